@@ -1,0 +1,63 @@
+"""The exceptions of the package.  Each one is a sentence that a cook can act on.
+
+Every message says what is wrong with which value, what is allowed, and what to do next.  That no mix
+can meet the targets is not an error: it is a result (see :mod:`formulate.result`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from difflib import get_close_matches
+
+__all__ = [
+    "FormulateError",
+    "InputError",
+    "TableError",
+    "SolverFault",
+    "VerificationFault",
+    "nearest",
+]
+
+
+class FormulateError(Exception):
+    """Base class of every error that the package raises on purpose."""
+
+
+class InputError(FormulateError):
+    """What the cook gave cannot be used.
+
+    Parameters
+    ----------
+    place:
+        Where the value stands, in the words of the file or command: ``ingredient 3 (sucrose), min_g``.
+    problem:
+        What is wrong and what is allowed, as a clause without a full stop.
+    remedy:
+        What to do next, as a sentence.
+    """
+
+    def __init__(self, place: str, problem: str, remedy: str) -> None:
+        self.place = place
+        self.problem = problem
+        self.remedy = remedy
+        super().__init__(f"{place}: {problem}. {remedy}")
+
+
+class TableError(FormulateError):
+    """A table in ``reference-data`` is damaged; the message names the file and the cell."""
+
+
+class SolverFault(FormulateError):
+    """The solver stopped without an answer that can be used."""
+
+
+class VerificationFault(FormulateError):
+    """A solved mix, recomputed from its composition, does not do what the solver claimed."""
+
+
+def nearest(word: str, choices: Iterable[str]) -> str:
+    """Return a phrase that proposes the closest of ``choices``, or an empty string."""
+    found = get_close_matches(word, list(choices), n=3, cutoff=0.6)
+    if not found:
+        return ""
+    return "Did you mean " + " or ".join(f'"{key}"' for key in found) + "?"

@@ -1,0 +1,134 @@
+"""How much water each dissolved substance keeps liquid beside ice.
+
+Every solute has a curve ``h(t)``: grams of water that one gram of it keeps liquid at temperature
+``t``.  Along its own measured freezing points the curve is an osmotic coefficient, fitted; past their
+end it goes on as a Norrish equation through the last measured point.  ``reference-data/freezing/
+solutes.csv`` holds the coefficients, their ranges and sources.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from formulate.errors import TableError
+from formulate.ice import MOLAR_MASS_WATER, osmolality_on_ice_line
+from formulate.tables import data_folder, number, read_rows
+
+__all__ = ["Solute", "solutes"]
+
+_GRAMS_WATER_PER_MOL = 1000.0 * MOLAR_MASS_WATER
+_KELVIN = 273.15
+
+
+@dataclass(frozen=True, slots=True)
+class Solute:
+    """One dissolved substance and its curve.
+
+    Attributes
+    ----------
+    key:
+        Name of the curve.
+    molar_mass:
+        Molar mass [g/mol].
+    particles:
+        Coefficients of (particles per molecule x osmotic coefficient) in powers of the osmolality, or
+        of its square root for salts (``of_root``).  Empty where there is only the Norrish equation.
+    osmolality_end:
+        Where the measured range of the fit ends [mol/kg water]; 0 where nothing was fitted.
+    norrish_k, norrish_kelvin:
+        Norrish constant and the temperature [K] that it belongs to; it is scaled by 1/T.  ``None``
+        means that past the measured range the osmotic coefficient keeps its last value.
+    source:
+        Where the numbers come from.
+    """
+
+    key: str
+    molar_mass: float
+    particles: tuple[float, ...]
+    of_root: bool
+    osmolality_end: float
+    norrish_k: float | None
+    norrish_kelvin: float | None
+    source: str
+
+    def water_held(self, temperature_c: ArrayLike) -> NDArray[np.float64]:
+        """Return the water kept liquid beside ice [g water per g solute].
+
+        Parameters
+        ----------
+        temperature_c:
+            Temperatures [°C], any shape, below 0 and not below the end of the ice line.
+
+        References
+        ----------
+        Zdanovskii-Stokes-Robinson additivity: R. H. Stokes, R. A. Robinson, J. Phys. Chem. 70 (1966)
+        2126.  Norrish equation: R. S. Norrish, J. Food Technol. 1 (1966) 25.
+        """
+        temperature = np.asarray(temperature_c, dtype=float)
+        osmolality = osmolality_on_ice_line(temperature)
+        if self.norrish_k is None:
+            return self._osmotic(osmolality, np.minimum(osmolality, self.osmolality_end))
+        if not self.particles:
+            return self._norrish(osmolality, temperature)
+        within = osmolality <= self.osmolality_end
+        held = np.empty_like(osmolality)
+        held[within] = self._osmotic(osmolality[within], osmolality[within])
+        held[~within] = self._norrish(osmolality[~within], temperature[~within])
+        return held
+
+    def _osmotic(
+        self, osmolality: NDArray[np.float64], argument: NDArray[np.float64]
+    ) -> NDArray[np.float64]:
+        """Water held by the fitted osmotic coefficient, taken at ``argument``."""
+        variable = np.sqrt(argument) if self.of_root else argument
+        particles = np.polynomial.polynomial.polyval(variable, self.particles)
+        return 1000.0 * particles / (self.molar_mass * osmolality)
+
+    def _norrish(
+        self, osmolality: NDArray[np.float64], temperature: NDArray[np.float64]
+    ) -> NDArray[np.float64]:
+        """Water held by ln a_w = ln(1 - x) - K x**2, solved for the solute's mole fraction x."""
+        assert self.norrish_k is not None and self.norrish_kelvin is not None
+        constant = self.norrish_k * self.norrish_kelvin / (temperature + _KELVIN)
+        log_activity = -MOLAR_MASS_WATER * osmolality
+        fraction = -np.expm1(log_activity)
+        for _ in range(12):  # Newton; starts above or near the root and converges quadratically
+            error = np.log1p(-fraction) - constant * fraction**2 - log_activity
+            slope = -1.0 / (1.0 - fraction) - 2.0 * constant * fraction
+            fraction = np.clip(fraction - error / slope, 1e-12, 0.999)
+        return _GRAMS_WATER_PER_MOL / self.molar_mass * (1.0 - fraction) / fraction
+
+
+@lru_cache(maxsize=1)
+def solutes() -> dict[str, Solute]:
+    """Return the solute curves of ``reference-data/freezing/solutes.csv`` by key.
+
+    Raises
+    ------
+    TableError
+        If the table is damaged.
+    """
+    found = (_solute(row) for row in read_rows(data_folder() / "freezing" / "solutes.csv"))
+    return {solute.key: solute for solute in found}
+
+
+def _solute(row: dict[str, str]) -> Solute:
+    where = f"solutes.csv, {row['solute']}"
+    particles = tuple(float(part) for part in row["particles"].split())
+    has_norrish = bool(row["norrish_k"])
+    if not particles and not has_norrish:
+        raise TableError(f"{where}: has neither an osmotic fit nor a Norrish constant.")
+    return Solute(
+        key=row["solute"],
+        molar_mass=number(row, "molar_mass", where),
+        particles=particles,
+        of_root=row["variable"] == "root",
+        osmolality_end=number(row, "osmolality_end", where) if particles else 0.0,
+        norrish_k=number(row, "norrish_k", where) if has_norrish else None,
+        norrish_kelvin=number(row, "norrish_kelvin", where) if has_norrish else None,
+        source=row["source"],
+    )

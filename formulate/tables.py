@@ -1,0 +1,70 @@
+"""Finding and reading the tables that the package ships.
+
+The tables live in the folder ``reference-data``.  An installed package carries a copy of it; in a
+checkout it is the sibling folder.
+"""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+from formulate.errors import TableError
+
+__all__ = ["data_folder", "number", "page_folder", "read_rows"]
+
+_PACKAGE = Path(__file__).resolve().parent
+
+
+def _shipped(installed: str, sibling: str) -> Path:
+    inside = _PACKAGE / installed
+    return inside if inside.is_dir() else _PACKAGE.parent / sibling
+
+
+def data_folder() -> Path:
+    """Return the folder of reference data."""
+    return _shipped("_reference_data", "reference-data")
+
+
+def page_folder() -> Path:
+    """Return the folder of the front end."""
+    return _shipped("_ui", "ui")
+
+
+def read_rows(path: Path) -> list[dict[str, str]]:
+    """Return the rows of a CSV table with a header line.
+
+    Raises
+    ------
+    TableError
+        If the file is missing, or a row has more or fewer cells than the header.
+    """
+    try:
+        with path.open(encoding="utf-8", newline="") as file:
+            rows = list(csv.DictReader(file))
+    except OSError as error:
+        raise TableError(f"{path.name}: cannot be read ({error.strerror}).") from error
+    for line, row in enumerate(rows, start=2):
+        if None in row or None in row.values():
+            raise TableError(f"{path.name}, line {line}: has not as many cells as the header.")
+    return rows
+
+
+def number(row: dict[str, str], column: str, where: str) -> float:
+    """Return a cell as a finite number; an empty cell is an error, never a zero.
+
+    Raises
+    ------
+    TableError
+        If the cell is missing, empty, not a number, or not finite.
+    """
+    text = row.get(column, "").strip()
+    if not text:
+        raise TableError(f"{where}: {column} is missing.")
+    try:
+        value = float(text)
+    except ValueError:
+        raise TableError(f'{where}: {column} is "{text}", not a number.') from None
+    if not abs(value) < float("inf"):
+        raise TableError(f"{where}: {column} is not a finite number.")
+    return value
