@@ -25,7 +25,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from formulate.components import COLUMNS, position
-from formulate.ice import osmolality_on_ice_line
+from formulate.ice import osmolality_on_ice_line, temperature_on_ice_line
 from formulate.solutes import Solute, solutes
 from formulate.tables import data_folder, number, read_rows
 
@@ -34,7 +34,7 @@ __all__ = ["COLDEST_CURVE_C", "FreezingModel", "freezing_model"]
 #: Coldest temperature of any curve [°C]; below about -30 °C the liquid that is left turns glassy.
 COLDEST_CURVE_C = -30.0
 
-_GRID_STEP_C = 0.05
+_GRID_CELLS = 1000
 _WATER = position("water")
 
 Array = NDArray[np.float64]
@@ -86,18 +86,21 @@ class FreezingModel:
 
         Notes
         -----
-        Interpolates osmolality x water held, which is close to a straight line, between grid
-        temperatures 0.05 °C apart: exact on the grid, within 1e-5 of the value between.
+        Interpolates osmolality x water held over the square root of the degrees below 0 °C, in which
+        salts start as straight lines and sugars flat, on about 1000 points among which are the ends
+        of all measured ranges: exact on the grid, within 1e-5 of the value between.  The bound is
+        for what is dissolved in a mix; of ``glucose_syrup_solids`` and the reducing power that goes
+        with them only the sum has that accuracy, from a dextrose equivalent of 5 on.
         """
         temperature = np.atleast_1d(np.asarray(temperature_c, dtype=float))
         if not np.all((temperature >= COLDEST_CURVE_C) & (temperature < 0.0)):
             raise ValueError(
                 f"temperature_c must be from {COLDEST_CURVE_C:g} to below 0 °C, got {temperature_c!r}"
             )
-        place = temperature / -_GRID_STEP_C
-        cell = np.minimum(place.astype(int), len(self._grid_temperature) - 2)
-        part = (place - cell)[:, None]
-        held = (1.0 - part) * self._grid_held[cell] + part * self._grid_held[cell + 1]
+        grid, root = self._grid_root, np.sqrt(-temperature)
+        cell = np.minimum(np.searchsorted(grid, root, side="right"), len(grid) - 1) - 1
+        part = ((root - grid[cell]) / (grid[cell + 1] - grid[cell]))[:, None]
+        held: Array = (1.0 - part) * self._grid_held[cell] + part * self._grid_held[cell + 1]
         return held / osmolality_on_ice_line(temperature)[:, None]
 
     def liquid_water(self, composition: ArrayLike, temperature_c: ArrayLike) -> Array:
@@ -116,13 +119,15 @@ class FreezingModel:
         -------
         Shape (mixes, t).
         """
-        return np.atleast_2d(composition) @ self.water_held(temperature_c).T
+        mixes = np.atleast_2d(np.asarray(composition, dtype=float))
+        return mixes @ self.water_held(temperature_c).T
 
     def frozen_water(self, composition: ArrayLike, temperature_c: ArrayLike) -> Array:
         """Return the share of all water that is ice [%], shape (mixes, t); 0 above freezing."""
-        mixes = np.atleast_2d(composition)
+        mixes = np.atleast_2d(np.asarray(composition, dtype=float))
         liquid = self.liquid_water(mixes, temperature_c) / mixes[:, [_WATER]]
-        return 100.0 * np.clip(1.0 - liquid, 0.0, 1.0)
+        frozen: Array = np.clip(1.0 - liquid, 0.0, 1.0)
+        return 100.0 * frozen
 
     def initial_freezing_point(self, composition: ArrayLike) -> Array:
         """Return the temperature at which the first ice can form [°C], shape (mixes,)."""
@@ -143,15 +148,22 @@ class FreezingModel:
         Shape (mixes,).  0 where nothing is dissolved; NaN where the mix does not get there above
         :data:`COLDEST_CURVE_C`.
 
+        Raises
+        ------
+        ValueError
+            If ``percent`` is outside that range.
+
         Notes
         -----
-        Interpolates osmolality x liquid water, which is close to a straight line, between grid
-        temperatures 0.05 °C apart: within 0.001 °C of the exact root.
+        Interpolates osmolality x liquid water on the grid of :meth:`water_held`: within 0.001 °C of
+        the exact root.
         """
+        if not 0.0 <= percent < 100.0:
+            raise ValueError(f"percent must be from 0 to below 100, got {percent!r}")
         mixes = np.atleast_2d(np.asarray(composition, dtype=float))
         wanted = mixes[:, [_WATER]] * (1.0 - percent / 100.0)
         excess = mixes @ self._grid_held.T - wanted * self._grid_osmolality
-        first = np.argmax(excess < 0.0, axis=1)
+        first = np.argmax(excess <= 0.0, axis=1)
         row = np.arange(len(mixes))
         before, after = excess[row, first - 1], excess[row, first]
         step = before / (before - after)
@@ -161,9 +173,16 @@ class FreezingModel:
         return np.where(excess[:, 0] <= 0.0, 0.0, found)
 
     @cached_property
+    def _grid_root(self) -> Array:
+        """Square roots of the degrees below 0 °C: evenly spread, and where measured ranges end."""
+        coldest = osmolality_on_ice_line(COLDEST_CURVE_C)
+        ends = [curve.osmolality_end for curve in self.curves if curve.osmolality_end < coldest]
+        kinks = np.sqrt(-temperature_on_ice_line(ends))
+        return np.union1d(np.linspace(0.0, np.sqrt(-COLDEST_CURVE_C), _GRID_CELLS + 1), kinks)
+
+    @cached_property
     def _grid_temperature(self) -> Array:
-        cells = round(-COLDEST_CURVE_C / _GRID_STEP_C)
-        return -_GRID_STEP_C * np.arange(cells + 1)
+        return -(self._grid_root**2)
 
     @cached_property
     def _grid_osmolality(self) -> Array:

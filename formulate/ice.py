@@ -16,6 +16,7 @@ __all__ = [
     "MELTING_POINT_C",
     "MOLAR_MASS_WATER",
     "osmolality_on_ice_line",
+    "temperature_on_ice_line",
     "water_activity_of_ice",
 ]
 
@@ -39,7 +40,6 @@ _ICE_LINE = (
     7.91486880e-09,
     -1.29050423e-10,
 )
-
 
 _DISSOLVED_AIR = float(np.polynomial.polynomial.polyval(MELTING_POINT_C, (0.0, *_ICE_LINE)))
 
@@ -69,6 +69,38 @@ def osmolality_on_ice_line(temperature_c: ArrayLike) -> NDArray[np.float64]:
     return _total_osmolality(temperature_c) - _DISSOLVED_AIR
 
 
+def temperature_on_ice_line(osmolality: ArrayLike) -> NDArray[np.float64]:
+    """Return the temperature at which ice balances solutes of an osmolality [°C].
+
+    The inverse of :func:`osmolality_on_ice_line`, to 1e-9 °C.
+
+    Parameters
+    ----------
+    osmolality:
+        Osmolalities [mol/kg water], any shape, from 0 to that at :data:`COLDEST_C`.
+
+    Raises
+    ------
+    ValueError
+        If an osmolality is outside that range or not a number.
+
+    Examples
+    --------
+    >>> round(float(temperature_on_ice_line(1.0)), 3)
+    -1.859
+    """
+    osmolality = np.asarray(osmolality, dtype=float)
+    largest = float(osmolality_on_ice_line(COLDEST_C))
+    if not np.all((osmolality >= 0.0) & (osmolality <= largest)):
+        raise ValueError(f"osmolality must be from 0 to {largest:.3f} mol/kg, got {osmolality!r}")
+    line = np.polynomial.Polynomial((-_DISSOLVED_AIR, *_ICE_LINE))
+    slope = line.deriv()
+    depression = osmolality / _ICE_LINE[0]
+    for _ in range(6):  # Newton on a line that is almost straight
+        depression = depression - (line(depression) - osmolality) / slope(depression)
+    return np.minimum(MELTING_POINT_C - depression, 0.0)
+
+
 def water_activity_of_ice(temperature_c: ArrayLike) -> NDArray[np.float64]:
     """Return the activity of liquid water in balance with ice [-], 1 at the melting point.
 
@@ -86,4 +118,5 @@ def _total_osmolality(temperature_c: ArrayLike) -> NDArray[np.float64]:
     temperature = np.asarray(temperature_c, dtype=float)
     if not np.all((temperature >= COLDEST_C) & (temperature <= 0.0)):
         raise ValueError(f"temperature_c must be from {COLDEST_C:g} to 0 °C, got {temperature_c!r}")
-    return np.polynomial.polynomial.polyval(MELTING_POINT_C - temperature, (0.0, *_ICE_LINE))
+    depression = MELTING_POINT_C - temperature
+    return np.asarray(np.polynomial.polynomial.polyval(depression, (0.0, *_ICE_LINE)), dtype=float)

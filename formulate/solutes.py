@@ -2,20 +2,20 @@
 
 Every solute has a curve ``h(t)``: grams of water that one gram of it keeps liquid at temperature
 ``t``.  Along its own measured freezing points the curve is an osmotic coefficient, fitted; past their
-end it goes on as a Norrish equation through the last measured point.  ``reference-data/freezing/
-solutes.csv`` holds the coefficients, their ranges and sources.
+end it goes on, without a step, as a Norrish equation through the end of the fit.  ``reference-data/
+freezing/solutes.csv`` holds the coefficients, their ranges and sources.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from formulate.errors import TableError
-from formulate.ice import MOLAR_MASS_WATER, osmolality_on_ice_line
+from formulate.ice import MOLAR_MASS_WATER, osmolality_on_ice_line, temperature_on_ice_line
 from formulate.tables import data_folder, number, read_rows
 
 __all__ = ["Solute", "solutes"]
@@ -39,9 +39,9 @@ class Solute:
         of its square root for salts (``of_root``).  Empty where there is only the Norrish equation.
     osmolality_end:
         Where the measured range of the fit ends [mol/kg water]; 0 where nothing was fitted.
-    norrish_k, norrish_kelvin:
-        Norrish constant and the temperature [K] that it belongs to; it is scaled by 1/T.  ``None``
-        means that past the measured range the osmotic coefficient keeps its last value.
+    norrish:
+        Norrish constant times absolute temperature [K], taken as constant.  ``None`` means that past
+        the measured range the osmotic coefficient keeps its last value.
     source:
         Where the numbers come from.
     """
@@ -51,8 +51,7 @@ class Solute:
     particles: tuple[float, ...]
     of_root: bool
     osmolality_end: float
-    norrish_k: float | None
-    norrish_kelvin: float | None
+    norrish: float | None
     source: str
 
     def water_held(self, temperature_c: ArrayLike) -> NDArray[np.float64]:
@@ -70,33 +69,28 @@ class Solute:
         """
         temperature = np.asarray(temperature_c, dtype=float)
         osmolality = osmolality_on_ice_line(temperature)
-        if self.norrish_k is None:
-            return self._osmotic(osmolality, np.minimum(osmolality, self.osmolality_end))
+        if self.norrish is None:
+            return self._osmotic(osmolality)
+        beyond = self._norrish(osmolality, temperature, self.norrish)
         if not self.particles:
-            return self._norrish(osmolality, temperature)
-        within = osmolality <= self.osmolality_end
-        held = np.empty_like(osmolality)
-        held[within] = self._osmotic(osmolality[within], osmolality[within])
-        held[~within] = self._norrish(osmolality[~within], temperature[~within])
-        return held
+            return beyond
+        return np.where(osmolality <= self.osmolality_end, self._osmotic(osmolality), beyond)
 
-    def _osmotic(
-        self, osmolality: NDArray[np.float64], argument: NDArray[np.float64]
-    ) -> NDArray[np.float64]:
-        """Water held by the fitted osmotic coefficient, taken at ``argument``."""
+    def _osmotic(self, osmolality: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Water held by the fitted osmotic coefficient, which keeps its last value past the end."""
+        argument = np.minimum(osmolality, self.osmolality_end)
         variable = np.sqrt(argument) if self.of_root else argument
         particles = np.polynomial.polynomial.polyval(variable, self.particles)
         return 1000.0 * particles / (self.molar_mass * osmolality)
 
     def _norrish(
-        self, osmolality: NDArray[np.float64], temperature: NDArray[np.float64]
+        self, osmolality: NDArray[np.float64], temperature: NDArray[np.float64], norrish: float
     ) -> NDArray[np.float64]:
         """Water held by ln a_w = ln(1 - x) - K x**2, solved for the solute's mole fraction x."""
-        assert self.norrish_k is not None and self.norrish_kelvin is not None
-        constant = self.norrish_k * self.norrish_kelvin / (temperature + _KELVIN)
+        constant = norrish / (temperature + _KELVIN)
         log_activity = -MOLAR_MASS_WATER * osmolality
         fraction = -np.expm1(log_activity)
-        for _ in range(12):  # Newton; starts above or near the root and converges quadratically
+        for _ in range(12):  # Newton; starts near the root and converges quadratically
             error = np.log1p(-fraction) - constant * fraction**2 - log_activity
             slope = -1.0 / (1.0 - fraction) - 2.0 * constant * fraction
             fraction = np.clip(fraction - error / slope, 1e-12, 0.999)
@@ -118,17 +112,33 @@ def solutes() -> dict[str, Solute]:
 
 def _solute(row: dict[str, str]) -> Solute:
     where = f"solutes.csv, {row['solute']}"
-    particles = tuple(float(part) for part in row["particles"].split())
-    has_norrish = bool(row["norrish_k"])
-    if not particles and not has_norrish:
-        raise TableError(f"{where}: has neither an osmotic fit nor a Norrish constant.")
-    return Solute(
+    for column, choices in (("variable", ("osmolality", "root")), ("beyond", ("norrish", "level"))):
+        if row[column] not in choices:
+            raise TableError(f'{where}: {column} is "{row[column]}"; it must be one of {choices}.')
+    fitted = Solute(
         key=row["solute"],
         molar_mass=number(row, "molar_mass", where),
-        particles=particles,
+        particles=tuple(float(part) for part in row["particles"].split()),
         of_root=row["variable"] == "root",
-        osmolality_end=number(row, "osmolality_end", where) if particles else 0.0,
-        norrish_k=number(row, "norrish_k", where) if has_norrish else None,
-        norrish_kelvin=number(row, "norrish_kelvin", where) if has_norrish else None,
+        osmolality_end=number(row, "osmolality_end", where) if row["particles"] else 0.0,
+        norrish=None,
         source=row["source"],
     )
+    if row["beyond"] == "norrish":
+        if fitted.particles:
+            return replace(fitted, norrish=_norrish_through_end(fitted))
+        constant = number(row, "norrish_k", where) * number(row, "norrish_kelvin", where)
+        return replace(fitted, norrish=constant)
+    if not fitted.particles:
+        raise TableError(f"{where}: has neither an osmotic fit nor a Norrish constant.")
+    return fitted
+
+
+def _norrish_through_end(fitted: Solute) -> float:
+    """Return the Norrish constant times temperature [K] that meets a fit where it ends."""
+    temperature = temperature_on_ice_line(fitted.osmolality_end)
+    moles_water = fitted.water_held(temperature) * fitted.molar_mass / _GRAMS_WATER_PER_MOL
+    fraction = 1.0 / (1.0 + moles_water)
+    log_activity = -MOLAR_MASS_WATER * fitted.osmolality_end
+    constant = (np.log1p(-fraction) - log_activity) / fraction**2
+    return float(constant * (temperature + _KELVIN))
