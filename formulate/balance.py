@@ -1,0 +1,113 @@
+"""The two questions that a recipe is asked: which weights meet the targets, and what do these give."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from formulate.errors import InputError
+from formulate.explain import conflict, nearest_mix, reach
+from formulate.mixture import Mixture, mixture
+from formulate.programme import Programme, programme
+from formulate.recipe import Recipe
+from formulate.result import Judged, Result, judge, require_met
+from formulate.solve import Solution, cheapest, fewest, least_change
+from formulate.weigh import weighable
+
+__all__ = ["balance", "check"]
+
+Array = NDArray[np.float64]
+
+
+def balance(recipe: Recipe) -> Result:
+    """Return the mix that meets every target, or why none can.
+
+    The smallest change from the present recipe where it gives weights; else the cheapest mix where
+    every ingredient has a price; else the one of fewest and most usual ingredients.
+
+    Raises
+    ------
+    InputError
+        If the recipe cannot be read against the tables.
+    SolverFault, VerificationFault
+        If the answer cannot be trusted.
+    """
+    mix = mixture(recipe)
+    rows = programme(mix)
+    solution = _solve(mix, rows)
+    present = None if mix.start is None else judge(mix, mix.start)
+    if solution is None:
+        return _impossible(mix, rows, present)
+    rounded = weighable(rows, solution.weights, recipe.scale)
+    weights = solution.weights if rounded is None else rounded.weights
+    judged = judge(mix, weights)
+    require_met(judged)
+    return Result(
+        name=recipe.name,
+        batch_g=recipe.batch_g,
+        status="balanced",
+        mix=judged,
+        present=present,
+        messages=_rounding_message(None if rounded is None else rounded.refined),
+        exact_grams=tuple(float(value) for value in solution.weights),
+    )
+
+
+def check(recipe: Recipe) -> Result:
+    """Return what the present weights give, scaled to the batch.  Nothing is solved.
+
+    Raises
+    ------
+    InputError
+        If the recipe gives no weights, or cannot be read against the tables.
+    """
+    mix = mixture(recipe)
+    if mix.start is None:
+        raise InputError(
+            recipe.name, "gives no weights to check", "Give grams, or balance it instead."
+        )
+    judged = judge(mix, mix.start)
+    total = sum(entry.grams or 0.0 for entry in recipe.ingredients)
+    messages: list[str] = []
+    if abs(total - recipe.batch_g) > 0.05:
+        messages.append(
+            f"The weights add up to {total:,.0f} g and were scaled to the batch of "
+            f"{recipe.batch_g:,.0f} g."
+        )
+    status = "meets" if judged.all_met else "misses"
+    return Result(recipe.name, recipe.batch_g, status, judged, judged, messages=tuple(messages))
+
+
+def _solve(mix: Mixture, rows: Programme) -> Solution | None:
+    if mix.start is not None:
+        return least_change(rows, mix.start)
+    if mix.prices is not None:
+        return cheapest(rows, mix.prices)
+    return fewest(rows, mix.usual)
+
+
+def _impossible(mix: Mixture, rows: Programme, present: Judged | None) -> Result:
+    weights = nearest_mix(rows)
+    judged = judge(mix, weights)
+    spans = (reach(mix, rows, target) for target in judged.targets if not target.met)
+    return Result(
+        name=mix.recipe.name,
+        batch_g=mix.recipe.batch_g,
+        status="impossible",
+        mix=judged,
+        present=present,
+        conflict=conflict(mix, rows),
+        reach=tuple(found for found in spans if found is not None),
+        exact_grams=tuple(float(value) for value in weights),
+    )
+
+
+def _rounding_message(refined: int | None) -> tuple[str, ...]:
+    if refined is None:
+        return ("The targets are too tight for any scale: the weights are not rounded.",)
+    if refined > 1:
+        return (
+            f"The targets are tight: some weights are {refined} times finer than the scale shows. "
+            "Widen a target, or make a larger batch.",
+        )
+    return ()

@@ -1,0 +1,260 @@
+"""What a mix is, recomputed from its composition.
+
+Nothing here sees the solver's matrix: a mix is judged from the weights, the compositions and the
+exact freezing curves alone, so that an error in the programme cannot hide itself.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from formulate.components import position
+from formulate.errors import VerificationFault
+from formulate.freezing import freezing_model
+from formulate.mixture import COST_KEY, FREEZING_KEY, Mixture
+from formulate.programme import FROZEN_WATER_KEY, SHOWN_COST, SHOWN_DEGREES, SHOWN_PERCENT
+from formulate.properties import properties
+from formulate.recipe import Range, Serving
+
+__all__ = ["CURVE_TEMPERATURES", "Judged", "Result", "TargetValue", "Weight", "judge", "require_met"]
+
+Array = NDArray[np.float64]
+
+#: Temperatures of every curve [°C].
+CURVE_TEMPERATURES: tuple[float, ...] = tuple(float(-step) for step in range(2, 25))
+
+_WATER = position("water")
+_ALWAYS_SHOWN = ("water", "total_solids", "fat", "msnf", "sugars", "sweetness", "energy_kcal")
+_ARITHMETIC = 1e-7
+
+
+@dataclass(frozen=True, slots=True)
+class Weight:
+    """One line of a mix: grams now, and before (``None`` where the recipe gave no weights)."""
+
+    key: str
+    name: str
+    grams: float
+    before: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class TargetValue:
+    """One target and what the mix makes of it, in the unit of the target."""
+
+    key: str
+    name: str
+    unit: str
+    min: float | None
+    max: float | None
+    value: float
+    met: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A mix and everything that is known of it.
+
+    Attributes
+    ----------
+    properties:
+        Value of every target and of the usual properties, by key.
+    initial_freezing_point_c:
+        Temperature of the first ice [°C]; 0 where nothing is dissolved; ``None`` if it does not
+        freeze above -30 °C.
+    frozen_water:
+        Pairs of temperature [°C] and frozen water [% of all water].
+    serving_temperature_c:
+        Where frozen water reaches the middle of the serving window [°C]; ``None`` if not above -30 °C.
+    serving_frozen_water:
+        Frozen water at the kitchen's serving temperature [%].
+    """
+
+    weights: tuple[Weight, ...]
+    properties: dict[str, float]
+    initial_freezing_point_c: float | None
+    frozen_water: tuple[tuple[float, float], ...]
+    serving: Serving
+    serving_temperature_c: float | None
+    serving_frozen_water: float
+    targets: tuple[TargetValue, ...]
+
+    @property
+    def all_met(self) -> bool:
+        """Whether every target is met."""
+        return all(target.met for target in self.targets)
+
+    @property
+    def verdict(self) -> str:
+        """``scoopable``, ``too hard`` or ``too soft`` at the serving temperature."""
+        window = self.serving.frozen_water
+        if window.max is not None and self.serving_frozen_water > window.max + SHOWN_PERCENT:
+            return "too hard"
+        if window.min is not None and self.serving_frozen_water < window.min - SHOWN_PERCENT:
+            return "too soft"
+        return "scoopable"
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """The answer to a command: a status, the mix that is shown, and words.
+
+    Attributes
+    ----------
+    status:
+        ``balanced``, ``impossible``, ``meets`` or ``misses``.
+    mix:
+        The mix; where none is possible, the one that misses least.
+    present:
+        The present mix of the recipe, if it gives weights.
+    conflict:
+        Where none is possible: targets and limits that cannot hold together.
+    reach:
+        Where none is possible: what each missed target can reach.
+    exact_grams:
+        Weights before rounding to the scale [g].
+    """
+
+    name: str
+    batch_g: float
+    status: str
+    mix: Judged
+    present: Judged | None = None
+    conflict: tuple[Any, ...] = ()
+    reach: tuple[Any, ...] = ()
+    messages: tuple[str, ...] = ()
+    exact_grams: tuple[float, ...] = ()
+
+
+def judge(mix: Mixture, weights: Array) -> Judged:
+    """Return everything that is known of a mix, from composition.
+
+    Parameters
+    ----------
+    mix:
+        The recipe met with the tables.
+    weights:
+        Weights [g], shape (ingredients,), with a positive sum.
+    """
+    recipe = mix.recipe
+    total = float(sum(weights))
+    composition = _mean(mix.compositions, weights, total)
+    values = {key: float(composition @ known.weights) for key, known in properties().items()}
+    if mix.prices is not None:
+        values[COST_KEY] = float(sum(mix.prices * weights)) / total
+    model = freezing_model()
+    point = _number_or_none(model.initial_freezing_point(composition)[0])
+    serving = recipe.serving or Serving()
+    middle = _middle(serving.frozen_water)
+    served = _number_or_none(model.temperature_at_frozen_water(composition, middle)[0])
+    targets = _targets(mix, composition, values, point)
+    curve = model.frozen_water(composition, CURVE_TEMPERATURES)[0]
+    shown = {key: values[key] for key in (*_ALWAYS_SHOWN, *recipe.targets) if key in values}
+    if COST_KEY in values:
+        shown[COST_KEY] = values[COST_KEY]
+    if FREEZING_KEY in recipe.targets and point is not None:
+        shown[FREEZING_KEY] = point
+    starts = [None] * len(weights) if mix.start is None else [float(value) for value in mix.start]
+    return Judged(
+        weights=tuple(
+            Weight(key, name, float(grams), before)
+            for key, name, grams, before in zip(mix.keys, mix.names, weights, starts, strict=True)
+        ),
+        properties=shown,
+        initial_freezing_point_c=point,
+        frozen_water=tuple(
+            (temperature, float(percent))
+            for temperature, percent in zip(CURVE_TEMPERATURES, curve, strict=True)
+        ),
+        serving=serving,
+        serving_temperature_c=served,
+        serving_frozen_water=_exact_frozen_water(composition, serving.temperature_c),
+        targets=targets,
+    )
+
+
+def require_met(judged: Judged) -> None:
+    """Raise ``VerificationFault`` unless a mix that the solver calls balanced meets every target."""
+    missed = [target for target in judged.targets if not target.met]
+    if missed:
+        first = missed[0]
+        raise VerificationFault(
+            f"The solved mix was recomputed and {first.name} is {first.value:.4g} {first.unit}, "
+            f"outside its target. It is not shown. Please report this recipe."
+        )
+
+
+def _mean(compositions: Array, weights: Array, total: float) -> Array:
+    """Mass mean of the ingredients' compositions, added one by one."""
+    mean = np.zeros(compositions.shape[1])
+    for row, grams in zip(compositions, weights, strict=True):
+        mean += row * (grams / total)
+    return mean
+
+
+@lru_cache(maxsize=64)
+def _exact_held(temperature_c: float) -> Array:
+    return freezing_model().water_held_exact([temperature_c])[0]
+
+
+def _exact_frozen_water(composition: Array, temperature_c: float) -> float:
+    """Frozen water [%] from the exact curves of the solutes, not the grid."""
+    liquid = float(_exact_held(temperature_c) @ composition) / float(composition[_WATER])
+    return 100.0 * min(max(1.0 - liquid, 0.0), 1.0)
+
+
+def _targets(
+    mix: Mixture, composition: Array, values: dict[str, float], point: float | None
+) -> tuple[TargetValue, ...]:
+    found = []
+    for key, bounds in mix.recipe.targets.items():
+        if key == FREEZING_KEY:
+            # A mix that does not freeze above -30 °C is judged as freezing there.
+            value = -30.0 if point is None else point
+            name, unit, shown = "Initial freezing point", "°C", SHOWN_DEGREES
+        elif key == COST_KEY:
+            value, name, unit, shown = values[key], "Cost", "per kg", SHOWN_COST
+        else:
+            about = properties()[key]
+            value, name, unit, shown = values[key], about.name, about.unit, SHOWN_PERCENT
+        found.append(_target(key, name, unit, bounds, value, shown))
+    if mix.recipe.serving is not None:
+        serving = mix.recipe.serving
+        value = _exact_frozen_water(composition, serving.temperature_c)
+        name = f"Frozen water at {serving.temperature_c:g} °C"
+        window = serving.frozen_water
+        found.append(_target(FROZEN_WATER_KEY, name, "% of water", window, value, SHOWN_PERCENT))
+    return tuple(found)
+
+
+def _target(
+    key: str, name: str, unit: str, bounds: Range, value: float, shown: float
+) -> TargetValue:
+    exact = bounds.min is not None and bounds.min == bounds.max
+    # Curves are interpolated to 1e-5 of their value and roots to 0.001 °C; sums are exact.
+    curve = {FREEZING_KEY: 1e-3, FROZEN_WATER_KEY: 1e-3}.get(key, _ARITHMETIC * (1.0 + abs(value)))
+    allowed = shown if exact else curve
+    low = bounds.min is None or value >= bounds.min - allowed
+    high = bounds.max is None or value <= bounds.max + allowed
+    return TargetValue(key, name, unit, bounds.min, bounds.max, value, low and high)
+
+
+def _middle(window: Range) -> float:
+    low = 0.0 if window.min is None else window.min
+    high = 99.0 if window.max is None else window.max
+    if window.min is None and window.max is None:
+        return _middle(Serving().frozen_water)
+    if window.min is None:
+        return high
+    if window.max is None:
+        return low
+    return (low + high) / 2.0
+
+
+def _number_or_none(value: float) -> float | None:
+    return None if np.isnan(value) else float(value)

@@ -1,0 +1,103 @@
+"""Weights that a scale can show, still within the targets.
+
+Each weight is rounded to the scale's step; then single steps and exchanges between two ingredients
+repair whatever rounding has broken, smallest repair first.  Where that does not succeed, an integer
+programme finds the nearest multiples of the steps.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from formulate.programme import Programme
+from formulate.recipe import Scale
+from formulate.solve import on_steps
+
+__all__ = ["Weighable", "weighable"]
+
+Array = NDArray[np.float64]
+
+_MOST_MOVES = 400
+_ENOUGH = 1e-9
+
+
+@dataclass(frozen=True)
+class Weighable:
+    """Rounded weights [g]; ``refined`` says how many times finer than the scale they had to be."""
+
+    weights: Array
+    refined: int
+
+
+def weighable(programme: Programme, exact: Array, scale: Scale) -> Weighable | None:
+    """Return the weights nearest to ``exact`` that a scale shows and that keep every row and the total.
+
+    Tries the scale's own steps, then steps 10 and 100 times finer; ``None`` if none will do.
+
+    Parameters
+    ----------
+    programme:
+        Rows and limits; rows of exact targets may be missed by their slack.
+    exact:
+        A mix that meets the programme [g], shape (ingredients,).
+    scale:
+        The steps of the kitchen's scales.
+    """
+    for refined in (1, 10, 100):
+        steps = np.where(exact < scale.fine_below_g, scale.fine_step_g, scale.step_g) / refined
+        found = _repaired(programme, exact, steps)
+        if found is None:
+            found = on_steps(programme, exact, steps)
+        if found is not None and _miss(programme, found[None, :])[0] <= _ENOUGH:
+            return Weighable(np.round(found, 9), refined)
+    return None
+
+
+def _repaired(programme: Programme, exact: Array, steps: Array) -> Array | None:
+    """Round to steps and repair; ``None`` if a row, limit or the total stays broken."""
+    free = (programme.upper > programme.lower) & (exact > 0.0)
+    weights = np.where(free, np.round(exact / steps) * steps, exact)
+    moves = _moves(steps, free)
+    for _ in range(_MOST_MOVES):
+        miss = float(_miss(programme, weights[None, :])[0])
+        if miss <= _ENOUGH:
+            return weights
+        if not len(moves):
+            return None
+        tried = weights + moves
+        left = _miss(programme, tried)
+        away = np.abs((tried - exact) / steps).sum(axis=1)
+        best = np.lexsort((away, np.round(left, 12)))[0]
+        if left[best] >= miss - 1e-12:
+            return None
+        weights = tried[best]
+    return None
+
+
+def _moves(steps: Array, free: NDArray[np.bool_]) -> Array:
+    """All single steps and all exchanges between two free ingredients, shape (moves, ingredients)."""
+    index = np.flatnonzero(free)
+    unit = np.eye(len(steps))
+    singles = unit[index] * steps[index, None]
+    one, other = (part.ravel() for part in np.meshgrid(index, index))
+    one, other = one[one != other], other[one != other]
+    size = np.maximum(steps[one], steps[other])[:, None]
+    return np.vstack([singles, -singles, size * (unit[one] - unit[other])])
+
+
+def _miss(programme: Programme, weights: Array) -> Array:
+    """How far each row of weights misses rows, limits and total; 0 where all hold, shape (mixes,)."""
+    slack = np.array([row.slack for row in programme.rows])
+    width = np.array([row.width for row in programme.rows])
+    value = weights @ programme.matrix.T
+    below = np.maximum(programme.row_lower - slack - value, 0.0)
+    above = np.maximum(value - programme.row_upper - slack, 0.0)
+    limits = np.maximum(programme.lower - weights, 0.0) + np.maximum(weights - programme.upper, 0.0)
+    total = np.abs(weights.sum(axis=1) - programme.batch_g)
+    tiny = 1e-12 * programme.batch_g
+    missed = np.where(below + above > tiny, (below + above) / width, 0.0).sum(axis=1)
+    outside = (limits.sum(axis=1) + total) / programme.batch_g
+    return np.asarray(missed + 1e3 * np.where(outside > 1e-10, outside, 0.0))
