@@ -15,9 +15,9 @@ import tomli_w
 
 from formulate.errors import InputError, nearest
 
-__all__ = ["Range", "Recipe", "RecipeIngredient", "Scale", "Serving", "from_mapping", "parse", "to_toml"]
+__all__ = ["LARGEST_FILE", "Range", "Recipe", "RecipeIngredient", "Scale", "Serving", "from_mapping", "parse", "to_toml"]
 
-_LARGEST_FILE = 1_000_000
+LARGEST_FILE = 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,9 +96,9 @@ def parse(data: bytes, name: str) -> Recipe:
         If the bytes are not a recipe: too many, empty, not UTF-8, not TOML, or with a field that is
         unknown, missing, of the wrong kind or out of range.
     """
-    if len(data) > _LARGEST_FILE:
+    if len(data) > LARGEST_FILE:
         raise InputError(
-            name, f"has {len(data):,} bytes, and a recipe at most {_LARGEST_FILE:,}", "Is it a recipe?"
+            name, f"has {len(data):,} bytes, and a recipe at most {LARGEST_FILE:,}", "Is it a recipe?"
         )
     try:
         text = data.decode("utf-8-sig")

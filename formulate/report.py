@@ -1,0 +1,281 @@
+"""Results in words, as text for people and as plain data for machines."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from formulate.explain import Demand, Reach
+from formulate.mixture import COST_KEY, FREEZING_KEY
+from formulate.programme import FROZEN_WATER_KEY
+from formulate.properties import properties
+from formulate.result import Judged, Result, TargetValue
+
+__all__ = ["CAUTIONS", "as_data", "as_text", "changes", "curve_text", "sentences"]
+
+#: Shown with every mix.  General cautions; local rules and licensed practice come first.
+CAUTIONS: tuple[str, ...] = (
+    "Milk and egg mixes: pasteurise, cool fast and keep cold as your local rules ask; "
+    "this tool does not make a mix safe.",
+    "Raw or lightly cooked egg can make people ill: use pasteurised egg or heat the base through.",
+    "Check allergens against the packs in your kitchen, not only against a table.",
+    "Predictions are for a mix in balance with its ice; air, fat and churning also decide firmness. "
+    "Try a small churn first.",
+)
+
+_NO_POINT = "below -30 °C, if at all"
+
+
+def as_data(result: Result) -> dict[str, Any]:
+    """Return the result as plain data, ready for JSON."""
+    shown = result.mix
+    data: dict[str, Any] = {
+        "name": result.name,
+        "batch_g": result.batch_g,
+        "status": result.status,
+        "mix": _mix(shown),
+        "properties": shown.properties,
+        "initial_freezing_point_c": shown.initial_freezing_point_c,
+        "frozen_water": [
+            {"temperature_c": temperature, "percent": percent}
+            for temperature, percent in shown.frozen_water
+        ],
+        "serving_temperature_c": shown.serving_temperature_c,
+        "serving_frozen_water_percent": shown.serving_frozen_water,
+        "verdict": shown.verdict,
+        "targets": [_target(target) for target in shown.targets],
+        "messages": list(sentences(result)),
+        "cautions": list(CAUTIONS),
+    }
+    if result.exact_grams:
+        data["exact_grams"] = list(result.exact_grams)
+    if result.status == "impossible":
+        data["conflict"] = [
+            {
+                "kind": demand.kind,
+                "key": demand.key,
+                "side": demand.side,
+                "bound": demand.bound,
+                "text": _demand(demand),
+            }
+            for demand in result.conflict
+        ]
+        data["nearest"] = _mix(shown)
+        data["reach"] = [
+            {"key": found.key, "min": found.low, "max": found.high, "given": found.given}
+            for found in result.reach
+        ]
+    return data
+
+
+def as_text(result: Result) -> str:
+    """Return the result as a page of text."""
+    title = {
+        "balanced": "balanced",
+        "impossible": "no mix can do it; this one misses least",
+        "meets": "the present mix meets its targets",
+        "misses": "the present mix misses a target",
+    }[result.status]
+    parts = [f"{result.name}: {title}", "", *_weights(result.mix), ""]
+    parts += [*_targets(result.mix), ""] if result.mix.targets else []
+    parts += [*_properties(result.mix), ""]
+    parts += [*sentences(result), "", *CAUTIONS]
+    return "\n".join(parts)
+
+
+def curve_text(result: Result) -> str:
+    """Return the freezing curve as a table of text."""
+    lines = [f"{result.name}: freezing curve", "", "   °C   frozen water, % of all water"]
+    for temperature, percent in result.mix.frozen_water:
+        lines.append(f"{temperature:5.0f}   {percent:5.1f}  {'#' * round(percent / 2.5)}")
+    return "\n".join([*lines, "", *sentences(result)])
+
+
+def sentences(result: Result) -> tuple[str, ...]:
+    """Return what a cook needs to know, one sentence each."""
+    found = [*result.messages]
+    if result.status == "impossible":
+        found += _impossible(result)
+    if result.status == "balanced":
+        found += changes(result)
+    found += _misses(result.mix)
+    found += _freezing(result.mix)
+    return tuple(found)
+
+
+def changes(result: Result) -> tuple[str, ...]:
+    """Return what changed from the present mix and why, one sentence each."""
+    moved = [
+        (weight.grams - weight.before, weight)
+        for weight in result.mix.weights
+        if weight.before is not None and abs(weight.grams - weight.before) >= 0.5 * _step(weight.grams)
+    ]
+    if result.present is None:
+        return ()
+    if not moved:
+        return ("Nothing has to change.",)
+    moved.sort(key=lambda pair: -abs(pair[0]))
+    words = ", ".join(f"{weight.name} {_signed(change)}" for change, weight in moved)
+    missed = [target.name for target in result.present.targets if not target.met]
+    why = f" The present mix misses {_list(missed)}." if missed else ""
+    return (f"Change: {words}.{why}",)
+
+
+def _impossible(result: Result) -> list[str]:
+    found = []
+    demands = [_demand(demand) for demand in result.conflict]
+    if len(demands) == 1:
+        found.append(f"With these ingredients this cannot be met: {demands[0]}.")
+    elif demands:
+        found.append(f"These cannot hold together: {_list(demands)}.")
+    for reach in result.reach:
+        found.append(_reach(reach, result.mix))
+    return found
+
+
+def _reach(reach: Reach, mix: Judged) -> str:
+    target = next(entry for entry in mix.targets if entry.key == reach.key)
+    given = "with everything else as asked" if reach.given == "others" else "whatever else is given up"
+    return (
+        f"{target.name} can lie between {_value(target, reach.low)} and "
+        f"{_value(target, reach.high)} {target.unit}, {given}."
+    )
+
+
+def _misses(mix: Judged) -> list[str]:
+    found = []
+    for target in mix.targets:
+        if target.met:
+            continue
+        bound = target.min if target.min is not None and target.value < target.min else target.max
+        assert bound is not None
+        side = "below" if target.value < bound else "above"
+        found.append(
+            f"{target.name} is {_value(target, target.value)} {target.unit}, "
+            f"{_value(target, abs(target.value - bound))} {side} what is asked."
+        )
+    return found
+
+
+def _freezing(mix: Judged) -> list[str]:
+    temperature = mix.serving.temperature_c
+    found = [
+        f"At {temperature:g} °C {mix.serving_frozen_water:.0f} % of the water is frozen: {mix.verdict}."
+    ]
+    if mix.initial_freezing_point_c is None:
+        found.append(f"The first ice forms {_NO_POINT}.")
+    else:
+        found.append(f"The first ice forms at {mix.initial_freezing_point_c:.1f} °C.")
+    if mix.serving_temperature_c is None:
+        found.append("It does not reach the middle of the serving window above -30 °C.")
+    elif mix.verdict != "scoopable":
+        found.append(f"It would scoop best at about {mix.serving_temperature_c:.0f} °C.")
+    return found
+
+
+def _weights(mix: Judged) -> list[str]:
+    width = max(len(weight.name) for weight in mix.weights)
+    lines = [f"{'':{width}}  {'g':>9}   before"]
+    for weight in mix.weights:
+        before = "" if weight.before is None else f"{_grams(weight.before):>9}"
+        lines.append(f"{weight.name:{width}}  {_grams(weight.grams):>9}{before}")
+    total = sum(weight.grams for weight in mix.weights)
+    return [*lines, f"{'Total':{width}}  {_grams(total):>9}"]
+
+
+def _targets(mix: Judged) -> list[str]:
+    width = max(len(target.name) for target in mix.targets)
+    lines = [f"{'Target':{width}}  {'asked':>15}  {'value':>7}"]
+    for target in mix.targets:
+        mark = "met" if target.met else "MISSED"
+        value = _value(target, target.value)
+        lines.append(f"{target.name:{width}}  {_asked(target):>15}  {value:>7} {target.unit}  {mark}")
+    return lines
+
+
+def _properties(mix: Judged) -> list[str]:
+    lines = []
+    targets = {target.key for target in mix.targets}
+    for key, value in mix.properties.items():
+        if key in targets:
+            continue
+        if key == COST_KEY:
+            lines.append(f"Cost {value:.2f} per kg")
+        elif key in properties():
+            about = properties()[key]
+            lines.append(f"{about.name} {value:.1f} {about.unit}")
+    return [" · ".join(lines)]
+
+
+def _asked(target: TargetValue) -> str:
+    low = None if target.min is None else _value(target, target.min)
+    high = None if target.max is None else _value(target, target.max)
+    if low is None and high is None:
+        return "any"
+    if low is None:
+        return f"at most {high}"
+    if high is None:
+        return f"at least {low}"
+    return low if low == high else f"{low} to {high}"
+
+
+def _demand(demand: Demand) -> str:
+    if demand.kind == "limit":
+        side = "at least" if demand.side == "min" else "at most"
+        return f"{side} {_grams(demand.bound)} g {demand.key.replace('_', ' ')}"
+    names: Mapping[str, tuple[str, str]] = {
+        FREEZING_KEY: ("initial freezing point", "°C"),
+        FROZEN_WATER_KEY: ("frozen water at the serving temperature", "% of water"),
+        COST_KEY: ("cost", "per kg"),
+    }
+    if demand.key in names:
+        name, unit = names[demand.key]
+    else:
+        name, unit = properties()[demand.key].name.lower(), properties()[demand.key].unit
+    side = {"min": "at least ", "max": "at most ", "exact": ""}[demand.side]
+    return f"{name} {side}{demand.bound:g} {unit}"
+
+
+def _mix(mix: Judged) -> list[dict[str, Any]]:
+    return [{"key": weight.key, "grams": weight.grams} for weight in mix.weights]
+
+
+def _target(target: TargetValue) -> dict[str, Any]:
+    return {
+        "key": target.key,
+        "name": target.name,
+        "unit": target.unit,
+        "min": target.min,
+        "max": target.max,
+        "value": target.value,
+        "met": target.met,
+    }
+
+
+def _value(target: TargetValue, value: float) -> str:
+    if target.key in (FREEZING_KEY, COST_KEY):
+        return f"{value:.2f}"
+    return f"{value:.1f}"
+
+
+def _step(grams: float) -> float:
+    return 0.1 if grams < 20.0 else 1.0
+
+
+def _grams(grams: float) -> str:
+    """Grams as a scale shows them: a decimal below 20 g and where it is not whole."""
+    whole = abs(grams - round(grams)) < 0.005
+    if whole:
+        return f"{grams:,.0f}"
+    return f"{grams:,.1f}" if abs(grams * 10 - round(grams * 10)) < 0.05 or grams >= 20 else f"{grams:,.2f}"
+
+
+def _signed(change: float) -> str:
+    sign = "+" if change > 0 else "-"
+    return f"{sign}{_grams(round(abs(change), 1))} g"
+
+
+def _list(parts: list[str]) -> str:
+    if len(parts) < 2:
+        return "".join(parts)
+    return f"{', '.join(parts[:-1])} and {parts[-1]}"
