@@ -1,7 +1,5 @@
 """``python -m formulate`` is the command ``formulate``."""
 
-import sys
+from formulate.cli import entry
 
-from formulate.cli import main
-
-sys.exit(main())
+entry()

@@ -19,7 +19,7 @@ from formulate.errors import FormulateError, InputError
 if TYPE_CHECKING:
     from formulate.recipe import Recipe
 
-__all__ = ["main"]
+__all__ = ["entry", "main"]
 
 _DONE, _FAULT, _BAD_INPUT, _IMPOSSIBLE = 0, 1, 2, 3
 
@@ -42,6 +42,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
     return code
 
 
+def entry() -> None:
+    """Run the command of the shell."""
+    sys.exit(main())
+
+
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="formulate",
@@ -52,7 +57,7 @@ def _parser() -> argparse.ArgumentParser:
     for name, run, words in (
         ("balance", _balance, "find the weights that meet every target"),
         ("check", _check, "judge the present weights, without solving"),
-        ("curve", _curve, "show the freezing curve of the present weights"),
+        ("curve", _curve, "show the freezing curve of the present weights, or of the balanced mix if there are none"),
     ):
         command = commands.add_parser(name, help=words, description=words.capitalize() + ".")
         command.add_argument("recipe", help="recipe file, name of an example, or - for stdin")
@@ -93,15 +98,23 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _curve(options: argparse.Namespace) -> int:
-    from formulate.balance import check
+    from formulate.balance import balance, check
     from formulate.report import as_data, curve_text
 
-    result = check(_recipe(options.recipe))
+    recipe = _recipe(options.recipe)
+    has_weights = any(entry.grams is not None for entry in recipe.ingredients)
+    result = check(recipe) if has_weights else balance(recipe)
     if not options.json:
         _print(curve_text(result))
         return _DONE
     data = as_data(result)
-    wanted = ("name", "initial_freezing_point_c", "frozen_water", "serving_temperature_c", "messages")
+    wanted = (
+        "name",
+        "initial_freezing_point_c",
+        "frozen_water",
+        "serving_temperature_c",
+        "messages",
+    )
     _print({key: data[key] for key in wanted})
     return _DONE
 
@@ -112,7 +125,9 @@ def _ingredients(options: argparse.Namespace) -> int:
     found = search(options.word)
     if not found:
         raise InputError(
-            f"ingredients {options.word}", "nothing in the table has this word", "Try a shorter word."
+            f"ingredients {options.word}",
+            "nothing in the table has this word",
+            "Try a shorter word.",
         )
     _print(as_data(found) if options.json else as_text(found))
     return _DONE
@@ -152,7 +167,9 @@ def _recipe(where: str) -> Recipe:
             where, "there is no such file or example", f"The examples are: {names}."
         ) from None
     except OSError as error:
-        raise InputError(where, f"cannot be read ({error.strerror})", "Give a recipe file.") from None
+        raise InputError(
+            where, f"cannot be read ({error.strerror})", "Give a recipe file."
+        ) from None
     except ValueError:
         raise InputError(repr(where), "is not a file name", "Give a recipe file.") from None
 

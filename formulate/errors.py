@@ -12,8 +12,8 @@ from difflib import get_close_matches
 __all__ = [
     "FormulateError",
     "InputError",
-    "TableError",
     "SolverFault",
+    "TableError",
     "VerificationFault",
     "nearest",
 ]

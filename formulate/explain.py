@@ -120,15 +120,13 @@ def _restricted(programme: Programme, demands: list[Demand]) -> Programme:
             rows.append(replace(row, lower=lower, upper=upper))
         elif sides[row.side]:
             rows.append(row)
-    lower = [
-        low if ("limit", key, "min") in held else 0.0
-        for key, low in zip(programme.keys, programme.lower, strict=True)
-    ]
-    upper = [
-        high if ("limit", key, "max") in held else max(programme.batch_g, low)
-        for key, low, high in zip(programme.keys, lower, programme.upper, strict=True)
-    ]
-    return programme.only(tuple(rows)).with_limits(np.array(lower), np.array(upper))
+    least, most = programme.lower.copy(), programme.upper.copy()
+    for index, key in enumerate(programme.keys):
+        if ("limit", key, "min") not in held:
+            least[index] = 0.0
+        if ("limit", key, "max") not in held:
+            most[index] = max(programme.batch_g, least[index])
+    return programme.only(tuple(rows)).with_limits(least, most)
 
 
 def _freezing_span(mix: Mixture, base: Programme, key: str) -> tuple[float, float] | None:

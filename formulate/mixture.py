@@ -77,7 +77,9 @@ def mixture(recipe: Recipe) -> Mixture:
     if COST_KEY in recipe.targets and None in prices:
         missing = next(entry.key for entry in entries if entry.price_per_kg is None)
         raise InputError(
-            f"target, {COST_KEY}", f"needs every price, and {missing} has none", "Give price_per_kg."
+            f"target, {COST_KEY}",
+            f"needs every price, and {missing} has none",
+            "Give price_per_kg.",
         )
     return Mixture(
         recipe=recipe,

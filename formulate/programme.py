@@ -132,7 +132,7 @@ def _value_rows(key: str, values: Array, bounds: Range, batch_g: float) -> list[
     upper = np.inf if bounds.max is None else share * bounds.max
     size = max(abs(bound) for bound in (bounds.min, bounds.max) if bound is not None)
     span = upper - lower if np.isfinite(upper - lower) else 0.0
-    width = max(span, 0.02 * share * size, share * shown)
+    width = max(span, 0.1 * share * size if span == 0.0 else 0.0, share * shown)
     side = "exact" if exact else "range"
     slack = share * shown if exact else 0.0
     return [Row(key, side, values / 100.0, lower, upper, width, slack)]
@@ -173,7 +173,9 @@ def _frozen_water_rows(mix: Mixture, temperature_c: float, window: Range) -> lis
 
 def _liquid(mix: Mixture, temperature_c: float) -> Array:
     """Water that a gram of each ingredient keeps liquid [g], shape (ingredients,)."""
-    return np.asarray(freezing_model().liquid_water(mix.compositions, [temperature_c])[:, 0] / 100.0)
+    return np.asarray(
+        freezing_model().liquid_water(mix.compositions, [temperature_c])[:, 0] / 100.0
+    )
 
 
 def _assemble(base: Programme, rows: tuple[Row, ...]) -> Programme:

@@ -64,7 +64,10 @@ def _sweetness() -> NDArray[np.float64]:
     """Sweetness relative to sucrose; the spans and sources stand in ``sweetness.csv``."""
     rows = read_rows(data_folder() / "sweetness.csv")
     return read_only(
-        {row["component"]: number(row, "sweetness", f"sweetness.csv, {row['component']}") for row in rows}
+        {
+            row["component"]: number(row, "sweetness", f"sweetness.csv, {row['component']}")
+            for row in rows
+        }
     )
 
 

@@ -19,9 +19,7 @@ Array = NDArray[np.float64]
 
 _DISSOLVED_FAMILIES = ("sugar", "syrup", "polyol", "acid", "mineral")
 _SUGARS = tuple(position(part.key) for part in COMPONENTS if part.family == "sugar")
-_DISSOLVED = tuple(
-    position(part.key) for part in COMPONENTS if part.family in _DISSOLVED_FAMILIES
-)
+_DISSOLVED = tuple(position(part.key) for part in COMPONENTS if part.family in _DISSOLVED_FAMILIES)
 _WATER = position("water")
 
 # What to add to a reading [°Bx], rows by temperature, columns by reading.  Up to 15 °C: OIV,

@@ -15,7 +15,17 @@ import tomli_w
 
 from formulate.errors import InputError, nearest
 
-__all__ = ["LARGEST_FILE", "Range", "Recipe", "RecipeIngredient", "Scale", "Serving", "from_mapping", "parse", "to_toml"]
+__all__ = [
+    "LARGEST_FILE",
+    "Range",
+    "Recipe",
+    "RecipeIngredient",
+    "Scale",
+    "Serving",
+    "from_mapping",
+    "parse",
+    "to_toml",
+]
 
 LARGEST_FILE = 1_000_000
 
@@ -98,7 +108,9 @@ def parse(data: bytes, name: str) -> Recipe:
     """
     if len(data) > LARGEST_FILE:
         raise InputError(
-            name, f"has {len(data):,} bytes, and a recipe at most {LARGEST_FILE:,}", "Is it a recipe?"
+            name,
+            f"has {len(data):,} bytes, and a recipe at most {LARGEST_FILE:,}",
+            "Is it a recipe?",
         )
     try:
         text = data.decode("utf-8-sig")
@@ -182,7 +194,9 @@ def _one_ingredient(row: Mapping[str, Any], where: str) -> RecipeIngredient:
     price = _optional(row, "price_per_kg", where)
     brix = _optional(row, "brix", where)
     if brix is not None and not 0.0 < brix <= 85.0:
-        raise InputError(f"{where}, brix", f"is {brix:g}, and must be above 0 to 85 °Bx", "Read again.")
+        raise InputError(
+            f"{where}, brix", f"is {brix:g}, and must be above 0 to 85 °Bx", "Read again."
+        )
     fixed = row.get("fixed", False)
     if not isinstance(fixed, bool):
         raise InputError(f"{where}, fixed", "must be true or false", "Write fixed = true.")
@@ -196,7 +210,9 @@ def _one_ingredient(row: Mapping[str, Any], where: str) -> RecipeIngredient:
         key=key,
         fixed=fixed,
         brix=brix,
-        brix_temperature_c=_number(row.get("brix_temperature_c", 20.0), f"{where}, brix_temperature_c"),
+        brix_temperature_c=_number(
+            row.get("brix_temperature_c", 20.0), f"{where}, brix_temperature_c"
+        ),
         composition=None if composition is None else _parts(composition, f"{where}, composition"),
         price_per_kg=price,
         **weights,
@@ -235,7 +251,9 @@ def _serving(tables: Mapping[str, Any], place: str) -> Serving | None:
     for bound in (window.min, window.max):
         if bound is not None and not 0.0 <= bound < 100.0:
             raise InputError(
-                f"{where}, frozen_water", f"{bound:g} is not from 0 to below 100 %", "Give % of water."
+                f"{where}, frozen_water",
+                f"{bound:g} is not from 0 to below 100 %",
+                "Give % of water.",
             )
     return Serving(temperature, window)
 

@@ -108,7 +108,8 @@ def changes(result: Result) -> tuple[str, ...]:
     moved = [
         (weight.grams - weight.before, weight)
         for weight in result.mix.weights
-        if weight.before is not None and abs(weight.grams - weight.before) >= 0.5 * _step(weight.grams)
+        if weight.before is not None
+        and abs(weight.grams - weight.before) >= 0.5 * _step(weight.grams)
     ]
     if result.present is None:
         return ()
@@ -135,7 +136,9 @@ def _impossible(result: Result) -> list[str]:
 
 def _reach(reach: Reach, mix: Judged) -> str:
     target = next(entry for entry in mix.targets if entry.key == reach.key)
-    given = "with everything else as asked" if reach.given == "others" else "whatever else is given up"
+    given = (
+        "with everything else as asked" if reach.given == "others" else "whatever else is given up"
+    )
     return (
         f"{target.name} can lie between {_value(target, reach.low)} and "
         f"{_value(target, reach.high)} {target.unit}, {given}."
@@ -189,7 +192,9 @@ def _targets(mix: Judged) -> list[str]:
     for target in mix.targets:
         mark = "met" if target.met else "MISSED"
         value = _value(target, target.value)
-        lines.append(f"{target.name:{width}}  {_asked(target):>15}  {value:>7} {target.unit}  {mark}")
+        lines.append(
+            f"{target.name:{width}}  {_asked(target):>15}  {value:>7} {target.unit}  {mark}"
+        )
     return lines
 
 
@@ -253,9 +258,9 @@ def _target(target: TargetValue) -> dict[str, Any]:
 
 
 def _value(target: TargetValue, value: float) -> str:
-    if target.key in (FREEZING_KEY, COST_KEY):
-        return f"{value:.2f}"
-    return f"{value:.1f}"
+    bounds = [abs(bound) for bound in (target.min, target.max) if bound is not None]
+    fine = target.key in (FREEZING_KEY, COST_KEY) or max(bounds, default=9.0) < 2.0
+    return f"{value:.2f}" if fine else f"{value:.1f}"
 
 
 def _step(grams: float) -> float:
@@ -267,7 +272,11 @@ def _grams(grams: float) -> str:
     whole = abs(grams - round(grams)) < 0.005
     if whole:
         return f"{grams:,.0f}"
-    return f"{grams:,.1f}" if abs(grams * 10 - round(grams * 10)) < 0.05 or grams >= 20 else f"{grams:,.2f}"
+    return (
+        f"{grams:,.1f}"
+        if abs(grams * 10 - round(grams * 10)) < 0.05 or grams >= 20
+        else f"{grams:,.2f}"
+    )
 
 
 def _signed(change: float) -> str:

@@ -21,7 +21,15 @@ from formulate.programme import FROZEN_WATER_KEY, SHOWN_COST, SHOWN_DEGREES, SHO
 from formulate.properties import properties
 from formulate.recipe import Range, Serving
 
-__all__ = ["CURVE_TEMPERATURES", "Judged", "Result", "TargetValue", "Weight", "judge", "require_met"]
+__all__ = [
+    "CURVE_TEMPERATURES",
+    "Judged",
+    "Result",
+    "TargetValue",
+    "Weight",
+    "judge",
+    "require_met",
+]
 
 Array = NDArray[np.float64]
 
@@ -199,7 +207,7 @@ def _mean(compositions: Array, weights: Array, total: float) -> Array:
 
 @lru_cache(maxsize=64)
 def _exact_held(temperature_c: float) -> Array:
-    return freezing_model().water_held_exact([temperature_c])[0]
+    return np.asarray(freezing_model().water_held_exact([temperature_c])[0])
 
 
 def _exact_frozen_water(composition: Array, temperature_c: float) -> float:

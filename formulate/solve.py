@@ -15,7 +15,17 @@ from numpy.typing import ArrayLike, NDArray
 from formulate.errors import SolverFault
 from formulate.programme import Programme
 
-__all__ = ["Solution", "cheapest", "fewest", "greatest", "is_possible", "least_change", "least_miss", "on_steps", "span"]
+__all__ = [
+    "Solution",
+    "cheapest",
+    "fewest",
+    "greatest",
+    "is_possible",
+    "least_change",
+    "least_miss",
+    "on_steps",
+    "span",
+]
 
 Array = NDArray[np.float64]
 
@@ -115,9 +125,7 @@ def fewest(programme: Programme, usual: ArrayLike) -> Solution | None:
         raise SolverFault(f"The solver stopped without an answer: {answer.message}")
     chosen = answer.x[count:] > 0.5
     within = np.where(chosen, ceiling, programme.lower)
-    return _linear(
-        rank + 0.01 * _tie_break(programme), rows, lower, upper, programme.lower, within
-    )
+    return _linear(rank + 0.01 * _tie_break(programme), rows, lower, upper, programme.lower, within)
 
 
 def is_possible(programme: Programme) -> bool:
@@ -157,7 +165,10 @@ def on_steps(programme: Programme, exact: Array, steps: Array) -> Array | None:
     scale = np.where(still, 1.0, steps)
     least, most = programme.lower / scale, programme.upper / scale
     whole = ~still & (exact > 0.0)
-    least, most = np.where(whole, np.ceil(least - 1e-9), least), np.where(whole, np.floor(most + 1e-9), most)
+    least, most = (
+        np.where(whole, np.ceil(least - 1e-9), least),
+        np.where(whole, np.floor(most + 1e-9), most),
+    )
     unused = ~still & (exact <= 0.0)
     least, most = np.where(unused, 0.0, least), np.where(unused, 0.0, most)
     away = np.eye(count)

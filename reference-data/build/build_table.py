@@ -125,7 +125,9 @@ class Source:
             return Cell(float(self.fills[column]), "estimated", "estimate", note=note)
         text = self.row.get(column, "")
         if not text:
-            raise BuildError(f"{self.key}: {self.source} row {number}, {column} is blank and not filled.")
+            raise BuildError(
+                f"{self.key}: {self.source} row {number}, {column} is blank and not filled."
+            )
         count = self.row.get(f"{column}_n", "")
         basis = "measured" if count else "compiled"
         return Cell(
@@ -141,7 +143,9 @@ class Source:
         return Cell(grams, basis, self.source, self.row["source_row"], note=note)
 
 
-def build(plan: list[dict[str, str]], extracts: dict[str, dict[str, dict[str, str]]]) -> dict[str, Made]:
+def build(
+    plan: list[dict[str, str]], extracts: dict[str, dict[str, dict[str, str]]]
+) -> dict[str, Made]:
     """Return every ingredient of the plan, built, by key."""
     table: dict[str, Made] = {}
     for entry in plan:
@@ -181,7 +185,9 @@ def from_blend(what: str, table: dict[str, Made]) -> Made:
         for component, cell in table[name].cells.items():
             grams = cell.grams * share / 100.0
             basis = cell.basis if share == 100.0 else "calculated"
-            made.put(component, Cell(grams, basis, cell.source, cell.row, note=f"{share:g} % {name}"))
+            made.put(
+                component, Cell(grams, basis, cell.source, cell.row, note=f"{share:g} % {name}")
+            )
     return made
 
 
@@ -192,7 +198,9 @@ def from_row(entry: dict[str, str], source: Source) -> Made:
     made = Made()
     made.put("water", source.cell("water_g"))
     made.put(f"{origin}_fat", source.cell("fat_g"))
-    made.put("other_protein" if origin == "cocoa" else f"{origin}_protein", source.cell("protein_g"))
+    made.put(
+        "other_protein" if origin == "cocoa" else f"{origin}_protein", source.cell("protein_g")
+    )
     if kind in MAY_HOLD_ALCOHOL and source.has("alcohol_g"):
         made.put("ethanol", source.cell("alcohol_g"))
     put_minerals(made, source, kind)
@@ -210,7 +218,9 @@ def put_minerals(made: Made, source: Source, kind: str) -> None:
     if kind == "dairy":
         salt = 0.0
         if source.fills.get("salted"):
-            natural = 14.0 * source.grams("protein_g")  # mg sodium per g milk protein, from whole milk
+            natural = 14.0 * source.grams(
+                "protein_g"
+            )  # mg sodium per g milk protein, from whole milk
             salt = max(source.grams("sodium_mg") - natural, 0.0) * SALT_PER_SODIUM / 1000.0
             salt = min(salt, ash)
             made.put("salt", source.derived(salt, "sodium beyond that of milk"))
@@ -257,7 +267,14 @@ def put_carbohydrate(made: Made, source: Source, entry: dict[str, str]) -> None:
     made.put("other_solids", source.derived(rest, "rest of the carbohydrate by difference"))
 
 
-FERMENTED = ("yogurt", "skim_yogurt", "greek_yogurt", "greek_yogurt_nonfat", "buttermilk", "sour_cream")
+FERMENTED = (
+    "yogurt",
+    "skim_yogurt",
+    "greek_yogurt",
+    "greek_yogurt_nonfat",
+    "buttermilk",
+    "sour_cream",
+)
 
 
 def put_bounded(made: Made, source: Source, component: str, column: str, most: float) -> float:
@@ -291,7 +308,9 @@ def species(source: Source) -> dict[str, Cell]:
     shares = [float(part) for part in split.split(":")]
     names = ("sucrose", "glucose", "fructose", "maltose")
     return {
-        name: source.derived(total * share / sum(shares), f"total sugars split {split}", "estimated")
+        name: source.derived(
+            total * share / sum(shares), f"total sugars split {split}", "estimated"
+        )
         for name, share in zip(names, shares, strict=False)
     }
 
@@ -304,7 +323,11 @@ def closed(key: str, made: Made) -> Made:
     if abs(gap) > 3.0:
         raise BuildError(f"{key}: the components add up to {made.total():.2f}.")
     if gap > 0.0:
-        name = "other_solids" if gap > 0.02 else max(made.cells, key=lambda part: made.cells[part].grams)
+        name = (
+            "other_solids"
+            if gap > 0.02
+            else max(made.cells, key=lambda part: made.cells[part].grams)
+        )
         made.put(name, Cell(gap, "calculated", "closure", note="what is missing to 100"))
     elif gap < 0.0:
         largest = max(made.cells, key=lambda part: made.cells[part].grams)
@@ -317,7 +340,9 @@ def closed(key: str, made: Made) -> Made:
 def acids(text: str) -> list[tuple[str, float]]:
     """Return the acids of a plan entry: ``citric 0.8 malic 0.2``."""
     words = text.split()
-    return [(f"{name}_acid", float(grams)) for name, grams in zip(words[::2], words[1::2], strict=True)]
+    return [
+        (f"{name}_acid", float(grams)) for name, grams in zip(words[::2], words[1::2], strict=True)
+    ]
 
 
 def pairs(text: str) -> list[tuple[str, float]]:
@@ -333,7 +358,9 @@ def read(path: Path) -> list[dict[str, str]]:
 
 
 def files(
-    plan: list[dict[str, str]], table: dict[str, Made], extracts: dict[str, dict[str, dict[str, str]]]
+    plan: list[dict[str, str]],
+    table: dict[str, Made],
+    extracts: dict[str, dict[str, dict[str, str]]],
 ) -> dict[str, str]:
     """Return the text of every built file by name."""
     built = {
@@ -342,7 +369,9 @@ def files(
         "provenance.csv": provenance_file(table),
         "nutrients.csv": nutrients_file(plan, extracts),
     }
-    hashes = [f'"{name}" = "{hashlib.sha256(text.encode()).hexdigest()}"' for name, text in built.items()]
+    hashes = [
+        f'"{name}" = "{hashlib.sha256(text.encode()).hexdigest()}"' for name, text in built.items()
+    ]
     built["manifest.toml"] = "\n".join([f'date = "{DATE}"', "", "[sha256]", *hashes, ""])
     return built
 
@@ -404,14 +433,18 @@ def ingredients_file(
     return text_of(columns, rows)
 
 
-def nutrients_file(plan: list[dict[str, str]], extracts: dict[str, dict[str, dict[str, str]]]) -> str:
+def nutrients_file(
+    plan: list[dict[str, str]], extracts: dict[str, dict[str, dict[str, str]]]
+) -> str:
     """What a label needs beside the components; blank is unknown, not zero."""
     rows = []
     for entry in plan:
         name, _, number = entry["made"].partition("/")
         row = extracts.get(name, {}).get(number)
         if row is not None:
-            rows.append([entry["key"], *(row.get(column, "") for column in NUTRIENTS), name, number])
+            rows.append(
+                [entry["key"], *(row.get(column, "") for column in NUTRIENTS), name, number]
+            )
     return text_of(["key", *NUTRIENTS, "source", "source_row"], rows)
 
 
