@@ -1,0 +1,61 @@
+"""Modules import only from the rooms before them, and the two lists of components agree."""
+
+import ast
+import runpy
+from pathlib import Path
+
+from formulate.components import COMPONENT_KEYS
+
+ROOT = Path(__file__).parents[2]
+ORDER = (
+    "errors components tables ice solutes freezing composition readings properties recipe mixture "
+    "programme solve weigh result explain balance report catalogue examples cli __main__ __init__"
+).split()
+
+
+def imported(path):
+    """Modules of the package that a module imports, at its top or inside functions."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    nodes = [node for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)]
+    return {
+        node.module.split(".")[1]
+        for node in nodes
+        if node.module and node.module.startswith("formulate.")
+    }
+
+
+def test_every_module_imports_only_from_earlier_rooms():
+    modules = {path.stem: path for path in (ROOT / "formulate").glob("*.py")}
+    assert set(modules) == set(ORDER)
+    wrong = [
+        (name, other)
+        for name, path in modules.items()
+        for other in imported(path)
+        if ORDER.index(other) >= ORDER.index(name)
+    ]
+    assert wrong == []
+
+
+def test_only_the_solver_room_imports_scipy():
+    users = [
+        path.stem
+        for path in (ROOT / "formulate").glob("*.py")
+        if "scipy" in {name.split(".")[0] for name in all_imports(path)}
+    ]
+    assert users == ["solve"]
+
+
+def all_imports(path):
+    """Names of all modules that a module imports."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            yield node.module
+
+
+def test_the_table_builder_knows_the_same_components():
+    path = ROOT / "reference-data" / "build" / "build_table.py"
+    builder = runpy.run_path(str(path))
+    assert tuple(builder["COMPONENTS"]) == COMPONENT_KEYS

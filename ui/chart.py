@@ -1,0 +1,66 @@
+"""The freezing curve as a picture."""
+
+from __future__ import annotations
+
+import altair as alt
+import pandas as pd
+
+from formulate.result import Judged
+
+__all__ = ["curve_chart"]
+
+
+def curve_chart(mixes: dict[str, Judged]) -> alt.LayerChart:
+    """Return the curves of some mixes with the serving window shaded and the kitchen's temperature.
+
+    The lines differ by dash as well as by colour, so that they can be told apart without it.
+    """
+    serving = next(iter(mixes.values())).serving
+    lines = pd.DataFrame(
+        [
+            {"mix": name, "temperature": temperature, "frozen": percent}
+            for name, judged in mixes.items()
+            for temperature, percent in judged.frozen_water
+        ]
+    )
+    window = pd.DataFrame(
+        [{"low": serving.frozen_water.min or 0.0, "high": serving.frozen_water.max or 100.0}]
+    )
+    place = pd.DataFrame([{"temperature": serving.temperature_c}])
+    across = alt.X(
+        "temperature:Q",
+        title="Temperature, °C",
+        scale=alt.Scale(domain=[-24, -2]),
+        axis=alt.Axis(values=list(range(-24, -1, 2)), labelBound=False, labelFontSize=15),
+    )
+    up = alt.Y(
+        "frozen:Q",
+        title="Frozen water, % of all water",
+        scale=alt.Scale(domain=[0, 100]),
+        axis=alt.Axis(labelFontSize=15),
+    )
+    band = alt.Chart(window).mark_rect(opacity=0.18, color="#b5803a")
+    band = band.encode(y=alt.Y("low:Q", title=""), y2="high:Q")
+    rule = alt.Chart(place).mark_rule(strokeDash=[2, 4], size=2, color="#8a8178")
+    curves = alt.Chart(lines).mark_line(size=3.5).encode(
+        x=across,
+        y=up,
+        color=alt.Color(
+            "mix:N",
+            title=None,
+            sort=list(mixes),
+            scale=alt.Scale(domain=["now", "balanced"], range=["#8a8178", "#a83a66"]),
+        ),
+        strokeDash=alt.StrokeDash(
+            "mix:N",
+            title=None,
+            scale=alt.Scale(domain=["now", "balanced"], range=[[7, 5], [1, 0]]),
+        ),
+        tooltip=[
+            alt.Tooltip("mix:N", title="Mix"),
+            alt.Tooltip("temperature:Q", title="Temperature, °C"),
+            alt.Tooltip("frozen:Q", title="Frozen water, %", format=".0f"),
+        ],
+    )
+    chart = alt.layer(band, rule.encode(x="temperature:Q"), curves).properties(height=360)
+    return chart.configure_axis(titleFontSize=15).configure_legend(labelFontSize=15, orient="top")
