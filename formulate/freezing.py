@@ -123,7 +123,7 @@ class FreezingModel:
         return mixes @ self.water_held(temperature_c).T
 
     def frozen_water(self, composition: ArrayLike, temperature_c: ArrayLike) -> Array:
-        """Return the share of all water that is ice [%], shape (mixes, t); 0 above freezing."""
+        """Return the share of all water that is ice [%], shape (mixes, t); 0 where there is no ice."""
         mixes = np.atleast_2d(np.asarray(composition, dtype=float))
         liquid = self.liquid_water(mixes, temperature_c) / mixes[:, [_WATER]]
         frozen: Array = np.clip(1.0 - liquid, 0.0, 1.0)

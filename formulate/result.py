@@ -212,7 +212,10 @@ def _exact_held(temperature_c: float) -> Array:
 
 def _exact_frozen_water(composition: Array, temperature_c: float) -> float:
     """Frozen water [%] from the exact curves of the solutes, not the grid."""
-    liquid = float(_exact_held(temperature_c) @ composition) / float(composition[_WATER])
+    water = float(composition[_WATER])
+    if water <= 0.0:
+        return 0.0
+    liquid = float(_exact_held(temperature_c) @ composition) / water
     return 100.0 * min(max(1.0 - liquid, 0.0), 1.0)
 
 

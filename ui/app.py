@@ -103,13 +103,15 @@ def edited(base: Recipe) -> Recipe:
         height="content",
         width="stretch",
         disabled=["name"],
+        placeholder="",
+        column_order=["name", "grams", "brix", "min_g", "max_g", "fixed"],
         column_config={
-            "name": st.column_config.TextColumn("Ingredient", width="medium"),
-            "grams": number("Now, g", format="%.1f", min_value=0.0),
-            "min_g": number("Least, g", format="%.0f", min_value=0.0),
-            "max_g": number("Most, g", format="%.0f", min_value=0.0),
-            "fixed": st.column_config.CheckboxColumn("Fixed"),
-            "brix": number("Reads, °Bx", format="%.1f", min_value=0.1, max_value=85.0),
+            "name": st.column_config.TextColumn("Ingredient", width=175),
+            "grams": number("Now, g", width=85, format="%.1f", min_value=0.0),
+            "min_g": number("Min, g", width=80, format="%.0f", min_value=0.0),
+            "max_g": number("Max, g", width=80, format="%.0f", min_value=0.0),
+            "fixed": st.column_config.CheckboxColumn("Fixed", width=65),
+            "brix": number("°Bx", width=65, format="%.1f", min_value=0.1, max_value=85.0),
         },
     )
     st.selectbox(
@@ -130,6 +132,7 @@ def edited(base: Recipe) -> Recipe:
         height="content",
         width="stretch",
         disabled=["name"],
+        placeholder="",
         column_config={
             "name": st.column_config.TextColumn("Target", width="medium"),
             "min": number("At least", format="%.2f"),
@@ -189,11 +192,10 @@ def show_answer(now: Result | None, answer: Result | None) -> None:
     st.dataframe(targets_frame(mixes or {"nearest": shown.mix}), hide_index=True, width="stretch")
     if mixes:
         st.altair_chart(curve_chart(mixes), width="stretch")
-        for name, judged in mixes.items():
-            if judged.serving_temperature_c is not None:
-                st.metric(
-                    f"Middle of the serving window, {name}", f"{judged.serving_temperature_c:.1f} °C"
-                )
+        for place, (name, judged) in zip(st.columns(len(mixes)), mixes.items(), strict=True):
+            reached = judged.serving_temperature_c
+            words = "below -30 °C" if reached is None else f"{reached:.1f} °C"
+            place.metric(f"Scoops best at, {name}", words)
 
 
 def weights_frame(result: Result, heading: str) -> pd.DataFrame:
@@ -217,7 +219,7 @@ def targets_frame(mixes: dict[str, Judged]) -> pd.DataFrame:
     for place, target in enumerate(first.targets):
         low = "" if target.min is None else f"{target.min:g}"
         high = "" if target.max is None else f"{target.max:g}"
-        row = {"Target": f"{target.name}, {target.unit}", "Asked": f"{low} to {high}".strip()}
+        row = {"Target": f"{target.name}, {target.unit.split(' of ')[0]}", "Asked": f"{low} to {high}".strip()}
         for name, judged in mixes.items():
             value = judged.targets[place]
             row[name.capitalize()] = f"{value.value:.2f} {'✓ met' if value.met else '✗ missed'}"
@@ -263,7 +265,7 @@ def page() -> None:
     if "base" not in st.session_state:
         st.info("Choose an example or open a recipe file to begin.")
         return
-    left, right = st.columns([5, 6], gap="large")
+    left, right = st.columns(2, gap="medium")
     try:
         with left:
             st.header(st.session_state.base.name)

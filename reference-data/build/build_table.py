@@ -319,6 +319,7 @@ def closed(key: str, made: Made) -> Made:
     """Bring the sum to 100 exactly: a rest is other solids, an excess of rounding is taken from water."""
     for cell in made.cells.values():
         cell.grams = round(cell.grams, 4)
+    made.cells = {name: cell for name, cell in made.cells.items() if cell.grams > 0.0}
     gap = round(100.0 - made.total(), 4)
     if abs(gap) > 3.0:
         raise BuildError(f"{key}: the components add up to {made.total():.2f}.")

@@ -1,0 +1,167 @@
+"""The commands keep their contract: exit codes, streams, and the fields of their JSON."""
+
+import io
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from formulate.cli import main
+from formulate.examples import example_bytes, example_names
+
+ROOT = Path(__file__).parents[2]
+IMPOSSIBLE = example_bytes("damson_sorbet").decode().replace(
+    "sweetness = { min = 17, max = 20 }", "sweetness = { min = 30 }"
+)
+
+
+def run_json(arguments, capsys):
+    code = main([*arguments, "--json"])
+    captured = capsys.readouterr()
+    assert captured.err == ""
+    return code, json.loads(captured.out)
+
+
+def assert_fields(data, status):
+    """The fields that the contract names."""
+    assert data["status"] == status
+    assert sum(entry["grams"] for entry in data["mix"]) == pytest.approx(data["batch_g"])
+    assert {"water", "energy_kcal"} <= set(data["properties"])
+    assert data["initial_freezing_point_c"] < 0.0
+    assert [row["temperature_c"] for row in data["frozen_water"]] == [-float(t) for t in range(2, 25)]
+    percents = [row["percent"] for row in data["frozen_water"]]
+    assert percents == sorted(percents)
+    assert data["serving_temperature_c"] is None or -30.0 <= data["serving_temperature_c"] < 0.0
+    for target in data["targets"]:
+        assert {"key", "min", "max", "value", "met"} <= set(target)
+        if target["key"] != "frozen_water":
+            assert target["key"] in data["properties"]
+    assert all(isinstance(message, str) for message in data["messages"])
+
+
+@pytest.mark.parametrize("name", example_names())
+def test_every_example_balances(name, capsys):
+    code, data = run_json(["balance", name], capsys)
+    assert code == 0
+    assert_fields(data, "balanced")
+    assert all(target["met"] for target in data["targets"])
+
+
+@pytest.mark.parametrize("name", example_names())
+def test_every_example_is_checked_and_misses_something(name, capsys):
+    code, data = run_json(["check", name], capsys)
+    assert code == 0
+    assert_fields(data, "misses")
+
+
+def test_the_hard_sorbet_is_too_hard_and_its_fix_scoops(capsys):
+    _, before = run_json(["check", "sea_buckthorn_sorbet_too_hard"], capsys)
+    _, after = run_json(["balance", "sea_buckthorn_sorbet_too_hard"], capsys)
+    assert before["verdict"] == "too hard"
+    assert after["verdict"] == "scoopable"
+
+
+def test_riper_fruit_needs_less_sugar(capsys):
+    _, today = run_json(["balance", "damson_sorbet"], capsys)
+    _, next_week = run_json(["balance", "damson_sorbet_ripe"], capsys)
+    sugar = [
+        next(entry["grams"] for entry in data["mix"] if entry["key"] == "sucrose")
+        for data in (today, next_week)
+    ]
+    assert sugar[1] < sugar[0]
+
+
+def test_impossible_is_a_result_with_reasons(tmp_path, capsys):
+    path = tmp_path / "recipe.toml"
+    path.write_text(IMPOSSIBLE, encoding="utf-8")
+    code, data = run_json(["balance", str(path)], capsys)
+    assert code == 3
+    assert_fields(data, "impossible")
+    assert {"sweetness", "frozen_water"} <= {entry["key"] for entry in data["conflict"]}
+    assert sum(entry["grams"] for entry in data["nearest"]) == pytest.approx(2000.0)
+    spans = {entry["key"]: entry for entry in data["reach"]}
+    assert spans["sweetness"]["max"] < 30.0
+
+
+def test_impossible_in_words(tmp_path, capsys):
+    path = tmp_path / "recipe.toml"
+    path.write_text(IMPOSSIBLE, encoding="utf-8")
+    assert main(["balance", str(path)]) == 3
+    text = capsys.readouterr().out
+    assert "no mix can do it" in text
+    assert "These cannot hold together: sweetness at least 30 g sucrose/100 g" in text
+
+
+def test_limits_that_cannot_make_the_batch(tmp_path, capsys):
+    path = tmp_path / "recipe.toml"
+    path.write_text(
+        'name = "x"\nbatch_g = 1000\n'
+        '[[ingredient]]\nkey = "water"\nmax_g = 500\n'
+        '[[ingredient]]\nkey = "sucrose"\nmax_g = 300\n',
+        encoding="utf-8",
+    )
+    code, data = run_json(["balance", str(path)], capsys)
+    assert code == 3
+    assert [entry["kind"] for entry in data["conflict"]] == ["limit", "limit"]
+
+
+def test_check_says_that_it_scales(tmp_path, capsys):
+    path = tmp_path / "recipe.toml"
+    text = example_bytes("damson_sorbet").decode().replace("batch_g = 2000", "batch_g = 4000")
+    path.write_text(text, encoding="utf-8")
+    _, data = run_json(["check", str(path)], capsys)
+    assert any("2,000 g and were scaled to the batch of 4,000 g" in line for line in data["messages"])
+    assert data["mix"][0]["grams"] == pytest.approx(2000.0)
+
+
+def test_recipe_from_standard_input(monkeypatch, capsys):
+    class Standard:
+        buffer = io.BytesIO(example_bytes("damson_sorbet"))
+
+    monkeypatch.setattr("sys.stdin", Standard)
+    assert main(["curve", "-"]) == 0
+    text = capsys.readouterr().out
+    assert "freezing curve" in text
+    assert "  -24   " in text
+
+
+def test_curve_as_json(capsys):
+    code, data = run_json(["curve", "bay_leaf_ice_cream"], capsys)
+    assert code == 0
+    assert len(data["frozen_water"]) == 23
+
+
+def test_ingredients_as_json_and_text(capsys):
+    code, data = run_json(["ingredients"], capsys)
+    assert code == 0
+    assert len(data) >= 170
+    milk = next(entry for entry in data if entry["key"] == "whole_milk")
+    assert milk["composition"]["water"] == pytest.approx(88.13)  # USDA SR28 row 01077
+    assert milk["allergens"] == ["milk"]
+    assert any(row["source"] == "sr28" and row["source_row"] == "01077" for row in milk["sources"])
+    assert main(["ingredients", "sea buckthorn"]) == 0
+    assert "estimated" in capsys.readouterr().out
+    assert main(["ingredients", "xyzzy"]) == 2
+    assert "nothing in the table" in capsys.readouterr().err
+
+
+def test_as_a_program_from_another_folder(tmp_path):
+    command = [sys.executable, "-m", "formulate", "balance", "damson_sorbet"]
+    done = subprocess.run(
+        command, cwd=tmp_path, env={"PYTHONPATH": str(ROOT)}, capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0
+    assert done.stderr == ""
+    assert "At -12 °C" in done.stdout
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_commands_that_do_not_solve_do_not_import_the_solver_or_pandas():
+    code = (
+        "import sys; from formulate.cli import main; main(['check', 'damson_sorbet']); "
+        "sys.exit('scipy' in sys.modules or 'pandas' in sys.modules)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], env={"PYTHONPATH": str(ROOT)}, check=False)
+    assert done.returncode == 0
