@@ -125,8 +125,10 @@ class FreezingModel:
     def frozen_water(self, composition: ArrayLike, temperature_c: ArrayLike) -> Array:
         """Return the share of all water that is ice [%], shape (mixes, t); 0 where there is no ice."""
         mixes = np.atleast_2d(np.asarray(composition, dtype=float))
-        liquid = self.liquid_water(mixes, temperature_c) / mixes[:, [_WATER]]
-        frozen: Array = np.clip(1.0 - liquid, 0.0, 1.0)
+        water = mixes[:, [_WATER]]
+        liquid = self.liquid_water(mixes, temperature_c)
+        share = np.divide(liquid, water, out=np.ones_like(liquid), where=water > 0.0)
+        frozen: Array = np.clip(1.0 - share, 0.0, 1.0)
         return 100.0 * frozen
 
     def initial_freezing_point(self, composition: ArrayLike) -> Array:
