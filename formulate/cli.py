@@ -57,7 +57,11 @@ def _parser() -> argparse.ArgumentParser:
     for name, run, words in (
         ("balance", _balance, "find the weights that meet every target"),
         ("check", _check, "judge the present weights, without solving"),
-        ("curve", _curve, "show the freezing curve of the present weights, or of the balanced mix if there are none"),
+        (
+            "curve",
+            _curve,
+            "show the freezing curve of the present weights, or of the balanced mix if there are none",
+        ),
     ):
         command = commands.add_parser(name, help=words, description=words.capitalize() + ".")
         command.add_argument("recipe", help="recipe file, name of an example, or - for stdin")

@@ -63,7 +63,11 @@ def add_ingredient() -> None:
     recipe: Recipe = st.session_state.current
     if key and all(entry.key != key for entry in recipe.ingredients):
         entries = (*recipe.ingredients, RecipeIngredient(key, grams=0.0))
-        put(Recipe(recipe.name, recipe.batch_g, entries, recipe.targets, recipe.serving, recipe.scale))
+        put(
+            Recipe(
+                recipe.name, recipe.batch_g, entries, recipe.targets, recipe.serving, recipe.scale
+            )
+        )
     st.session_state.added = None
 
 
@@ -219,7 +223,10 @@ def targets_frame(mixes: dict[str, Judged]) -> pd.DataFrame:
     for place, target in enumerate(first.targets):
         low = "" if target.min is None else f"{target.min:g}"
         high = "" if target.max is None else f"{target.max:g}"
-        row = {"Target": f"{target.name}, {target.unit.split(' of ')[0]}", "Asked": f"{low} to {high}".strip()}
+        row = {
+            "Target": f"{target.name}, {target.unit.split(' of ')[0]}",
+            "Asked": f"{low} to {high}".strip(),
+        }
         for name, judged in mixes.items():
             value = judged.targets[place]
             row[name.capitalize()] = f"{value.value:.2f} {'✓ met' if value.met else '✗ missed'}"
@@ -243,33 +250,13 @@ def show_allergens(recipe: Recipe) -> None:
         st.markdown(f"Read the pack of {', '.join(own)}: the table does not know it.")
 
 
-def page() -> None:
-    """Draw the page."""
-    st.set_page_config(page_title="formulate", page_icon="🍧", layout="wide")
-    st.title("Before you churn")
-    one, two = st.columns(2)
-    one.selectbox(
-        "Start from an example",
-        example_names(),
-        index=None,
-        format_func=lambda name: name.replace("_", " ").capitalize(),
-        key="example",
-        on_change=open_example,
-        placeholder="choose one",
-    )
-    two.file_uploader(
-        "or open a recipe file", type="toml", key="upload", on_change=open_upload, max_upload_size=1
-    )
-    if st.session_state.get("fault"):
-        st.error(st.session_state.fault)
-    if "base" not in st.session_state:
-        st.info("Choose an example or open a recipe file to begin.")
-        return
+def bench_of(base: Recipe) -> None:
+    """Draw the editors of a recipe and, beside them, what it gives."""
     left, right = st.columns(2, gap="medium")
     try:
         with left:
-            st.header(st.session_state.base.name)
-            recipe = edited(st.session_state.base)
+            st.header(base.name)
+            recipe = edited(base)
             st.session_state.current = recipe
             pressed = st.button("Balance", type="primary", key="balance", width="stretch")
         with right:
@@ -291,6 +278,31 @@ def page() -> None:
             show_allergens(recipe)
     except FormulateError as error:
         right.error(str(error))
+
+
+def page() -> None:
+    """Draw the page."""
+    st.set_page_config(page_title="formulate", page_icon="🍧", layout="wide")
+    st.title("Before you churn")
+    one, two = st.columns(2)
+    one.selectbox(
+        "Start from an example",
+        example_names(),
+        index=None,
+        format_func=lambda name: name.replace("_", " ").capitalize(),
+        key="example",
+        on_change=open_example,
+        placeholder="choose one",
+    )
+    two.file_uploader(
+        "or open a recipe file", type="toml", key="upload", on_change=open_upload, max_upload_size=1
+    )
+    if st.session_state.get("fault"):
+        st.error(st.session_state.fault)
+    if "base" in st.session_state:
+        bench_of(st.session_state.base)
+    else:
+        st.info("Choose an example or open a recipe file to begin.")
     with st.expander("Cautions", expanded=True):
         for caution in CAUTIONS:
             st.markdown(f"- {caution}")

@@ -25,7 +25,7 @@ def ingredient_frame(recipe: Recipe, names: dict[str, str]) -> pd.DataFrame:
         for entry in recipe.ingredients
     ]
     frame = pd.DataFrame(rows, index=[entry.key for entry in recipe.ingredients])
-    return frame.astype({column: "float64" for column in _NUMBERS})
+    return frame.astype(dict.fromkeys(_NUMBERS, "float64"))
 
 
 def target_frame(recipe: Recipe, names: dict[str, str]) -> pd.DataFrame:

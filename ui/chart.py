@@ -42,25 +42,29 @@ def curve_chart(mixes: dict[str, Judged]) -> alt.LayerChart:
     band = alt.Chart(window).mark_rect(opacity=0.18, color="#b5803a")
     band = band.encode(y=alt.Y("low:Q", title=""), y2="high:Q")
     rule = alt.Chart(place).mark_rule(strokeDash=[2, 4], size=2, color="#8a8178")
-    curves = alt.Chart(lines).mark_line(size=3.5).encode(
-        x=across,
-        y=up,
-        color=alt.Color(
-            "mix:N",
-            title=None,
-            sort=list(mixes),
-            scale=alt.Scale(domain=["now", "balanced"], range=["#8a8178", "#a83a66"]),
-        ),
-        strokeDash=alt.StrokeDash(
-            "mix:N",
-            title=None,
-            scale=alt.Scale(domain=["now", "balanced"], range=[[7, 5], [1, 0]]),
-        ),
-        tooltip=[
-            alt.Tooltip("mix:N", title="Mix"),
-            alt.Tooltip("temperature:Q", title="Temperature, °C"),
-            alt.Tooltip("frozen:Q", title="Frozen water, %", format=".0f"),
-        ],
+    curves = (
+        alt.Chart(lines)
+        .mark_line(size=3.5)
+        .encode(
+            x=across,
+            y=up,
+            color=alt.Color(
+                "mix:N",
+                title=None,
+                sort=list(mixes),
+                scale=alt.Scale(domain=["now", "balanced"], range=["#8a8178", "#a83a66"]),
+            ),
+            strokeDash=alt.StrokeDash(
+                "mix:N",
+                title=None,
+                scale=alt.Scale(domain=["now", "balanced"], range=[[7, 5], [1, 0]]),
+            ),
+            tooltip=[
+                alt.Tooltip("mix:N", title="Mix"),
+                alt.Tooltip("temperature:Q", title="Temperature, °C"),
+                alt.Tooltip("frozen:Q", title="Frozen water, %", format=".0f"),
+            ],
+        )
     )
     chart = alt.layer(band, rule.encode(x="temperature:Q"), curves).properties(height=360)
     return chart.configure_axis(titleFontSize=15).configure_legend(labelFontSize=15, orient="top")

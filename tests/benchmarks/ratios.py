@@ -124,7 +124,8 @@ def main(repeats: int = 60) -> dict[str, float]:
         "PuLP / balance": pulp_time / whole,
         "CVXPY / balance": cvxpy_time / whole,
         "cold balance / importing numpy and scipy": cold_start(line.format("balance")) / imports,
-        "cold check / importing numpy": cold_start(line.format("check")) / cold_start("import numpy"),
+        "cold check / importing numpy": cold_start(line.format("check"))
+        / cold_start("import numpy"),
     }
     for name, ratio in ratios.items():
         print(f"{name:45} {ratio:6.2f}")

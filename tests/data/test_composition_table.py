@@ -78,7 +78,10 @@ def test_every_number_has_a_source_that_is_known():
         if row["component"] != "*":
             seen[row["key"], row["component"]] = float(row["grams_per_100g"])
     expected = {
-        (key, name): value for key, parts in table.items() for name, value in parts.items() if value > 0
+        (key, name): value
+        for key, parts in table.items()
+        for name, value in parts.items()
+        if value > 0
     }
     assert seen == expected
 

@@ -12,8 +12,10 @@ from formulate.cli import main
 from formulate.examples import example_bytes, example_names
 
 ROOT = Path(__file__).parents[2]
-IMPOSSIBLE = example_bytes("damson_sorbet").decode().replace(
-    "sweetness = { min = 17, max = 20 }", "sweetness = { min = 30 }"
+IMPOSSIBLE = (
+    example_bytes("damson_sorbet")
+    .decode()
+    .replace("sweetness = { min = 17, max = 20 }", "sweetness = { min = 30 }")
 )
 
 
@@ -30,7 +32,9 @@ def assert_fields(data, status):
     assert sum(entry["grams"] for entry in data["mix"]) == pytest.approx(data["batch_g"])
     assert {"water", "energy_kcal"} <= set(data["properties"])
     assert data["initial_freezing_point_c"] < 0.0
-    assert [row["temperature_c"] for row in data["frozen_water"]] == [-float(t) for t in range(2, 25)]
+    assert [row["temperature_c"] for row in data["frozen_water"]] == [
+        -float(t) for t in range(2, 25)
+    ]
     percents = [row["percent"] for row in data["frozen_water"]]
     assert percents == sorted(percents)
     assert data["serving_temperature_c"] is None or -30.0 <= data["serving_temperature_c"] < 0.0
@@ -112,7 +116,9 @@ def test_check_says_that_it_scales(tmp_path, capsys):
     text = example_bytes("damson_sorbet").decode().replace("batch_g = 2000", "batch_g = 4000")
     path.write_text(text, encoding="utf-8")
     _, data = run_json(["check", str(path)], capsys)
-    assert any("2,000 g and were scaled to the batch of 4,000 g" in line for line in data["messages"])
+    assert any(
+        "2,000 g and were scaled to the batch of 4,000 g" in line for line in data["messages"]
+    )
     assert data["mix"][0]["grams"] == pytest.approx(2000.0)
 
 
@@ -150,7 +156,12 @@ def test_ingredients_as_json_and_text(capsys):
 def test_as_a_program_from_another_folder(tmp_path):
     command = [sys.executable, "-m", "formulate", "balance", "damson_sorbet"]
     done = subprocess.run(
-        command, cwd=tmp_path, env={"PYTHONPATH": str(ROOT)}, capture_output=True, text=True, check=False
+        command,
+        cwd=tmp_path,
+        env={"PYTHONPATH": str(ROOT)},
+        capture_output=True,
+        text=True,
+        check=False,
     )
     assert done.returncode == 0
     assert done.stderr == ""

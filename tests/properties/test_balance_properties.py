@@ -45,7 +45,10 @@ def sorbets(draw, possible=True):
     solids = aim.properties["total_solids"]
     sweet = aim.properties["sweetness"] + shift
     frozen = aim.serving_frozen_water
-    targets = {"total_solids": Range(solids - 1.0, solids + 1.0), "sweetness": Range(sweet - 1.0, sweet + 1.0)}
+    targets = {
+        "total_solids": Range(solids - 1.0, solids + 1.0),
+        "sweetness": Range(sweet - 1.0, sweet + 1.0),
+    }
     window = Range(max(frozen - 1.5, 0.0), min(frozen + 1.5, 99.0))
     return replace(recipe, targets=targets, serving=Serving(-12.0, window))
 

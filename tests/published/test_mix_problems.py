@@ -61,7 +61,13 @@ def test_butter_powder_and_water():
     expected = {"butter": butter, "powder": powder, "sugar": 15_000.0, "stabiliser": 400.0}
     expected["water"] = 100_000.0 - sum(expected.values())
     assert_close(found, expected)
-    published = {"butter": 17.50, "powder": 9.98, "sugar": 15.00, "stabiliser": 0.40, "water": 57.12}
+    published = {
+        "butter": 17.50,
+        "powder": 9.98,
+        "sugar": 15.00,
+        "stabiliser": 0.40,
+        "water": 57.12,
+    }
     for key, value in published.items():
         assert found[key] / 1000.0 == pytest.approx(value, abs=0.0101), key  # printed to 0.01 kg
 
@@ -112,9 +118,7 @@ def test_part_of_the_cream_and_skim_is_already_there():
 
 def test_cream_standardised_with_skim():
     # S1: 32 % cream from 160 kg of 40 % cream and skim: 40 kg of skim (Guelph, standardising problems)
-    found = solved(
-        200_000.0, {"cream": dairy(40.0), "skim": dairy(0.0)}, {"milk_fat": 32.0}
-    )
+    found = solved(200_000.0, {"cream": dairy(40.0), "skim": dairy(0.0)}, {"milk_fat": 32.0})
     assert_close(found, {"cream": 160_000.0, "skim": 40_000.0})
 
 

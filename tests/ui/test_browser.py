@@ -61,9 +61,11 @@ def page(browser, address):
     view.on("console", lambda line: errors.append(line.text) if line.type == "error" else None)
     view.on(
         "request",
-        lambda request: None
-        if request.url.startswith((address, "data:", "blob:"))
-        else elsewhere.append(request.url),
+        lambda request: (
+            None
+            if request.url.startswith((address, "data:", "blob:"))
+            else elsewhere.append(request.url)
+        ),
     )
     view.goto(address)
     expect(view.get_by_text("Before you churn")).to_be_visible(timeout=30_000)

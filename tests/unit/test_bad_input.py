@@ -67,7 +67,11 @@ def test_the_good_recipe_is_good(tmp_path, capsys):
         ("min = 20, max = 35", "min = 36, max = 35", ["total_solids", "min 36 is above max 35"]),
         ("min = 20, max = 35", "minimum = 20", ["total_solids, minimum", '"min"']),
         ("total_solids", "total_solid", ["total_solid", 'Did you mean "total_solids"']),
-        ("total_solids = { min = 20, max = 35 }", "cost_per_kg = 3", ["cost_per_kg", "pear has none"]),
+        (
+            "total_solids = { min = 20, max = 35 }",
+            "cost_per_kg = 3",
+            ["cost_per_kg", "pear has none"],
+        ),
         (
             "total_solids = { min = 20, max = 35 }",
             "initial_freezing_point_c = 2",
