@@ -62,6 +62,7 @@ COMPONENTS: tuple[Component, ...] = (
     Component("acetic_acid", "Acetic acid", "acid"),
     Component("salt", "Salt (sodium chloride)", "mineral"),
     Component("potassium_chloride", "Potassium chloride", "mineral"),
+    Component("calcium_chloride", "Calcium chloride", "mineral"),
     Component("plant_potassium", "Potassium of plant origin", "mineral"),
     Component("milk_minerals", "Milk minerals", "mineral"),
     Component("other_minerals", "Other minerals", "mineral"),

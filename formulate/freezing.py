@@ -29,12 +29,13 @@ from formulate.ice import osmolality_on_ice_line, temperature_on_ice_line
 from formulate.solutes import Solute, solutes
 from formulate.tables import data_folder, number, read_rows
 
-__all__ = ["COLDEST_CURVE_C", "FreezingModel", "freezing_model"]
+__all__ = ["COLDEST_CURVE_C", "FreezingModel", "freezing_model", "held_at"]
 
 #: Coldest temperature of any curve [°C]; below about -30 °C the liquid that is left turns glassy.
 COLDEST_CURVE_C = -30.0
 
 _GRID_CELLS = 1000
+_FINER_CELLS = 10  # the first cells are divided by ten: salts of many ions bend most near 0 °C
 _WATER = position("water")
 
 Array = NDArray[np.float64]
@@ -180,7 +181,9 @@ class FreezingModel:
         coldest = osmolality_on_ice_line(COLDEST_CURVE_C)
         ends = [curve.osmolality_end for curve in self.curves if curve.osmolality_end < coldest]
         kinks = np.sqrt(-temperature_on_ice_line(ends))
-        return np.union1d(np.linspace(0.0, np.sqrt(-COLDEST_CURVE_C), _GRID_CELLS + 1), kinks)
+        even = np.linspace(0.0, np.sqrt(-COLDEST_CURVE_C), _GRID_CELLS + 1)
+        finer = np.linspace(0.0, even[_FINER_CELLS], 10 * _FINER_CELLS + 1)
+        return np.union1d(np.union1d(even, finer[:-1]), kinks)
 
     @cached_property
     def _grid_temperature(self) -> Array:
@@ -209,3 +212,21 @@ def freezing_model() -> FreezingModel:
         shares[position(row["component"]), column[row["solute"]]] = factor
     shares.flags.writeable = False
     return FreezingModel(curves, shares)
+
+
+@lru_cache(maxsize=512)
+def held_at(temperatures_c: tuple[float, ...]) -> Array:
+    """Return :meth:`FreezingModel.water_held` at these temperatures [g/g], read-only and remembered.
+
+    Parameters
+    ----------
+    temperatures_c:
+        Temperatures [°C], from -30 to below 0.
+
+    Returns
+    -------
+    Shape (t, columns).
+    """
+    held = freezing_model().water_held(temperatures_c)
+    held.flags.writeable = False
+    return held

@@ -17,7 +17,7 @@ from formulate.components import position
 from formulate.freezing import freezing_model
 from formulate.mixture import COST_KEY, FREEZING_KEY, Mixture
 from formulate.properties import properties
-from formulate.recipe import Range
+from formulate.serving import Range
 
 __all__ = ["FROZEN_WATER_KEY", "Programme", "Row", "programme"]
 

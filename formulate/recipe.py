@@ -14,6 +14,7 @@ from typing import Any
 import tomli_w
 
 from formulate.errors import InputError, nearest
+from formulate.serving import Range, Serving, serving_kinds
 
 __all__ = [
     "LARGEST_FILE",
@@ -31,16 +32,12 @@ LARGEST_FILE = 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
-class Range:
-    """What a value must lie between; ``None`` where there is no bound."""
-
-    min: float | None = None
-    max: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class RecipeIngredient:
-    """One thing that is weighed.  Weights in g, readings in °Bx, prices in the kitchen's money."""
+    """One thing that is weighed.  Weights in g, readings in °Bx, prices in the kitchen's money.
+
+    ``brix_plus_minus`` is the standard deviation of a reading; 0.2 °Bx is what hand refractometers
+    state.
+    """
 
     key: str
     grams: float | None = None
@@ -49,21 +46,10 @@ class RecipeIngredient:
     fixed: bool = False
     brix: float | None = None
     brix_temperature_c: float = 20.0
+    brix_plus_minus: float = 0.2
     composition: Mapping[str, float] | None = None
     price_per_kg: float | None = None
     stock_g: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Serving:
-    """At what temperature the mix is served [°C], and how much of its water is then frozen [%].
-
-    The defaults are common practice, without a source: a mix is scooped where 70 to 76 % of its water
-    is frozen.
-    """
-
-    temperature_c: float = -14.0
-    frozen_water: Range = Range(70.0, 76.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +79,7 @@ class Recipe:
 
 _TOP = ("name", "batch_g", "ingredient", "target", "serving", "scale")
 _INGREDIENT = tuple(RecipeIngredient.__dataclass_fields__)
-_SERVING = ("temperature_c", "frozen_water")
+_SERVING = tuple(Serving.__dataclass_fields__)
 _SCALE = tuple(Scale.__dataclass_fields__)
 
 
@@ -110,7 +96,7 @@ def parse(data: bytes, name: str) -> Recipe:
         raise InputError(
             name,
             f"has {len(data):,} bytes, and a recipe at most {LARGEST_FILE:,}",
-            "Is it a recipe?",
+            "Give a recipe file, not a picture or a sheet.",
         )
     try:
         text = data.decode("utf-8-sig")
@@ -121,7 +107,9 @@ def parse(data: bytes, name: str) -> Recipe:
         reason = str(error).rstrip(".") or "too deeply nested"
         raise InputError(name, f"is not a TOML file ({reason})", "Mend that line.") from None
     if not tables:
-        raise InputError(name, "is empty", "Start from an example: `formulate check damson`.")
+        raise InputError(
+            name, "is empty", "Start from an example: `formulate check damson_sorbet`."
+        )
     return from_mapping(tables, name)
 
 
@@ -150,10 +138,7 @@ def to_toml(recipe: Recipe) -> str:
     if recipe.targets:
         tables["target"] = {key: _bounds(bounds) for key, bounds in recipe.targets.items()}
     if recipe.serving is not None:
-        tables["serving"] = {
-            "temperature_c": recipe.serving.temperature_c,
-            "frozen_water": _bounds(recipe.serving.frozen_water),
-        }
+        tables["serving"] = _serving_row(recipe.serving)
     if recipe.scale != Scale():
         tables["scale"] = {key: getattr(recipe.scale, key) for key in _SCALE}
     return tomli_w.dumps(tables)
@@ -165,6 +150,17 @@ def _row(entry: RecipeIngredient) -> dict[str, Any]:
         value = getattr(entry, key)
         if value != about.default:
             row[key] = dict(value) if key == "composition" else value
+    return row
+
+
+def _serving_row(serving: Serving) -> dict[str, Any]:
+    row: dict[str, Any] = {
+        "temperature_c": serving.temperature_c,
+        "frozen_water": _bounds(serving.frozen_water),
+    }
+    for key in ("kind", "freezer_c", "overrun_percent"):
+        if getattr(serving, key) != getattr(Serving(), key):
+            row[key] = getattr(serving, key)
     return row
 
 
@@ -213,6 +209,7 @@ def _one_ingredient(row: Mapping[str, Any], where: str) -> RecipeIngredient:
         brix_temperature_c=_number(
             row.get("brix_temperature_c", 20.0), f"{where}, brix_temperature_c"
         ),
+        brix_plus_minus=_positive(row, "brix_plus_minus", where, 0.2),
         composition=None if composition is None else _parts(composition, f"{where}, composition"),
         price_per_kg=price,
         **weights,
@@ -235,27 +232,38 @@ def _serving(tables: Mapping[str, Any], place: str) -> Serving | None:
     table = _table(tables, "serving", place)
     where = f"{place}, serving"
     _known(table, _SERVING, where)
-    default = Serving()
-    temperature = _number(
-        table.get("temperature_c", default.temperature_c), f"{where}, temperature_c"
-    )
-    if not -30.0 <= temperature < 0.0:
-        raise InputError(
-            f"{where}, temperature_c",
-            f"is {temperature:g}, and must be from -30 to below 0 °C",
-            "Give the temperature at which it is served, in °C.",
-        )
+    kind = table.get("kind", "")
+    if kind not in ("", *serving_kinds()):
+        hint = f"Known kinds: {', '.join(serving_kinds())}."
+        raise InputError(f"{where}, kind", f"is {kind!r}, not a kind that is known here", hint)
+    default = serving_kinds()[kind] if kind else Serving()
     window = default.frozen_water
     if "frozen_water" in table:
         window = _range(table["frozen_water"], f"{where}, frozen_water")
     for bound in (window.min, window.max):
         if bound is not None and not 0.0 <= bound < 100.0:
-            raise InputError(
-                f"{where}, frozen_water",
-                f"{bound:g} is not from 0 to below 100 %",
-                "Give % of water.",
-            )
-    return Serving(temperature, window)
+            problem = f"{bound:g} is not from 0 to below 100 %"
+            raise InputError(f"{where}, frozen_water", problem, "Give % of water.")
+    overrun = _not_negative(table.get("overrun_percent", 0.0), f"{where}, overrun_percent")
+    if overrun > 300.0:
+        problem = f"is {overrun:g}, and must be from 0 to 300 %"
+        raise InputError(f"{where}, overrun_percent", problem, "30 is usual in a small churn.")
+    return Serving(
+        temperature_c=_cold(table, "temperature_c", default.temperature_c, where),
+        frozen_water=window,
+        kind=kind,
+        freezer_c=_cold(table, "freezer_c", default.freezer_c, where),
+        overrun_percent=overrun,
+    )
+
+
+def _cold(table: Mapping[str, Any], key: str, default: float, where: str) -> float:
+    """A temperature at which mixes are frozen [°C]."""
+    value = _number(table.get(key, default), f"{where}, {key}")
+    if not -30.0 <= value < 0.0:
+        problem = f"is {value:g}, and must be from -30 to below 0 °C"
+        raise InputError(f"{where}, {key}", problem, "Give the temperature in °C, like -14.")
+    return value
 
 
 def _scale(table: Mapping[str, Any], where: str) -> Scale:
@@ -321,8 +329,12 @@ def _optional(table: Mapping[str, Any], key: str, where: str) -> float | None:
     return None if key not in table else _not_negative(table[key], f"{where}, {key}")
 
 
-def _positive(table: Mapping[str, Any], key: str, place: str) -> float:
+def _positive(
+    table: Mapping[str, Any], key: str, place: str, default: float | None = None
+) -> float:
     where = f"{place}, {key}"
+    if key not in table and default is not None:
+        return default
     if key not in table:
         raise InputError(where, "is missing", f"Write {key} = 1000, for example.")
     value = _number(table[key], where)

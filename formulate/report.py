@@ -9,6 +9,7 @@ from formulate.explain import Demand, Reach
 from formulate.mixture import COST_KEY, FREEZING_KEY
 from formulate.programme import FROZEN_WATER_KEY
 from formulate.properties import properties
+from formulate.report_cold import cold_data, cold_sentences
 from formulate.result import Judged, Result, TargetValue
 
 __all__ = ["CAUTIONS", "as_data", "as_text", "changes", "curve_text", "sentences"]
@@ -23,8 +24,6 @@ CAUTIONS: tuple[str, ...] = (
     "Try a small churn first.",
 )
 
-_NO_POINT = "below -30 °C, if at all"
-
 
 def as_data(result: Result) -> dict[str, Any]:
     """Return the result as plain data, ready for JSON."""
@@ -37,12 +36,15 @@ def as_data(result: Result) -> dict[str, Any]:
         "properties": shown.properties,
         "initial_freezing_point_c": shown.initial_freezing_point_c,
         "frozen_water": [
-            {"temperature_c": temperature, "percent": percent}
-            for temperature, percent in shown.frozen_water
+            {"temperature_c": temperature, "percent": percent, "plus_minus": spread}
+            for (temperature, percent), spread in zip(
+                shown.frozen_water, shown.outlook.frozen_water_deviation, strict=True
+            )
         ],
         "serving_temperature_c": shown.serving_temperature_c,
         "serving_frozen_water_percent": shown.serving_frozen_water,
         "verdict": shown.verdict,
+        "cold": cold_data(shown),
         "targets": [_target(target) for target in shown.targets],
         "messages": list(sentences(result)),
         "cautions": list(CAUTIONS),
@@ -86,8 +88,10 @@ def as_text(result: Result) -> str:
 def curve_text(result: Result) -> str:
     """Return the freezing curve as a table of text."""
     lines = [f"{result.name}: freezing curve", "", "   °C   frozen water, % of all water"]
-    for temperature, percent in result.mix.frozen_water:
-        lines.append(f"{temperature:5.0f}   {percent:5.1f}  {'#' * round(percent / 2.5)}")
+    spreads = result.mix.outlook.frozen_water_deviation
+    for (temperature, percent), spread in zip(result.mix.frozen_water, spreads, strict=True):
+        bar = "#" * round(percent / 2.5)
+        lines.append(f"{temperature:5.0f}   {percent:5.1f} ± {spread:3.1f}  {bar}")
     return "\n".join([*lines, "", *sentences(result)])
 
 
@@ -99,7 +103,7 @@ def sentences(result: Result) -> tuple[str, ...]:
     if result.status == "balanced":
         found += changes(result)
     found += _misses(result.mix)
-    found += _freezing(result.mix)
+    found += cold_sentences(result.mix)
     return tuple(found)
 
 
@@ -157,22 +161,6 @@ def _misses(mix: Judged) -> list[str]:
             f"{target.name} is {_value(target, target.value)} {target.unit}, "
             f"{_value(target, abs(target.value - bound))} {side} what is asked."
         )
-    return found
-
-
-def _freezing(mix: Judged) -> list[str]:
-    temperature = mix.serving.temperature_c
-    found = [
-        f"At {temperature:g} °C {mix.serving_frozen_water:.0f} % of the water is frozen: {mix.verdict}."
-    ]
-    if mix.initial_freezing_point_c is None:
-        found.append(f"The first ice forms {_NO_POINT}.")
-    else:
-        found.append(f"The first ice forms at {mix.initial_freezing_point_c:.1f} °C.")
-    if mix.serving_temperature_c is None:
-        found.append("It does not reach the middle of the serving window above -30 °C.")
-    elif mix.verdict != "scoopable":
-        found.append(f"It would scoop best at about {mix.serving_temperature_c:.0f} °C.")
     return found
 
 

@@ -17,9 +17,10 @@ from formulate.components import position
 from formulate.errors import VerificationFault
 from formulate.freezing import freezing_model
 from formulate.mixture import COST_KEY, FREEZING_KEY, Mixture
+from formulate.outlook import CURVE_TEMPERATURES, Outlook, middle_of, outlook
 from formulate.programme import FROZEN_WATER_KEY, SHOWN_COST, SHOWN_DEGREES, SHOWN_PERCENT
 from formulate.properties import properties
-from formulate.recipe import Range, Serving
+from formulate.serving import Range, Serving
 
 __all__ = [
     "CURVE_TEMPERATURES",
@@ -32,9 +33,6 @@ __all__ = [
 ]
 
 Array = NDArray[np.float64]
-
-#: Temperatures of every curve [°C].
-CURVE_TEMPERATURES: tuple[float, ...] = tuple(float(-step) for step in range(2, 25))
 
 _WATER = position("water")
 _ALWAYS_SHOWN = ("water", "total_solids", "fat", "msnf", "sugars", "sweetness", "energy_kcal")
@@ -81,6 +79,8 @@ class Judged:
         Where frozen water reaches the middle of the serving window [°C]; ``None`` if not above -30 °C.
     serving_frozen_water:
         Frozen water at the kitchen's serving temperature [%].
+    outlook:
+        How sure all that is, and what else to expect in the cold.
     """
 
     weights: tuple[Weight, ...]
@@ -91,6 +91,7 @@ class Judged:
     serving_temperature_c: float | None
     serving_frozen_water: float
     targets: tuple[TargetValue, ...]
+    outlook: Outlook
 
     @property
     def all_met(self) -> bool:
@@ -158,7 +159,7 @@ def judge(mix: Mixture, weights: Array) -> Judged:
     model = freezing_model()
     point = _number_or_none(model.initial_freezing_point(composition)[0])
     serving = recipe.serving or Serving()
-    middle = _middle(serving.frozen_water)
+    middle = middle_of(serving.frozen_water)
     served = _number_or_none(model.temperature_at_frozen_water(composition, middle)[0])
     targets = _targets(mix, composition, values, point)
     curve = model.frozen_water(composition, CURVE_TEMPERATURES)[0]
@@ -183,6 +184,7 @@ def judge(mix: Mixture, weights: Array) -> Judged:
         serving_temperature_c=served,
         serving_frozen_water=_exact_frozen_water(composition, serving.temperature_c),
         targets=targets,
+        outlook=outlook(mix, weights, composition, serving, point, served),
     )
 
 
@@ -253,18 +255,6 @@ def _target(
     low = bounds.min is None or value >= bounds.min - allowed
     high = bounds.max is None or value <= bounds.max + allowed
     return TargetValue(key, name, unit, bounds.min, bounds.max, value, low and high)
-
-
-def _middle(window: Range) -> float:
-    low = 0.0 if window.min is None else window.min
-    high = 99.0 if window.max is None else window.max
-    if window.min is None and window.max is None:
-        return _middle(Serving().frozen_water)
-    if window.min is None:
-        return high
-    if window.max is None:
-        return low
-    return (low + high) / 2.0
 
 
 def _number_or_none(value: float) -> float | None:

@@ -35,8 +35,8 @@ COMPONENTS = (
     "water milk_fat egg_fat cocoa_fat other_fat milk_protein egg_protein other_protein sucrose glucose "
     "fructose galactose lactose maltose trehalose glucose_syrup_solids sorbitol mannitol xylitol "
     "erythritol maltitol isomalt glycerol inulin fibre starch citric_acid malic_acid tartaric_acid "
-    "lactic_acid acetic_acid salt potassium_chloride plant_potassium milk_minerals other_minerals "
-    "ethanol stabiliser emulsifier other_solids"
+    "lactic_acid acetic_acid salt potassium_chloride calcium_chloride plant_potassium milk_minerals "
+    "other_minerals ethanol stabiliser emulsifier other_solids"
 ).split()
 SPECIES = ("sucrose", "glucose", "fructose", "lactose", "maltose", "galactose")
 ORIGIN = {"dairy": "milk", "egg": "egg", "cocoa": "cocoa"}

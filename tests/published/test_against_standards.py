@@ -97,9 +97,17 @@ def test_particles_of_milk_salts():
     }
     millimoles = sum(mg * share / molar for mg, share, molar in counted.values())
     model = freezing_model()
-    names = [curve.key for curve in model.curves]
-    factor = model.shares[position("milk_minerals"), names.index("sodium_chloride")]
-    predicted = factor * 2.0 / 58.443 * 1000.0 * 7.2
+    particles = {
+        "potassium_chloride": 2,
+        "sodium_chloride": 2,
+        "potassium_dihydrogen_phosphate": 2,
+        "dipotassium_phosphate": 3,
+    }
+    factors = model.shares[position("milk_minerals")]
+    predicted = sum(
+        1000.0 * 7.2 * factor * particles.get(curve.key, 0) / curve.molar_mass
+        for curve, factor in zip(model.curves, factors, strict=True)
+    )
     # The share of soluble magnesium that is free is not in the table: none to all of it is 3.6 mmol/L.
     assert predicted == pytest.approx(millimoles, abs=3.6)
 
