@@ -17,9 +17,13 @@ from typing import TYPE_CHECKING, Any
 from formulate.errors import FormulateError, InputError
 
 if TYPE_CHECKING:
+    from formulate.cooling import Timing
     from formulate.recipe import Recipe
+    from formulate.result import Result
 
 __all__ = ["entry", "main"]
+
+_DRAW_C = -6.0  # as it leaves the churn; common practice, no source
 
 _DONE, _FAULT, _BAD_INPUT, _IMPOSSIBLE = 0, 1, 2, 3
 
@@ -69,6 +73,11 @@ def _parser() -> argparse.ArgumentParser:
     command = commands.add_parser("ingredients", help="search the ingredient table")
     command.add_argument("word", nargs="?", default="", help="part of a key, name or kind")
     _finish(command, _ingredients)
+    _time_commands(commands)
+    command = commands.add_parser(
+        "evidence", help="published figures beside what this model predicts, misses included"
+    )
+    _finish(command, _evidence)
     command = commands.add_parser("serve", help="open the page in a browser")
     command.add_argument("--port", type=int, default=8501, help="port, 1024 to 65535")
     command.add_argument(
@@ -76,6 +85,47 @@ def _parser() -> argparse.ArgumentParser:
     )
     _finish(command, _serve)
     return parser
+
+
+def _time_commands(commands: Any) -> None:
+    """Add harden and temper, which share how a container is described."""
+    for name, run, words in (
+        ("harden", _harden, "how long a container takes to harden in the freezer"),
+        (
+            "temper",
+            _temper,
+            "how long it takes from the freezer to serving temperature, and a scoop holds",
+        ),
+    ):
+        command = commands.add_parser(name, help=words, description=words.capitalize() + ".")
+        command.add_argument("recipe", help="recipe file, name of an example, or - for stdin")
+        command.add_argument(
+            "--shape", default="round", help="round, block or ball (default round)"
+        )
+        command.add_argument(
+            "--size", default="120x80", help="inner size in mm: diameter x height (default 120x80)"
+        )
+        command.add_argument(
+            "--wall", default="plastic", help="none, steel, plastic, silicone or card"
+        )
+        command.add_argument(
+            "--from", type=float, dest="start", help="temperature at the start, °C"
+        )
+        command.add_argument(
+            "--to", type=float, help="temperature to reach, °C (default: the recipe's serving one)"
+        )
+        command.add_argument("--minutes", type=float, help="a time to judge: is it enough?")
+        if name == "harden":
+            command.add_argument(
+                "--freezer",
+                type=float,
+                help="temperature of the freezer, °C (default: the recipe's)",
+            )
+            command.add_argument("--air", default="still", help="still, fan or blast")
+        else:
+            command.add_argument("--in", default="fridge", dest="place", help="fridge or bench")
+            command.add_argument("--scoop", type=float, default=60.0, help="weight of a scoop, g")
+        _finish(command, run)
 
 
 def _finish(command: argparse.ArgumentParser, run: Any) -> None:
@@ -102,12 +152,9 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _curve(options: argparse.Namespace) -> int:
-    from formulate.balance import balance, check
     from formulate.report import as_data, curve_text
 
-    recipe = _recipe(options.recipe)
-    has_weights = any(entry.grams is not None for entry in recipe.ingredients)
-    result = check(recipe) if has_weights else balance(recipe)
+    result = _shown(options)
     if not options.json:
         _print(curve_text(result))
         return _DONE
@@ -117,9 +164,88 @@ def _curve(options: argparse.Namespace) -> int:
         "initial_freezing_point_c",
         "frozen_water",
         "serving_temperature_c",
+        "cold",
         "messages",
     )
     _print({key: data[key] for key in wanted})
+    return _DONE
+
+
+def _harden(options: argparse.Namespace) -> int:
+    from formulate.cooling import harden
+    from formulate.vessel import vessel
+
+    shown = _shown(options)
+    mix = shown.mix
+    serving = mix.serving
+    timing = harden(
+        mix.composition,
+        vessel(options.shape, options.size, options.wall),
+        serving.overrun_percent,
+        _DRAW_C if options.start is None else options.start,
+        serving.temperature_c if options.to is None else options.to,
+        serving.freezer_c if options.freezer is None else options.freezer,
+        options.air,
+        minutes=options.minutes,
+    )
+    return _print_times(shown, {"harden": (timing, "Hardening")}, options)
+
+
+def _temper(options: argparse.Namespace) -> int:
+    from formulate.cooling import scoop_holds, temper
+    from formulate.vessel import vessel
+
+    shown = _shown(options)
+    mix = shown.mix
+    serving = mix.serving
+    served = serving.temperature_c if options.to is None else options.to
+    timing = temper(
+        mix.composition,
+        vessel(options.shape, options.size, options.wall),
+        serving.overrun_percent,
+        serving.freezer_c if options.start is None else options.start,
+        served,
+        options.place,
+        minutes=options.minutes,
+    )
+    scoop = scoop_holds(mix.composition, options.scoop, serving.overrun_percent, served)
+    return _print_times(
+        shown,
+        {
+            "temper": (timing, f"Tempering ({options.place})"),
+            "scoop": (
+                scoop,
+                f"A scoop of {options.scoop:g} g in the room: melting a tenth of its ice,",
+            ),
+        },
+        options,
+    )
+
+
+def _shown(options: argparse.Namespace) -> Result:
+    """The present weights as they are, or the balanced mix where the recipe gives none."""
+    from formulate.balance import balance, check
+
+    recipe = _recipe(options.recipe)
+    has_weights = any(entry.grams is not None for entry in recipe.ingredients)
+    return check(recipe) if has_weights else balance(recipe)
+
+
+def _print_times(
+    shown: Result, timings: dict[str, tuple[Timing, str]], options: argparse.Namespace
+) -> int:
+    from formulate.report_time import TIME_CAUTIONS, timing_data, timing_sentences
+
+    if options.json:
+        data: dict[str, Any] = {name: timing_data(timing) for name, (timing, _) in timings.items()}
+        _print({"name": shown.name, **data, "cautions": list(TIME_CAUTIONS)})
+        return _DONE
+    weights = "balanced weights" if shown.present is None else "present weights"
+    _print(f"{shown.name}: {weights}\n")
+    for name, (timing, doing) in timings.items():
+        asked = options.minutes if name != "scoop" else None
+        _print("\n".join(timing_sentences(timing, doing, asked)))
+    _print("\n" + "\n".join(TIME_CAUTIONS))
     return _DONE
 
 
@@ -134,6 +260,13 @@ def _ingredients(options: argparse.Namespace) -> int:
             "Try a shorter word.",
         )
     _print(as_data(found) if options.json else as_text(found))
+    return _DONE
+
+
+def _evidence(options: argparse.Namespace) -> int:
+    from formulate.evidence import as_data, as_text
+
+    _print(as_data() if options.json else as_text())
     return _DONE
 
 

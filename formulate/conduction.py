@@ -30,7 +30,7 @@ __all__ = ["Axis", "Course", "Shape", "cool"]
 Array = NDArray[np.float64]
 
 #: Cells along an axis of a body with one, two and three axes.
-_CELLS = {1: 24, 2: 24, 3: 8}
+_CELLS = {1: 24, 2: 16, 3: 8}
 
 _MOMENTS = 240
 _RELATIVE_ACCURACY = 1e-5  # of the enthalpies, each step of the solver
@@ -195,7 +195,7 @@ def cool(
     at_least_s:
         Go on for this long even if the target is reached before [s], up to ``seconds``.
     cells:
-        Cells along each axis, from 3; by default 24, or 8 for a block.
+        Cells along each axis, from 3; by default 24, 16 or 8 for one, two or three axes.
 
     Raises
     ------

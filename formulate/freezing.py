@@ -34,6 +34,7 @@ __all__ = ["COLDEST_CURVE_C", "FreezingModel", "freezing_model", "held_at"]
 #: Coldest temperature of any curve [°C]; below about -30 °C the liquid that is left turns glassy.
 COLDEST_CURVE_C = -30.0
 
+_BLOCK = 2048  # mixes at a time
 _GRID_CELLS = 1000
 _FINER_CELLS = 10  # the first cells are divided by ten: salts of many ions bend most near 0 °C
 _WATER = position("water")
@@ -126,11 +127,19 @@ class FreezingModel:
     def frozen_water(self, composition: ArrayLike, temperature_c: ArrayLike) -> Array:
         """Return the share of all water that is ice [%], shape (mixes, t); 0 where there is no ice."""
         mixes = np.atleast_2d(np.asarray(composition, dtype=float))
-        water = mixes[:, [_WATER]]
-        liquid = self.liquid_water(mixes, temperature_c)
-        share = np.divide(liquid, water, out=np.ones_like(liquid), where=water > 0.0)
-        frozen: Array = np.clip(1.0 - share, 0.0, 1.0)
-        return 100.0 * frozen
+        held = np.ascontiguousarray(100.0 * self.water_held(temperature_c).T)
+        frozen = np.empty((len(mixes), held.shape[1]))
+        for start in range(
+            0, len(mixes), _BLOCK
+        ):  # what fits a cache costs little beyond the product
+            rows, part = mixes[start : start + _BLOCK], frozen[start : start + _BLOCK]
+            water = rows[:, [_WATER]]
+            dry = water <= 0.0
+            np.matmul(rows / np.where(dry, 1.0, water), held, out=part)
+            np.subtract(100.0, part, out=part)
+            np.clip(part, 0.0, 100.0, out=part)
+            part[dry[:, 0]] = 0.0
+        return frozen
 
     def initial_freezing_point(self, composition: ArrayLike) -> Array:
         """Return the temperature at which the first ice can form [°C], shape (mixes,)."""

@@ -6,7 +6,7 @@ exact freezing curves alone, so that an error in the programme cannot hide itsel
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
 
@@ -81,6 +81,8 @@ class Judged:
         Frozen water at the kitchen's serving temperature [%].
     outlook:
         How sure all that is, and what else to expect in the cold.
+    composition:
+        g per 100 g, shape (columns,).
     """
 
     weights: tuple[Weight, ...]
@@ -92,6 +94,7 @@ class Judged:
     serving_frozen_water: float
     targets: tuple[TargetValue, ...]
     outlook: Outlook
+    composition: Array = field(repr=False, compare=False)
 
     @property
     def all_met(self) -> bool:
@@ -185,6 +188,7 @@ def judge(mix: Mixture, weights: Array) -> Judged:
         serving_frozen_water=_exact_frozen_water(composition, serving.temperature_c),
         targets=targets,
         outlook=outlook(mix, weights, composition, serving, point, served),
+        composition=composition,
     )
 
 
