@@ -12,7 +12,15 @@ from formulate.properties import properties
 from formulate.report_cold import cold_data, cold_sentences
 from formulate.result import Judged, Result, TargetValue
 
-__all__ = ["CAUTIONS", "as_data", "as_text", "changes", "curve_text", "sentences"]
+__all__ = [
+    "CAUTIONS",
+    "as_data",
+    "as_text",
+    "changes",
+    "curve_text",
+    "mix_sentences",
+    "sentences",
+]
 
 #: Shown with every mix.  General cautions; local rules and licensed practice come first.
 CAUTIONS: tuple[str, ...] = (
@@ -97,14 +105,17 @@ def curve_text(result: Result) -> str:
 
 def sentences(result: Result) -> tuple[str, ...]:
     """Return what a cook needs to know, one sentence each."""
+    return (*mix_sentences(result), *cold_sentences(result.mix))
+
+
+def mix_sentences(result: Result) -> tuple[str, ...]:
+    """Return what a cook needs to know of weights and targets, one sentence each."""
     found = [*result.messages]
     if result.status == "impossible":
         found += _impossible(result)
     if result.status == "balanced":
         found += changes(result)
-    found += _misses(result.mix)
-    found += cold_sentences(result.mix)
-    return tuple(found)
+    return (*found, *_misses(result.mix))
 
 
 def changes(result: Result) -> tuple[str, ...]:

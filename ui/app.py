@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pandas as pd
 import streamlit as st
 from bench import ingredient_frame, recipe_from, target_frame
@@ -9,13 +11,19 @@ from chart import curve_chart
 
 from formulate.balance import balance, check
 from formulate.composition import ingredient_table
+from formulate.cooling import AIR, PLACES, WALLS, harden, scoop_holds, temper
 from formulate.errors import FormulateError, InputError
+from formulate.evidence import as_data
 from formulate.examples import example_bytes, example_names
 from formulate.mixture import mixture
 from formulate.properties import properties
 from formulate.recipe import Range, Recipe, RecipeIngredient, Serving, parse, to_toml
-from formulate.report import CAUTIONS, sentences
+from formulate.report import CAUTIONS, mix_sentences
+from formulate.report_cold import cold_sentences
+from formulate.report_time import TIME_CAUTIONS, timing_sentences
 from formulate.result import Judged, Result
+from formulate.serving import serving_kinds
+from formulate.vessel import SHAPES, vessel
 
 OTHER_TARGETS = {
     "initial_freezing_point_c": "Initial freezing point, °C",
@@ -63,11 +71,7 @@ def add_ingredient() -> None:
     recipe: Recipe = st.session_state.current
     if key and all(entry.key != key for entry in recipe.ingredients):
         entries = (*recipe.ingredients, RecipeIngredient(key, grams=0.0))
-        put(
-            Recipe(
-                recipe.name, recipe.batch_g, entries, recipe.targets, recipe.serving, recipe.scale
-            )
-        )
+        put(replace(recipe, ingredients=entries))
     st.session_state.added = None
 
 
@@ -76,18 +80,8 @@ def keep_balanced() -> None:
     recipe: Recipe = st.session_state.current
     result: Result = st.session_state.answer[1]
     grams = {weight.key: weight.grams for weight in result.mix.weights}
-    text = to_toml(recipe)
-    kept = parse(text.encode(), recipe.name)
-    entries = tuple(
-        RecipeIngredient(
-            **{
-                **{name: getattr(entry, name) for name in RecipeIngredient.__dataclass_fields__},
-                "grams": grams[entry.key],
-            }
-        )
-        for entry in kept.ingredients
-    )
-    put(Recipe(kept.name, kept.batch_g, entries, kept.targets, kept.serving, kept.scale))
+    entries = tuple(replace(entry, grams=grams[entry.key]) for entry in recipe.ingredients)
+    put(replace(recipe, ingredients=entries))
 
 
 def edited(base: Recipe) -> Recipe:
@@ -150,6 +144,15 @@ def edited(base: Recipe) -> Recipe:
 def edited_serving(base: Recipe, version: int) -> Serving:
     """Draw the serving entries and return what they hold."""
     serving = base.serving or Serving()
+    st.selectbox(
+        "Served as",
+        list(serving_kinds()),
+        index=list(serving_kinds()).index(serving.kind) if serving.kind else None,
+        format_func=lambda kind: kind.replace("_", " ").capitalize(),
+        key="kind",
+        on_change=choose_kind,
+        placeholder="choose to set the usual serving",
+    )
     one, two, three = st.columns(3)
     temperature = one.number_input(
         "Serve at, °C", -30.0, -1.0, serving.temperature_c, step=0.5, key=f"serve_{version}"
@@ -160,11 +163,40 @@ def edited_serving(base: Recipe, version: int) -> Serving:
     high = three.number_input(
         "Frozen, at most %", 0.0, 99.0, serving.frozen_water.max or 99.0, key=f"high_{version}"
     )
+    freezer = one.number_input(
+        "Freezer, °C", -30.0, -1.0, serving.freezer_c, step=0.5, key=f"freezer_{version}"
+    )
+    overrun = two.number_input(
+        "Overrun, %", 0.0, 300.0, serving.overrun_percent, step=5.0, key=f"overrun_{version}"
+    )
     if low > high:
         raise InputError(
             "frozen water", f"at least {low:g} % is above at most {high:g} %", "Exchange them."
         )
-    return Serving(temperature, Range(low, high))
+    return replace(
+        serving,
+        temperature_c=temperature,
+        frozen_water=Range(low, high),
+        freezer_c=freezer,
+        overrun_percent=overrun,
+    )
+
+
+def choose_kind() -> None:
+    """Take the usual serving of the chosen kind."""
+    kind = st.session_state.kind
+    recipe: Recipe = st.session_state.current
+    if kind:
+        usual = serving_kinds()[kind]
+        kept = recipe.serving or Serving()
+        put(
+            replace(
+                recipe,
+                serving=replace(
+                    usual, freezer_c=kept.freezer_c, overrun_percent=kept.overrun_percent
+                ),
+            )
+        )
 
 
 def target_name(key: str) -> str:
@@ -186,10 +218,11 @@ def show_answer(now: Result | None, answer: Result | None) -> None:
     if shown is None:
         st.info("Give weights, or press Balance to find them.")
         return
-    if shown.status in ("balanced", "meets"):
-        st.success("\n\n".join(sentences(shown)))
-    else:
-        st.warning("\n\n".join(sentences(shown)))
+    cold = cold_sentences(shown.mix)
+    met = shown.status in ("balanced", "meets")
+    (st.success if met else st.warning)("\n\n".join([cold[0], *mix_sentences(shown)]))
+    for risk in shown.mix.outlook.risks:
+        st.info(f"Watch: {risk.text}")
     if answer is not None:
         heading = "Balanced" if answer.status == "balanced" else "Nearest, misses a target"
         st.dataframe(weights_frame(answer, heading), hide_index=True, width="stretch")
@@ -198,8 +231,76 @@ def show_answer(now: Result | None, answer: Result | None) -> None:
         st.altair_chart(curve_chart(mixes), width="stretch")
         for place, (name, judged) in zip(st.columns(len(mixes)), mixes.items(), strict=True):
             reached = judged.serving_temperature_c
-            words = "below -30 °C" if reached is None else f"{reached:.1f} °C"
+            spread = judged.outlook.serving_temperature_deviation or 0.0
+            words = "below -30 °C" if reached is None else f"{reached:.1f} ± {spread:.1f} °C"
             place.metric(f"Scoops best at, {name}", words)
+
+    with st.expander("In the cold", expanded=True):
+        for sentence in cold[1:]:
+            if not sentence.startswith("Watch: "):
+                st.markdown(f"- {sentence}")
+    show_times(shown.mix)
+
+
+def show_times(mix: Judged) -> None:
+    """Ask for a container and show how long it hardens and tempers, and how long a scoop holds."""
+    with st.expander("Time in the freezer and out of it"):
+        one, two, three = st.columns(3)
+        shape = one.selectbox("Container", list(SHAPES), key="shape")
+        usual = {"round": "120x80", "block": "160x100x60", "ball": "60"}[shape]
+        dimensions = " x ".join(SHAPES[shape][0])
+        size = two.text_input(f"Inner {dimensions}, mm", usual, key=f"size_{shape}")
+        wall = three.selectbox("Wall", list(WALLS), index=2, key="wall")
+        air = one.selectbox("Air in the freezer", list(AIR), key="air")
+        place = two.selectbox("Temper in", list(PLACES), key="place")
+        grams = three.number_input("Scoop, g", 1.0, 1000.0, 60.0, step=5.0, key="scoop")
+        if not st.button("How long?", key="times", width="stretch"):
+            return
+        serving, air_share = mix.serving, mix.serving.overrun_percent
+        box = vessel(shape, size, wall)
+        served, freezer = serving.temperature_c, serving.freezer_c
+        hard = harden(mix.composition, box, air_share, -6.0, served, freezer, air)
+        warm = temper(mix.composition, box, air_share, freezer, served, place)
+        scoop = scoop_holds(mix.composition, grams, air_share, served)
+        for timing, doing in (
+            (hard, "Hardening from -6 °C"),
+            (warm, f"Tempering on the {place}" if place == "bench" else "Tempering in the fridge"),
+            (scoop, "A scoop in the room, melting a tenth of its ice,"),
+        ):
+            st.markdown("  \n".join(timing_sentences(timing, doing, None)))
+        for caution in TIME_CAUTIONS:
+            st.caption(caution)
+
+
+def show_evidence() -> None:
+    """Show every published figure beside the prediction, misses included."""
+    with st.expander("How we know: published figures and what this model predicts"):
+        frame = pd.DataFrame(evidence())
+        frame["within"] = frame["within"].map({True: "✓", False: "✗ missed"})
+        st.dataframe(
+            frame[
+                [
+                    "check",
+                    "subject",
+                    "published",
+                    "predicted",
+                    "difference",
+                    "unit",
+                    "within",
+                    "source",
+                    "note",
+                ]
+            ],
+            hide_index=True,
+            width="stretch",
+            height=420,
+        )
+
+
+@st.cache_data
+def evidence() -> list[dict[str, object]]:
+    """The evidence table; the same for everybody."""
+    return as_data()
 
 
 def weights_frame(result: Result, heading: str) -> pd.DataFrame:
@@ -303,6 +404,7 @@ def page() -> None:
         bench_of(st.session_state.base)
     else:
         st.info("Choose an example or open a recipe file to begin.")
+    show_evidence()
     with st.expander("Cautions", expanded=True):
         for caution in CAUTIONS:
             st.markdown(f"- {caution}")

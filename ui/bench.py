@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pandas as pd
 
-from formulate.recipe import Range, Recipe, RecipeIngredient, Serving
+from formulate.recipe import Range, Recipe, Serving
 
 __all__ = ["ingredient_frame", "recipe_from", "target_frame"]
 
@@ -50,24 +52,22 @@ def recipe_from(
     for entry in recipe.ingredients:
         row = ingredients.loc[entry.key]
         entries.append(
-            RecipeIngredient(
-                key=entry.key,
+            replace(
+                entry,
                 grams=_number(row["grams"]),
                 min_g=_number(row["min_g"]),
                 max_g=_number(row["max_g"]),
                 fixed=bool(row["fixed"]),
                 brix=_number(row["brix"]),
-                brix_temperature_c=entry.brix_temperature_c,
-                composition=entry.composition,
-                price_per_kg=entry.price_per_kg,
-                stock_g=entry.stock_g,
             )
         )
     bounds = {
         key: Range(_number(targets.loc[key, "min"]), _number(targets.loc[key, "max"]))
         for key in recipe.targets
     }
-    return Recipe(recipe.name, batch_g, tuple(entries), bounds, serving, recipe.scale)
+    return replace(
+        recipe, batch_g=batch_g, ingredients=tuple(entries), targets=bounds, serving=serving
+    )
 
 
 def _number(value: object) -> float | None:

@@ -93,3 +93,35 @@ def test_bounds_that_cross_are_a_sentence(page):
     page.number_input(key=f"low_{version}").set_value(90.0).run()
     assert not page.exception
     assert "at least 90 % is above at most 74 %" in words(page)
+
+
+def test_times_are_told_for_a_container(page):
+    opened(page, "bay_leaf_ice_cream")
+    page.selectbox(key="shape").select("ball").run()
+    page.button(key="times").click().run()
+    assert not page.exception
+    told = " ".join(text.value for text in page.markdown)
+    assert "Hardening from -6 °C to -13.0 °C takes about" in told
+    assert "A scoop in the room" in told
+
+
+def test_a_wrong_size_is_a_sentence(page):
+    opened(page, "bay_leaf_ice_cream")
+    page.text_input(key="size_round").set_value("wide").run()
+    page.button(key="times").click().run()
+    assert not page.exception
+    assert "must be diameter x height in mm" in words(page)
+
+
+def test_the_kind_sets_the_usual_serving(page):
+    opened(page, "bay_leaf_ice_cream")
+    page.selectbox(key="kind").select("soft_serving").run()
+    assert not page.exception
+    served = page.session_state.current.serving
+    assert (served.temperature_c, served.frozen_water.max) == (-6.0, 55.0)
+
+
+def test_the_evidence_shows_its_misses(page):
+    frame = page.dataframe[-1].value
+    assert (frame["within"] == "✗ missed").any()
+    assert len(frame) > 150
