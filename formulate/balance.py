@@ -5,12 +5,14 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.answer import Result
 from formulate.errors import InputError
 from formulate.explain import conflict, nearest_mix, reach
 from formulate.mixture import Mixture, mixture
+from formulate.outlook import outlook
 from formulate.programme import Programme, programme
 from formulate.recipe import Recipe
-from formulate.result import Judged, Result, judge, require_met
+from formulate.result import Judged, judge, require_met
 from formulate.solve import Solution, cheapest, fewest, least_change
 from formulate.weigh import weighable
 
@@ -47,6 +49,7 @@ def balance(recipe: Recipe) -> Result:
         batch_g=recipe.batch_g,
         status="balanced",
         mix=judged,
+        outlook=outlook(mix, judged),
         present=present,
         messages=_rounding_message(None if rounded is None else rounded.refined),
         exact_grams=tuple(float(value) for value in solution.weights),
@@ -75,7 +78,15 @@ def check(recipe: Recipe) -> Result:
             f"{recipe.batch_g:,.0f} g."
         )
     status = "meets" if judged.all_met else "misses"
-    return Result(recipe.name, recipe.batch_g, status, judged, judged, messages=tuple(messages))
+    return Result(
+        name=recipe.name,
+        batch_g=recipe.batch_g,
+        status=status,
+        mix=judged,
+        outlook=outlook(mix, judged),
+        present=judged,
+        messages=tuple(messages),
+    )
 
 
 def _solve(mix: Mixture, rows: Programme) -> Solution | None:
@@ -95,6 +106,7 @@ def _impossible(mix: Mixture, rows: Programme, present: Judged | None) -> Result
         batch_g=mix.recipe.batch_g,
         status="impossible",
         mix=judged,
+        outlook=outlook(mix, judged),
         present=present,
         conflict=conflict(mix, rows),
         reach=tuple(found for found in spans if found is not None),

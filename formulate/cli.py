@@ -17,9 +17,9 @@ from typing import TYPE_CHECKING, Any
 from formulate.errors import FormulateError, InputError
 
 if TYPE_CHECKING:
+    from formulate.answer import Result
     from formulate.cooling import Timing
     from formulate.recipe import Recipe
-    from formulate.result import Result
 
 __all__ = ["entry", "main"]
 

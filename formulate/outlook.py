@@ -15,18 +15,16 @@ from numpy.typing import NDArray
 from formulate.components import position
 from formulate.freezing import freezing_model, held_at
 from formulate.mixture import Mixture
+from formulate.result import CURVE_TEMPERATURES, Judged
 from formulate.risks import Risk, glass_temperature, risks
-from formulate.serving import Range, Serving
+from formulate.serving import Range, middle_of
 from formulate.textbook import SecondOpinion, second_opinion
 from formulate.thermal import ice_volume_percent
 from formulate.uncertainty import Doubts, doubts, frozen_water_deviation, temperature_deviation
 
-__all__ = ["CURVE_TEMPERATURES", "Cause", "Outlook", "middle_of", "outlook"]
+__all__ = ["Cause", "Outlook", "outlook"]
 
 Array = NDArray[np.float64]
-
-#: Temperatures of every curve [°C].
-CURVE_TEMPERATURES: tuple[float, ...] = tuple(float(-step) for step in range(2, 25))
 
 _CAUSES_SHOWN = 3
 _WATER = position("water")
@@ -84,27 +82,10 @@ class Outlook:
     risks: tuple[Risk, ...]
 
 
-def outlook(
-    mix: Mixture,
-    weights: Array,
-    composition: Array,
-    serving: Serving,
-    point_c: float | None,
-    served_c: float | None,
-) -> Outlook:
-    """Return the outlook of a mix.
-
-    Parameters
-    ----------
-    mix, weights:
-        The recipe met with the tables and the weights [g].
-    composition:
-        The mix, g per 100 g.
-    serving:
-        How it is kept and served.
-    point_c, served_c:
-        Predicted initial freezing point, and temperature at the middle of the serving window [°C].
-    """
+def outlook(mix: Mixture, judged: Judged) -> Outlook:
+    """Return the outlook of a mix that was judged from this recipe."""
+    weights = np.array([weight.grams for weight in judged.weights])
+    composition, serving = judged.composition, judged.serving
     found = doubts(mix, weights)
     temperatures = (*CURVE_TEMPERATURES, serving.temperature_c, serving.freezer_c)
     by_doubt = frozen_water_deviation(composition, found, temperatures)
@@ -112,7 +93,12 @@ def outlook(
     window = serving.frozen_water
     frozen = _frozen(composition, temperatures)
     point, served = _temperature_deviations(
-        composition, found, ((point_c, 0.0), (served_c, middle_of(window)))
+        composition,
+        found,
+        (
+            (judged.initial_freezing_point_c, 0.0),
+            (judged.serving_temperature_c, middle_of(window)),
+        ),
     )
     return Outlook(
         initial_freezing_point_deviation=point,
@@ -127,18 +113,11 @@ def outlook(
             ice_volume_percent(composition, serving.temperature_c, serving.overrun_percent)
         ),
         glass_temperature_c=glass_temperature(composition),
-        second_opinion=second_opinion(composition, point_c, serving.temperature_c),
+        second_opinion=second_opinion(
+            composition, judged.initial_freezing_point_c, serving.temperature_c
+        ),
         risks=risks(composition, serving),
     )
-
-
-def middle_of(window: Range) -> float:
-    """Return the middle of a serving window [% of water], or its one bound; of the usual one if none."""
-    if window.min is None and window.max is None:
-        return middle_of(Serving().frozen_water)
-    if window.min is None or window.max is None:
-        return window.min if window.max is None else window.max  # type: ignore[return-value]
-    return (window.min + window.max) / 2.0
 
 
 def _frozen(composition: Array, temperatures_c: tuple[float, ...]) -> Array:

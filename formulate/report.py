@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from formulate.answer import Result
 from formulate.explain import Demand, Reach
 from formulate.mixture import COST_KEY, FREEZING_KEY
 from formulate.programme import FROZEN_WATER_KEY
 from formulate.properties import properties
 from formulate.report_cold import cold_data, cold_sentences
-from formulate.result import Judged, Result, TargetValue
+from formulate.result import Judged, TargetValue
 
 __all__ = [
     "CAUTIONS",
@@ -46,13 +47,13 @@ def as_data(result: Result) -> dict[str, Any]:
         "frozen_water": [
             {"temperature_c": temperature, "percent": percent, "plus_minus": spread}
             for (temperature, percent), spread in zip(
-                shown.frozen_water, shown.outlook.frozen_water_deviation, strict=True
+                shown.frozen_water, result.outlook.frozen_water_deviation, strict=True
             )
         ],
         "serving_temperature_c": shown.serving_temperature_c,
         "serving_frozen_water_percent": shown.serving_frozen_water,
         "verdict": shown.verdict,
-        "cold": cold_data(shown),
+        "cold": cold_data(result),
         "targets": [_target(target) for target in shown.targets],
         "messages": list(sentences(result)),
         "cautions": list(CAUTIONS),
@@ -96,7 +97,7 @@ def as_text(result: Result) -> str:
 def curve_text(result: Result) -> str:
     """Return the freezing curve as a table of text."""
     lines = [f"{result.name}: freezing curve", "", "   °C   frozen water, % of all water"]
-    spreads = result.mix.outlook.frozen_water_deviation
+    spreads = result.outlook.frozen_water_deviation
     for (temperature, percent), spread in zip(result.mix.frozen_water, spreads, strict=True):
         bar = "#" * round(percent / 2.5)
         lines.append(f"{temperature:5.0f}   {percent:5.1f} ± {spread:3.1f}  {bar}")
@@ -105,7 +106,7 @@ def curve_text(result: Result) -> str:
 
 def sentences(result: Result) -> tuple[str, ...]:
     """Return what a cook needs to know, one sentence each."""
-    return (*mix_sentences(result), *cold_sentences(result.mix))
+    return (*mix_sentences(result), *cold_sentences(result))
 
 
 def mix_sentences(result: Result) -> tuple[str, ...]:

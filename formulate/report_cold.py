@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from formulate.answer import Result
 from formulate.outlook import Outlook
-from formulate.result import Judged
 from formulate.textbook import Reason
 
 __all__ = ["PLUS_MINUS", "cold_data", "cold_sentences"]
@@ -18,20 +18,20 @@ _LIKELY = 80.0
 _METHODS_AGREE_C = 0.05
 
 
-def cold_sentences(mix: Judged) -> list[str]:
+def cold_sentences(result: Result) -> list[str]:
     """Return what a cook needs to know of a mix in the cold, one sentence each."""
-    found = [_serving(mix), _first_ice(mix)]
-    found += _where_it_scoops(mix)
-    found += _freezer(mix)
-    found += _causes(mix.outlook)
-    found += _second_opinion(mix)
-    found += [f"Watch: {risk.text}" for risk in mix.outlook.risks]
+    found = [_serving(result), _first_ice(result)]
+    found += _where_it_scoops(result)
+    found += _freezer(result)
+    found += _causes(result.outlook)
+    found += _second_opinion(result)
+    found += [f"Watch: {risk.text}" for risk in result.outlook.risks]
     return found
 
 
-def cold_data(mix: Judged) -> dict[str, Any]:
+def cold_data(result: Result) -> dict[str, Any]:
     """Return the outlook of a mix as plain data."""
-    outlook = mix.outlook
+    mix, outlook = result.mix, result.outlook
     warm, cold = outlook.scoops_between_c
     opinion = outlook.second_opinion
     return {
@@ -67,11 +67,12 @@ def cold_data(mix: Judged) -> dict[str, Any]:
     }
 
 
-def _serving(mix: Judged) -> str:
-    spread = mix.outlook.serving_frozen_water_deviation
+def _serving(result: Result) -> str:
+    mix, outlook = result.mix, result.outlook
+    spread = outlook.serving_frozen_water_deviation
     verdict = mix.verdict
-    if verdict == "scoopable" and mix.outlook.chance_percent < _LIKELY:
-        verdict += f", though only about {_in_ten(mix.outlook.chance_percent)} times in 10"
+    if verdict == "scoopable" and outlook.chance_percent < _LIKELY:
+        verdict += f", though only about {_in_ten(outlook.chance_percent)} times in 10"
     return (
         f"At {mix.serving.temperature_c:g} °C {mix.serving_frozen_water:.1f} ± {spread:.1f} % of the "
         f"water is frozen: {verdict}."
@@ -82,42 +83,45 @@ def _in_ten(chance_percent: float) -> int:
     return min(9, max(1, round(chance_percent / 10.0)))
 
 
-def _first_ice(mix: Judged) -> str:
+def _first_ice(result: Result) -> str:
+    mix, outlook = result.mix, result.outlook
     if mix.initial_freezing_point_c is None:
         return f"The first ice forms {_NO_POINT}."
-    spread = mix.outlook.initial_freezing_point_deviation
+    spread = outlook.initial_freezing_point_deviation
     more = "" if spread is None else f" ± {max(spread, 0.01):.2f}"
     return f"The first ice forms at {mix.initial_freezing_point_c:.2f}{more} °C."
 
 
-def _where_it_scoops(mix: Judged) -> list[str]:
+def _where_it_scoops(result: Result) -> list[str]:
+    mix, outlook = result.mix, result.outlook
     found = []
     if mix.serving_temperature_c is None:
         return ["It does not reach the middle of the serving window above -30 °C."]
     if mix.verdict != "scoopable":
-        spread = mix.outlook.serving_temperature_deviation or 0.0
+        spread = outlook.serving_temperature_deviation or 0.0
         found.append(
             f"It would scoop best at about {mix.serving_temperature_c:.0f} ± {spread:.1f} °C."
         )
-    warm, cold = mix.outlook.scoops_between_c
+    warm, cold = outlook.scoops_between_c
     if warm is not None and cold is not None:
         found.append(f"It is in its serving window between {warm:.1f} and {cold:.1f} °C.")
     return found
 
 
-def _freezer(mix: Judged) -> list[str]:
-    freezer, frozen = mix.serving.freezer_c, mix.outlook.freezer_frozen_water
+def _freezer(result: Result) -> list[str]:
+    mix, outlook = result.mix, result.outlook
+    freezer, frozen = mix.serving.freezer_c, outlook.freezer_frozen_water
     if freezer == mix.serving.temperature_c:
         return []
     words = f"In a freezer at {freezer:g} °C {frozen:.0f} % of the water is frozen"
-    _, cold = mix.outlook.scoops_between_c
+    _, cold = outlook.scoops_between_c
     if cold is not None and freezer < cold:
         words += f": too hard to serve straight from it; let it warm to {cold:.0f} °C first"
     found = [f"{words}."]
     if mix.serving.overrun_percent > 0.0:
         found.append(
             f"With {mix.serving.overrun_percent:g} % overrun ice takes "
-            f"{mix.outlook.ice_volume_percent:.0f} % of the volume at {mix.serving.temperature_c:g} °C."
+            f"{outlook.ice_volume_percent:.0f} % of the volume at {mix.serving.temperature_c:g} °C."
         )
     return found
 
@@ -130,8 +134,9 @@ def _causes(outlook: Outlook) -> list[str]:
     return [f"Most of the ± is {first.name} ({first.share_percent:.0f} %){remedy}. {PLUS_MINUS}"]
 
 
-def _second_opinion(mix: Judged) -> list[str]:
-    opinion, point = mix.outlook.second_opinion, mix.initial_freezing_point_c
+def _second_opinion(result: Result) -> list[str]:
+    mix, outlook = result.mix, result.outlook
+    opinion, point = outlook.second_opinion, mix.initial_freezing_point_c
     if point is None or opinion.initial_freezing_point_c is None:
         return []
     difference = opinion.initial_freezing_point_c - point

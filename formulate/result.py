@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,15 +16,13 @@ from formulate.components import position
 from formulate.errors import VerificationFault
 from formulate.freezing import freezing_model
 from formulate.mixture import COST_KEY, FREEZING_KEY, Mixture
-from formulate.outlook import CURVE_TEMPERATURES, Outlook, middle_of, outlook
 from formulate.programme import FROZEN_WATER_KEY, SHOWN_COST, SHOWN_DEGREES, SHOWN_PERCENT
 from formulate.properties import properties
-from formulate.serving import Range, Serving
+from formulate.serving import Range, Serving, middle_of
 
 __all__ = [
     "CURVE_TEMPERATURES",
     "Judged",
-    "Result",
     "TargetValue",
     "Weight",
     "judge",
@@ -33,6 +30,9 @@ __all__ = [
 ]
 
 Array = NDArray[np.float64]
+
+#: Temperatures of every curve [°C].
+CURVE_TEMPERATURES: tuple[float, ...] = tuple(float(-step) for step in range(2, 25))
 
 _WATER = position("water")
 _ALWAYS_SHOWN = ("water", "total_solids", "fat", "msnf", "sugars", "sweetness", "energy_kcal")
@@ -79,8 +79,6 @@ class Judged:
         Where frozen water reaches the middle of the serving window [°C]; ``None`` if not above -30 °C.
     serving_frozen_water:
         Frozen water at the kitchen's serving temperature [%].
-    outlook:
-        How sure all that is, and what else to expect in the cold.
     composition:
         g per 100 g, shape (columns,).
     """
@@ -93,7 +91,6 @@ class Judged:
     serving_temperature_c: float | None
     serving_frozen_water: float
     targets: tuple[TargetValue, ...]
-    outlook: Outlook
     composition: Array = field(repr=False, compare=False)
 
     @property
@@ -110,37 +107,6 @@ class Judged:
         if window.min is not None and self.serving_frozen_water < window.min - SHOWN_PERCENT:
             return "too soft"
         return "scoopable"
-
-
-@dataclass(frozen=True, slots=True)
-class Result:
-    """The answer to a command: a status, the mix that is shown, and words.
-
-    Attributes
-    ----------
-    status:
-        ``balanced``, ``impossible``, ``meets`` or ``misses``.
-    mix:
-        The mix; where none is possible, the one that misses least.
-    present:
-        The present mix of the recipe, if it gives weights.
-    conflict:
-        Where none is possible: targets and limits that cannot hold together.
-    reach:
-        Where none is possible: what each missed target can reach.
-    exact_grams:
-        Weights before rounding to the scale [g].
-    """
-
-    name: str
-    batch_g: float
-    status: str
-    mix: Judged
-    present: Judged | None = None
-    conflict: tuple[Any, ...] = ()
-    reach: tuple[Any, ...] = ()
-    messages: tuple[str, ...] = ()
-    exact_grams: tuple[float, ...] = ()
 
 
 def judge(mix: Mixture, weights: Array) -> Judged:
@@ -187,7 +153,6 @@ def judge(mix: Mixture, weights: Array) -> Judged:
         serving_temperature_c=served,
         serving_frozen_water=_exact_frozen_water(composition, serving.temperature_c),
         targets=targets,
-        outlook=outlook(mix, weights, composition, serving, point, served),
         composition=composition,
     )
 

@@ -9,7 +9,7 @@ from types import MappingProxyType
 
 from formulate.tables import data_folder, number, read_rows
 
-__all__ = ["Range", "Serving", "serving_kinds"]
+__all__ = ["Range", "Serving", "middle_of", "serving_kinds"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,3 +56,14 @@ def serving_kinds() -> Mapping[str, Serving]:
         window = Range(number(row, "frozen_min", where), number(row, "frozen_max", where))
         found[row["kind"]] = Serving(number(row, "temperature_c", where), window, row["kind"])
     return MappingProxyType(found)
+
+
+def middle_of(window: Range) -> float:
+    """Return the middle of a serving window [% of water], or its one bound; of the usual one if none."""
+    if window.min is None and window.max is None:
+        return middle_of(Serving().frozen_water)
+    if window.min is None or window.max is None:
+        bound = window.min if window.max is None else window.max
+        assert bound is not None
+        return bound
+    return (window.min + window.max) / 2.0

@@ -9,6 +9,7 @@ import streamlit as st
 from bench import ingredient_frame, recipe_from, target_frame
 from chart import curve_chart
 
+from formulate.answer import Result
 from formulate.balance import balance, check
 from formulate.composition import ingredient_table
 from formulate.cooling import AIR, PLACES, WALLS, harden, scoop_holds, temper
@@ -21,7 +22,7 @@ from formulate.recipe import Range, Recipe, RecipeIngredient, Serving, parse, to
 from formulate.report import CAUTIONS, mix_sentences
 from formulate.report_cold import cold_sentences
 from formulate.report_time import TIME_CAUTIONS, timing_sentences
-from formulate.result import Judged, Result
+from formulate.result import Judged
 from formulate.serving import serving_kinds
 from formulate.vessel import SHAPES, vessel
 
@@ -209,29 +210,29 @@ def target_name(key: str) -> str:
 
 def show_answer(now: Result | None, answer: Result | None) -> None:
     """Show the verdict, the weights, the targets and the curve of the present and the balanced mix."""
-    mixes: dict[str, Judged] = {}
+    mixes: dict[str, Result] = {}
     if now is not None:
-        mixes["now"] = now.mix
+        mixes["now"] = now
     if answer is not None and answer.status == "balanced":
-        mixes["balanced"] = answer.mix
+        mixes["balanced"] = answer
     shown = answer or now
     if shown is None:
         st.info("Give weights, or press Balance to find them.")
         return
-    cold = cold_sentences(shown.mix)
+    cold = cold_sentences(shown)
     met = shown.status in ("balanced", "meets")
     (st.success if met else st.warning)("\n\n".join([cold[0], *mix_sentences(shown)]))
-    for risk in shown.mix.outlook.risks:
+    for risk in shown.outlook.risks:
         st.info(f"Watch: {risk.text}")
     if answer is not None:
         heading = "Balanced" if answer.status == "balanced" else "Nearest, misses a target"
         st.dataframe(weights_frame(answer, heading), hide_index=True, width="stretch")
-    st.dataframe(targets_frame(mixes or {"nearest": shown.mix}), hide_index=True, width="stretch")
+    st.dataframe(targets_frame(mixes or {"nearest": shown}), hide_index=True, width="stretch")
     if mixes:
         st.altair_chart(curve_chart(mixes), width="stretch")
-        for place, (name, judged) in zip(st.columns(len(mixes)), mixes.items(), strict=True):
-            reached = judged.serving_temperature_c
-            spread = judged.outlook.serving_temperature_deviation or 0.0
+        for place, (name, result) in zip(st.columns(len(mixes)), mixes.items(), strict=True):
+            reached = result.mix.serving_temperature_c
+            spread = result.outlook.serving_temperature_deviation or 0.0
             words = "below -30 °C" if reached is None else f"{reached:.1f} ± {spread:.1f} °C"
             place.metric(f"Scoops best at, {name}", words)
 
@@ -317,9 +318,9 @@ def weights_frame(result: Result, heading: str) -> pd.DataFrame:
     return pd.DataFrame(rows)
 
 
-def targets_frame(mixes: dict[str, Judged]) -> pd.DataFrame:
+def targets_frame(mixes: dict[str, Result]) -> pd.DataFrame:
     """Every target with its range and what each mix makes of it."""
-    first = next(iter(mixes.values()))
+    first = next(iter(mixes.values())).mix
     rows = []
     for place, target in enumerate(first.targets):
         low = "" if target.min is None else f"{target.min:g}"
@@ -328,8 +329,8 @@ def targets_frame(mixes: dict[str, Judged]) -> pd.DataFrame:
             "Target": f"{target.name}, {target.unit.split(' of ')[0]}",
             "Asked": f"{low} to {high}".strip(),
         }
-        for name, judged in mixes.items():
-            value = judged.targets[place]
+        for name, result in mixes.items():
+            value = result.mix.targets[place]
             row[name.capitalize()] = f"{value.value:.2f} {'✓ met' if value.met else '✗ missed'}"
         rows.append(row)
     return pd.DataFrame(rows)

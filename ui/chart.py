@@ -5,19 +5,19 @@ from __future__ import annotations
 import altair as alt
 import pandas as pd
 
-from formulate.result import Judged
+from formulate.answer import Result
 
 __all__ = ["curve_chart"]
 
 
-def curve_chart(mixes: dict[str, Judged]) -> alt.LayerChart:
+def curve_chart(mixes: dict[str, Result]) -> alt.LayerChart:
     """Return the curves of some mixes with the serving window shaded and the kitchen's temperature.
 
     Each curve has a band of one standard deviation to either side.
 
     The lines differ by dash as well as by colour, so that they can be told apart without it.
     """
-    serving = next(iter(mixes.values())).serving
+    serving = next(iter(mixes.values())).mix.serving
     lines = pd.DataFrame(
         [
             {
@@ -27,9 +27,9 @@ def curve_chart(mixes: dict[str, Judged]) -> alt.LayerChart:
                 "least": max(percent - spread, 0.0),
                 "most": min(percent + spread, 100.0),
             }
-            for name, judged in mixes.items()
+            for name, result in mixes.items()
             for (temperature, percent), spread in zip(
-                judged.frozen_water, judged.outlook.frozen_water_deviation, strict=True
+                result.mix.frozen_water, result.outlook.frozen_water_deviation, strict=True
             )
         ]
     )

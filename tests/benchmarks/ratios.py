@@ -19,6 +19,7 @@ from scipy.optimize import linprog
 
 from formulate.balance import balance
 from formulate.examples import example_bytes
+from formulate.freezing import freezing_model
 from formulate.mixture import mixture
 from formulate.programme import Programme, programme
 from formulate.recipe import parse
@@ -104,6 +105,16 @@ def cold_start(code: str, repeats: int = 5) -> float:
     return median_time(run, repeats)
 
 
+def curves(repeats: int, mixes: int = 100_000) -> float:
+    """Return the time of many freezing curves at 60 temperatures over that of the bare product."""
+    model = freezing_model()
+    compositions = np.random.default_rng(1).random((mixes, model.shares.shape[0]))
+    temperatures = np.linspace(-25.0, -1.0, 60)
+    held = np.ascontiguousarray(model.water_held(temperatures).T)
+    product = median_time(lambda: compositions @ held, repeats)
+    return median_time(lambda: model.frozen_water(compositions, temperatures), repeats) / product
+
+
 def main(repeats: int = 60) -> dict[str, float]:
     """Measure, print and return the ratios."""
     recipe = parse(example_bytes(EXAMPLE), EXAMPLE)
@@ -126,6 +137,7 @@ def main(repeats: int = 60) -> dict[str, float]:
         "cold balance / importing numpy and scipy": cold_start(line.format("balance")) / imports,
         "cold check / importing numpy": cold_start(line.format("check"))
         / cold_start("import numpy"),
+        "curves of many mixes / bare matrix product": curves(max(repeats // 10, 1)),
     }
     for name, ratio in ratios.items():
         print(f"{name:45} {ratio:6.2f}")

@@ -176,3 +176,72 @@ def test_commands_that_do_not_solve_do_not_import_the_solver_or_pandas():
     )
     done = subprocess.run([sys.executable, "-c", code], env={"PYTHONPATH": str(ROOT)}, check=False)
     assert done.returncode == 0
+
+
+def test_curve_gives_a_band(capsys):
+    code, data = run_json(["curve", "bay_leaf_ice_cream"], capsys)
+    assert code == 0
+    assert all(row["plus_minus"] > 0.0 for row in data["frozen_water"] if row["percent"] > 0.0)
+    assert "standard deviation" in data["cold"]["plus_minus"]
+
+
+def test_balance_tells_how_sure_it_is(capsys):
+    _, data = run_json(["balance", "damson_sorbet"], capsys)
+    cold = data["cold"]
+    assert 0.0 < cold["serving_frozen_water_plus_minus"] < 5.0
+    assert cold["causes"][0]["share_percent"] > 10.0
+    assert cold["scoops_to_c"] < cold["scoops_from_c"] < 0.0
+    assert cold["classical"]["initial_freezing_point_c"] < 0.0
+
+
+def test_harden_answers_whether_an_hour_is_enough(capsys):
+    asked = ["harden", "damson_sorbet", "--size", "120x80", "--minutes", "60", "--freezer", "-20"]
+    code, data = run_json(asked, capsys)
+    assert code == 0
+    assert data["harden"]["enough"] == "no"
+    low, high = data["harden"]["minutes_low"], data["harden"]["minutes_high"]
+    assert 60.0 < low < data["harden"]["minutes"] < high
+    assert data["harden"]["energy_error"] <= 1e-3
+    _, blast = run_json([*asked, "--air", "blast"], capsys)
+    assert blast["harden"]["minutes"] < low
+
+
+def test_temper_tells_how_long_a_scoop_holds(capsys):
+    code, data = run_json(["temper", "bay_leaf_ice_cream", "--in", "bench"], capsys)
+    assert code == 0
+    assert data["temper"]["mean_c"] == pytest.approx(-13.0, abs=0.1)
+    assert 2.0 < data["scoop"]["minutes"] < 60.0
+    assert data["scoop"]["mass_kg"] == pytest.approx(0.06)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "sentence"),
+    [
+        (["harden", "--size", "12"], "must be diameter x height in mm"),
+        (["harden", "--shape", "bal"], 'Did you mean "ball"?'),
+        (["harden", "--wall", "glass"], "is not a wall that is known here"),
+        (["harden", "--air", "wind"], '"wind" is not one of still, fan, blast'),
+        (["harden", "--freezer", "-10"], "so the mix never gets there"),
+        (["harden", "--minutes", "-5"], "is not from above 0"),
+        (["temper", "--in", "oven"], '"oven" is not one of fridge, bench'),
+        (["temper", "--scoop", "0"], "Weigh a scoop"),
+        (["temper", "--from", "-40"], "is not from -30 to 40 °C"),
+    ],
+)
+def test_wrong_words_and_sizes_are_one_sentence(arguments, sentence, capsys):
+    command, *options = arguments
+    assert main([command, "damson_sorbet", *options]) == 2
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert sentence in captured.err
+    assert len(captured.err.strip().splitlines()) == 1
+
+
+def test_evidence_shows_misses_too(capsys):
+    code, data = run_json(["evidence"], capsys)
+    assert code == 0
+    assert len(data) > 150
+    assert any(not row["within"] for row in data)
+    assert all(row["source"] for row in data)
+    assert main(["evidence"]) == 0
+    assert "MISSED" in capsys.readouterr().out

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from math import inf
 
 import numpy as np
@@ -126,7 +127,7 @@ def test_cooling_without_freezing_is_exact(shape, h):
             ),
         ),
     }[shape]
-    moments = [seconds for seconds in (500.0, 2000.0, 6000.0, 2e4, 6e4)]
+    moments = [500.0, 2000.0, 6000.0, 2e4, 6e4]
     course = cool(_constant(), body, 10.0, -20.0, h, moments[-1])
     judged = 0
     for seconds in moments:
@@ -181,7 +182,7 @@ def test_freezing_from_a_cold_wall_is_exact():
 
 
 @pytest.mark.parametrize("shape", list(_BODIES))
-@pytest.mark.parametrize("h", [10.0, 50.0, 500.0])
+@pytest.mark.parametrize("h", [20.0, 500.0])
 def test_freezing_times_approach_plank(shape, h):
     """Plank has all heat latent, given off at one temperature: exact in that limit, which is taken here.
 
@@ -209,14 +210,15 @@ def test_freezing_times_approach_plank(shape, h):
 def test_a_tall_cylinder_is_endless():
     tall, endless = (
         cool(
-            _melting(0.3),
+            _melting(1.0),
             Shape.cylinder(0.07, height),
             -1.25,
             -40.0,
             50.0,
             _NEVER,
             until="core",
-            target_c=-1.6,
+            target_c=-2.26,
+            cells=12,
         )
         for height in (0.7, inf)
     )
@@ -246,8 +248,9 @@ def test_the_slab_of_earle(card_m, latent_only, with_sensible):
     10 to -2 °C and 1.67 on to -18, by scaling the latent heat to 3.23e5: 2.6 and 5.2 h.
 
     The first is Plank's case: rounding, 0.05 h.  The second neglects that warm meat gives off heat faster
-    and cold meat more slowly than at -2 °C, and that the frozen rim cools while the middle still
-    freezes.  So what is found must lie between latent heat alone and his figure, and within 10 % of it.
+    than at -2 °C, and that the frozen rim cools while the middle still freezes: what is found must lie
+    between latent heat alone and his figure.  How far below it, is recorded: by the mean of the
+    temperatures 9 and 4 %, by the middle 3 and 2 %.
     """
     h = 1.0 / (1.0 / 600.0 + card_m / 0.06)
     given = {"melting_c": -2.0, "latent": 2.56e5, "k": 1.6, "density": 1090.0}
@@ -259,12 +262,14 @@ def test_the_slab_of_earle(card_m, latent_only, with_sensible):
     )
     assert frozen.reached_s / 3600.0 == pytest.approx(latent_only, abs=0.05)
     matter = _melting(0.1, below=1670.0, above=3220.0, **given)
-    for until in ("mean", "core"):
+    # 12 x 3.22 + 256 + 16 x 1.67; he has 28 for the last, 26.7, and so 323.
+    assert -np.diff(matter.enthalpy_at([10.0, -18.0]))[0] == pytest.approx(321.4e3, abs=0.3e3)
+    for until, recorded in (("mean", (-0.086, -0.043)), ("core", (-0.029, -0.016))):
         cold = cool(matter, slab, 10.0, -34.0, h, _NEVER, until=until, target_c=-18.0)
-        assert latent_only < cold.reached_s / 3600.0 < with_sensible + 0.05
-        assert cold.reached_s / 3600.0 == pytest.approx(with_sensible, rel=0.1)
-    removed = float(-np.diff(matter.enthalpy_at([10.0, -18.0]))[0])
-    assert removed == pytest.approx(3.23e5, abs=0.005e5)
+        assert plank < cold.reached_s / 3600.0 < plank * 3.23 / 2.56
+        short = cold.reached_s / 3600.0 / (plank * 3.23 / 2.56) - 1.0
+        assert short == pytest.approx(recorded[card_m > 0.0], abs=0.005)
+        assert with_sensible == pytest.approx(plank * 3.23 / 2.56, abs=0.05)
 
 
 #: Water 75, protein 21.5, fat 2.3 and as much salt as brings the freezing point to that of lean meat.
@@ -338,7 +343,7 @@ def test_energy_balances(shape, start_c, around_c):
 @pytest.mark.parametrize("shape", list(_FINITE))
 def test_finer_cells_come_closer(shape):
     """Error against fine cells falls at least linearly, with a fifth to spare for the solver's own."""
-    fine = {1: (96, (6, 12, 24)), 2: (36, (5, 10, 20)), 3: (12, (3, 6))}
+    fine = {1: (96, (6, 12, 24)), 2: (36, (5, 10, 20)), 3: (10, (3, 5))}
     finest, coarse = fine[len(_FINITE[shape].axes)]
 
     def minutes(cells):
@@ -356,6 +361,6 @@ def test_finer_cells_come_closer(shape):
         return course.reached_s / 60.0
 
     errors = [abs(minutes(cells) - minutes(finest)) for cells in coarse]
-    for error, smaller in zip(errors[:-1], errors[1:], strict=True):
+    for error, smaller in pairwise(errors):
         assert smaller <= 0.6 * error
     assert abs(minutes(None) / minutes(finest) - 1.0) < 0.005

@@ -13,9 +13,9 @@ from formulate.components import COLUMNS, position
 from formulate.examples import example_bytes, example_names
 from formulate.freezing import freezing_model
 from formulate.mixture import mixture
-from formulate.outlook import CURVE_TEMPERATURES
 from formulate.recipe import from_mapping, parse
 from formulate.report_cold import cold_sentences
+from formulate.result import CURVE_TEMPERATURES
 from formulate.risks import glass_temperature, risks
 from formulate.serving import Range, Serving, serving_kinds
 from formulate.textbook import second_opinion
@@ -68,7 +68,7 @@ def test_a_reading_takes_the_sugar_of_the_fruit_out_of_doubt():
     with_reading = recipe("damson_sorbet")
     entries = tuple(replace(entry, brix=None) for entry in with_reading.ingredients)
     without = replace(with_reading, ingredients=entries)
-    surer, less_sure = check(with_reading).mix.outlook, check(without).mix.outlook
+    surer, less_sure = check(with_reading).outlook, check(without).outlook
     assert surer.serving_frozen_water_deviation < less_sure.serving_frozen_water_deviation
     causes = {cause.name: cause.remedy for cause in less_sure.causes}
     assert causes["the sugar of Damsons, stoned"] == "take a reading"
@@ -79,15 +79,15 @@ def test_a_coarser_refractometer_leaves_more_doubt():
     entries = tuple(
         replace(entry, brix_plus_minus=1.0) if entry.brix else entry for entry in fine.ingredients
     )
-    coarse = check(replace(fine, ingredients=entries)).mix.outlook
-    fine_ = check(fine).mix.outlook
+    coarse = check(replace(fine, ingredients=entries)).outlook
+    fine_ = check(fine).outlook
     assert coarse.serving_frozen_water_deviation > 1.1 * fine_.serving_frozen_water_deviation
 
 
 @pytest.mark.parametrize("name", example_names())
 def test_every_prediction_has_its_doubt(name):
-    mix = balance(recipe(name)).mix
-    outlook = mix.outlook
+    result = balance(recipe(name))
+    mix, outlook = result.mix, result.outlook
     assert len(outlook.frozen_water_deviation) == len(CURVE_TEMPERATURES)
     frozen = dict(mix.frozen_water)
     for temperature, spread in zip(CURVE_TEMPERATURES, outlook.frozen_water_deviation, strict=True):
@@ -99,8 +99,9 @@ def test_every_prediction_has_its_doubt(name):
 
 
 def test_the_window_is_where_the_mix_scoops():
-    mix = balance(recipe("damson_sorbet")).mix
-    warm, cold = mix.outlook.scoops_between_c
+    result = balance(recipe("damson_sorbet"))
+    mix = result.mix
+    warm, cold = result.outlook.scoops_between_c
     model = freezing_model()
     frozen = model.frozen_water(mix.composition, [warm, cold])[0]
     window = mix.serving.frozen_water
@@ -118,7 +119,7 @@ def test_kinds_give_their_own_window():
     assert serving == replace(
         serving_kinds()["soft_serving"], freezer_c=-20.0, overrun_percent=40.0
     )
-    assert check(from_mapping(tables, "x")).mix.outlook.ice_volume_percent < 50.0
+    assert check(from_mapping(tables, "x")).outlook.ice_volume_percent < 50.0
 
 
 def test_classical_method_on_its_own_worked_example():
@@ -155,7 +156,7 @@ def test_classical_method_on_the_milk_of_its_constant():
 
 
 def test_classical_method_says_where_it_differs():
-    opinion = balance(recipe("damson_sorbet")).mix.outlook.second_opinion
+    opinion = balance(recipe("damson_sorbet")).outlook.second_opinion
     first = opinion.reasons[0]
     assert first.group == "acids and potassium"
     assert first.classical == 0.0 and first.here > 0.1
@@ -215,7 +216,7 @@ def test_far_below_the_measurements_a_warning_is_given():
 
 @pytest.mark.parametrize("name", example_names())
 def test_sentences_give_units_and_doubts(name):
-    sentences = cold_sentences(balance(recipe(name)).mix)
+    sentences = cold_sentences(balance(recipe(name)))
     assert re.search(r"At -\d+(\.\d)? °C \d+\.\d ± \d+\.\d % of the water is frozen", sentences[0])
     assert any("classical method" in sentence for sentence in sentences)
     assert any("standard deviation" in sentence for sentence in sentences)

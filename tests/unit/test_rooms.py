@@ -8,10 +8,10 @@ from formulate.components import COMPONENT_KEYS
 
 ROOT = Path(__file__).parents[2]
 ORDER = (
-    "errors components tables ice solutes freezing thermal composition readings properties serving "
-    "recipe mixture uncertainty textbook risks outlook programme solve weigh result explain balance "
-    "evidence conduction cooling vessel report_cold report_time report catalogue examples cli "
-    "__main__ __init__"
+    "errors components tables ice solutes freezing thermal composition readings properties "
+    "serving recipe mixture uncertainty textbook risks programme solve weigh result explain "
+    "outlook answer balance evidence conduction cooling vessel report_cold report_time report "
+    "catalogue examples cli __main__ __init__"
 ).split()
 
 

@@ -1,0 +1,45 @@
+"""The answer to a recipe: a status, the mix that is shown, and what is known around it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from formulate.explain import Demand, Reach
+from formulate.outlook import Outlook
+from formulate.result import Judged
+
+__all__ = ["Result"]
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """The answer to a command: a status, the mix that is shown, and words.
+
+    Attributes
+    ----------
+    status:
+        ``balanced``, ``impossible``, ``meets`` or ``misses``.
+    mix:
+        The mix; where none is possible, the one that misses least.
+    outlook:
+        What to expect of the mix in the cold.
+    present:
+        The present mix of the recipe, if it gives weights.
+    conflict:
+        Where none is possible: targets and limits that cannot hold together.
+    reach:
+        Where none is possible: what each missed target can reach.
+    exact_grams:
+        Weights before rounding to the scale [g].
+    """
+
+    name: str
+    batch_g: float
+    status: str
+    mix: Judged
+    outlook: Outlook
+    present: Judged | None = None
+    conflict: tuple[Demand, ...] = ()
+    reach: tuple[Reach, ...] = ()
+    messages: tuple[str, ...] = ()
+    exact_grams: tuple[float, ...] = ()
