@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 __all__ = ["entry", "main"]
 
-_DRAW_C = -6.0  # as it leaves the churn; common practice, no source
+_DRAW_C, _FRIDGE_C = -6.0, 4.0  # as it leaves the churn and enters it; common practice, no source
 
 _DONE, _FAULT, _BAD_INPUT, _IMPOSSIBLE = 0, 1, 2, 3
 
@@ -172,23 +172,25 @@ def _curve(options: argparse.Namespace) -> int:
 
 
 def _harden(options: argparse.Namespace) -> int:
-    from formulate.cooling import harden
+    from formulate.cooling import churn_energy, harden
     from formulate.vessel import vessel
 
     shown = _shown(options)
     mix = shown.mix
     serving = mix.serving
+    start = _DRAW_C if options.start is None else options.start
     timing = harden(
         mix.composition,
         vessel(options.shape, options.size, options.wall),
         serving.overrun_percent,
-        _DRAW_C if options.start is None else options.start,
+        start,
         serving.temperature_c if options.to is None else options.to,
         serving.freezer_c if options.freezer is None else options.freezer,
         options.air,
         minutes=options.minutes,
     )
-    return _print_times(shown, {"harden": (timing, "Hardening")}, options)
+    churn = churn_energy(mix.composition, _FRIDGE_C, start) if start < _FRIDGE_C else None
+    return _print_times(shown, {"harden": (timing, "Hardening")}, options, churn)
 
 
 def _temper(options: argparse.Namespace) -> int:
@@ -232,16 +234,23 @@ def _shown(options: argparse.Namespace) -> Result:
 
 
 def _print_times(
-    shown: Result, timings: dict[str, tuple[Timing, str]], options: argparse.Namespace
+    shown: Result,
+    timings: dict[str, tuple[Timing, str]],
+    options: argparse.Namespace,
+    churn: float | None = None,
 ) -> int:
     from formulate.report_time import TIME_CAUTIONS, timing_data, timing_sentences
 
     if options.json:
         data: dict[str, Any] = {name: timing_data(timing) for name, (timing, _) in timings.items()}
-        _print({"name": shown.name, **data, "cautions": list(TIME_CAUTIONS)})
+        energy = {} if churn is None else {"churn_kj_per_kg": churn}
+        _print({"name": shown.name, **energy, **data, "cautions": list(TIME_CAUTIONS)})
         return _DONE
     weights = "balanced weights" if shown.present is None else "present weights"
     _print(f"{shown.name}: {weights}\n")
+    if churn is not None:
+        start = _DRAW_C if options.start is None else options.start
+        _print(f"Churning from {_FRIDGE_C:g} to {start:g} °C takes {churn:.0f} kJ out of each kg.")
     for name, (timing, doing) in timings.items():
         asked = options.minutes if name != "scoop" else None
         _print("\n".join(timing_sentences(timing, doing, asked)))

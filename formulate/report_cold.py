@@ -140,7 +140,10 @@ def _second_opinion(result: Result) -> list[str]:
     if point is None or opinion.initial_freezing_point_c is None:
         return []
     difference = opinion.initial_freezing_point_c - point
-    words = f"The classical method says {opinion.initial_freezing_point_c:.2f} °C for the first ice"
+    words = (
+        "The classical method (sucrose equivalents, older sucrose table) says "
+        f"{opinion.initial_freezing_point_c:.2f} °C for the first ice"
+    )
     if opinion.frozen_water is not None:
         words += f" and {opinion.frozen_water:.0f} % frozen"
     if abs(difference) < _METHODS_AGREE_C or not opinion.reasons:

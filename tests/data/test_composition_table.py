@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from formulate.components import COMPONENT_KEYS
+from formulate.composition import ingredient_table
 
 DATA = Path(__file__).parents[2] / "reference-data"
 BUILDER = DATA / "build" / "build_table.py"
@@ -147,3 +148,23 @@ def test_a_blank_cell_that_is_needed_is_an_error_that_names_it():
     extract["09316"]["fibre_g"] = ""
     with pytest.raises(Exception, match="strawberry: sr28 row 09316, fibre_g is blank"):
         builder["build"](plan, {"sr28": extract})
+
+
+@pytest.mark.parametrize(
+    ("script", "table"),
+    [("build_spread.py", "spread.csv"), ("fit_solutes.py", "freezing/solutes.csv")],
+)
+def test_derived_tables_are_what_their_scripts_build(script, table):
+    built = runpy.run_path(str(DATA / "build" / script))["table"]()
+    assert built == (DATA / table).read_text(encoding="utf-8")
+
+
+def test_fruit_spread_is_consistent():
+    """Means lie between the extremes, and every fruit is in the table."""
+    with (DATA / "fruit_spread.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert len(rows) >= 20
+    for row in rows:
+        low, mean, high = (float(row[f"sugars_{part}"]) for part in ("min", "mean", "max"))
+        assert low <= mean <= high, row["key"]
+        assert row["key"] in ingredient_table()

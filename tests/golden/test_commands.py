@@ -199,6 +199,7 @@ def test_harden_answers_whether_an_hour_is_enough(capsys):
     code, data = run_json(asked, capsys)
     assert code == 0
     assert data["harden"]["enough"] == "no"
+    assert 0.0 < data["churn_kj_per_kg"] < 333.6, "less than freezing pure water takes"
     low, high = data["harden"]["minutes_low"], data["harden"]["minutes_high"]
     assert 60.0 < low < data["harden"]["minutes"] < high
     assert data["harden"]["energy_error"] <= 1e-3

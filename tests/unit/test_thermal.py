@@ -47,8 +47,8 @@ _VANILLA = _mix(
 _SORBET = _mix(water=70.0, sucrose=22.0, glucose=7.5, stabiliser=0.5)
 _TUB = Container(Shape.cylinder(0.12, 0.1), "plastic")
 
-#: Density [kg/m3], heat capacity [kJ/(kg K)], conductivity [W/(m K)] at 20 °C, ice at -20 °C; printed by
-#: CoolProp 6.7 from ASHRAE Handbook Refrigeration (2006), ch. 9 (Choi & Okos 1986), to these digits.
+#: Density [kg/m3], heat capacity [kJ/(kg K)], conductivity [W/(m K)] at 20 °C, ice at -20 °C; found with
+#: CoolProp, which has them from ASHRAE Handbook Refrigeration (2006), ch. 9 (Choi & Okos 1986).
 _PRINTED = {
     "water": (995.74, 4.12927, 0.60366),
     "protein": (1319.53, 2.03185, 0.20164),
