@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from formulate.explain import Demand, Reach
 from formulate.outlook import Outlook
+from formulate.proposals import Proposal
 from formulate.result import Judged
 
 __all__ = ["Result"]
@@ -27,8 +28,12 @@ class Result:
         The present mix of the recipe, if it gives weights.
     conflict:
         Where none is possible: targets and limits that cannot hold together.
+    contradiction:
+        Where none is possible: by how much the demands contradict each other, the verified proof.
     reach:
-        Where none is possible: what each missed target can reach.
+        Where none is possible: what each disputed or missed target can reach.
+    proposals:
+        Where none is possible: ways out, each solved.
     exact_grams:
         Weights before rounding to the scale [g].
     """
@@ -40,6 +45,8 @@ class Result:
     outlook: Outlook
     present: Judged | None = None
     conflict: tuple[Demand, ...] = ()
+    contradiction: float = 0.0
     reach: tuple[Reach, ...] = ()
+    proposals: tuple[Proposal, ...] = ()
     messages: tuple[str, ...] = ()
     exact_grams: tuple[float, ...] = ()

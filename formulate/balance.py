@@ -7,13 +7,14 @@ from numpy.typing import NDArray
 
 from formulate.answer import Result
 from formulate.errors import InputError
-from formulate.explain import conflict, nearest_mix, reach
+from formulate.explain import explain, reach
 from formulate.mixture import Mixture, mixture
+from formulate.optimum import kept_to_counts, optimum
 from formulate.outlook import outlook
 from formulate.programme import Programme, programme
+from formulate.proposals import additions, relaxations
 from formulate.recipe import Recipe
 from formulate.result import Judged, judge, require_met
-from formulate.solve import Solution, cheapest, fewest, least_change
 from formulate.weigh import weighable
 
 __all__ = ["balance", "check"]
@@ -36,11 +37,12 @@ def balance(recipe: Recipe) -> Result:
     """
     mix = mixture(recipe)
     rows = programme(mix)
-    solution = _solve(mix, rows)
+    solution = optimum(mix, rows)
     present = None if mix.start is None else judge(mix, mix.start)
     if solution is None:
         return _impossible(mix, rows, present)
-    rounded = weighable(rows, solution.weights, recipe.scale)
+    kept = kept_to_counts(mix, rows, solution.weights)
+    rounded = weighable(kept, solution.weights, recipe.scale)
     weights = solution.weights if rounded is None else rounded.weights
     judged = judge(mix, weights)
     require_met(judged)
@@ -51,7 +53,10 @@ def balance(recipe: Recipe) -> Result:
         mix=judged,
         outlook=outlook(mix, judged),
         present=present,
-        messages=_rounding_message(None if rounded is None else rounded.refined),
+        messages=(
+            *_rounding_message(None if rounded is None else rounded.refined),
+            *_gap_message(solution.gap),
+        ),
         exact_grams=tuple(float(value) for value in solution.weights),
     )
 
@@ -89,18 +94,16 @@ def check(recipe: Recipe) -> Result:
     )
 
 
-def _solve(mix: Mixture, rows: Programme) -> Solution | None:
-    if mix.start is not None:
-        return least_change(rows, mix.start)
-    if mix.prices is not None:
-        return cheapest(rows, mix.prices)
-    return fewest(rows, mix.usual)
-
-
 def _impossible(mix: Mixture, rows: Programme, present: Judged | None) -> Result:
-    weights = nearest_mix(rows)
-    judged = judge(mix, weights)
-    spans = (reach(mix, rows, target) for target in judged.targets if not target.met)
+    explanation = explain(mix, rows)
+    judged = judge(mix, explanation.nearest)
+    disputed = {demand.key for demand in explanation.conflict if demand.kind == "target"}
+    missed = {target.key for target in judged.targets if not target.met}
+    reaches = tuple(
+        reach(mix, rows, target.key, alone=target.key in missed)
+        for target in judged.targets
+        if target.key in disputed | missed
+    )
     return Result(
         name=mix.recipe.name,
         batch_g=mix.recipe.batch_g,
@@ -108,10 +111,21 @@ def _impossible(mix: Mixture, rows: Programme, present: Judged | None) -> Result
         mix=judged,
         outlook=outlook(mix, judged),
         present=present,
-        conflict=conflict(mix, rows),
-        reach=tuple(found for found in spans if found is not None),
-        exact_grams=tuple(float(value) for value in weights),
+        conflict=explanation.conflict,
+        contradiction=explanation.contradiction,
+        reach=reaches,
+        proposals=(
+            *relaxations(mix, rows, explanation, reaches, judged),
+            *additions(mix, explanation),
+        ),
+        exact_grams=tuple(float(value) for value in explanation.nearest),
     )
+
+
+def _gap_message(gap: float) -> tuple[str, ...]:
+    if gap <= 1e-4:
+        return ()
+    return (f"Counting took long: a change up to {100.0 * gap:.1f} % smaller may exist.",)
 
 
 def _rounding_message(refined: int | None) -> tuple[str, ...]:

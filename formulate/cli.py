@@ -297,7 +297,7 @@ def _serve(options: argparse.Namespace) -> int:
 def _recipe(where: str) -> Recipe:
     """Read a recipe from stdin, a file, or the examples, in that order of preference."""
     from formulate.examples import example_bytes, example_names
-    from formulate.recipe import LARGEST_FILE, parse
+    from formulate.recipe_file import LARGEST_FILE, parse
 
     if where == "-":
         return parse(sys.stdin.buffer.read(LARGEST_FILE + 1), "stdin")

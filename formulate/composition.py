@@ -47,6 +47,8 @@ class Ingredient:
         Share of the bought weight that is used [%].
     allergens:
         EU names of the allergens that it contains (Regulation 1169/2011, Annex II).
+    animal:
+        What of animal origin it is or contains, ``none`` for nothing.
     usual:
         1 (in every pastry kitchen) to 5 (rare).
     """
@@ -57,6 +59,7 @@ class Ingredient:
     composition: Array
     edible_percent: float
     allergens: tuple[str, ...]
+    animal: str
     usual: int
 
 
@@ -105,6 +108,7 @@ def _ingredient(row: Mapping[str, str], composition: Array) -> Ingredient:
         composition=composition,
         edible_percent=number(dict(row), "edible_percent", where),
         allergens=tuple(part for part in row["allergens_eu"].split(";") if part),
+        animal=row["animal"],
         usual=int(number(dict(row), "usual", where)),
     )
 

@@ -1,4 +1,4 @@
-"""Why no mix can do it: what cannot hold together, and what could be reached instead."""
+"""Why no mix can do it: what cannot hold together, the proof of it, and what could be reached instead."""
 
 from __future__ import annotations
 
@@ -7,118 +7,171 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.certificate import Certificate, contradiction_g, of_limits
 from formulate.components import position
+from formulate.errors import SolverFault
 from formulate.freezing import freezing_model
 from formulate.mixture import FREEZING_KEY, Mixture
 from formulate.programme import FROZEN_WATER_KEY, Programme, value_per_ingredient
-from formulate.result import TargetValue
-from formulate.solve import greatest, is_possible, least_miss, span
+from formulate.recipe import Range, Recipe
+from formulate.solve import Solution, greatest, is_possible, least_miss, span
+from formulate.wording import target_name
 
-__all__ = ["Demand", "Reach", "conflict", "nearest_mix", "reach"]
+__all__ = ["Demand", "Explanation", "Reach", "bounds_of", "explain", "reach", "restricted"]
 
 Array = NDArray[np.float64]
 
 _WATER = position("water")
 _MOST_STEPS = 12
+_NO_PART = 1e-7
 
 
 @dataclass(frozen=True, slots=True)
 class Demand:
-    """One side of a target, or one limit of a weight: ``kind`` is ``target``, ``limit`` or ``total``."""
+    """One side of a target (``kind`` is ``target``), or one limit of a weight (``limit``).
+
+    ``side`` is ``min``, ``max`` or ``exact``; ``bound`` is in ``unit``.
+    """
 
     kind: str
     key: str
     side: str
     bound: float
+    name: str
+    unit: str
 
 
 @dataclass(frozen=True, slots=True)
 class Reach:
-    """What a target can reach; ``given`` is ``others`` (all other targets hold) or ``limits`` only."""
+    """What a target can reach.
+
+    ``given`` is ``others`` (all others hold), ``limits`` (no other is asked) or ``none``: whatever its
+    value, the others contradict each other already, and ``low`` and ``high`` are ``None``.
+    """
 
     key: str
-    low: float
-    high: float
+    low: float | None
+    high: float | None
     given: str
 
 
-def nearest_mix(programme: Programme) -> Array:
-    """Return the weights [g] that keep the limits and miss the targets least.
+@dataclass(frozen=True)
+class Explanation:
+    """Why no mix can do it.
 
-    Where the limits alone cannot make the batch, the limits that are in the way, scaled to the batch.
+    Attributes
+    ----------
+    nearest:
+        Weights that keep the limits and miss the targets least [g].
+    conflict:
+        Demands that cannot hold together, though without any one of them the others can.
+    certificate:
+        The proof, verified: multipliers of the programme's rows and total.
+    contradiction:
+        By how much it contradicts itself, above 0.
     """
-    found = least_miss(programme)
-    if found is not None:
-        return found.weights
+
+    nearest: Array
+    conflict: tuple[Demand, ...]
+    certificate: Certificate
+    contradiction: float
+
+
+def explain(mix: Mixture, programme: Programme) -> Explanation:
+    """Return why no mix meets a programme that has none.
+
+    The least sum of misses is one linear programme; its prices are the proof, and name the demands that
+    take part in it.  From these a deletion filter leaves out, limits first, what is not needed.
+
+    Raises
+    ------
+    SolverFault
+        If the proof does not hold when it is checked.
+    """
+    missed = least_miss(programme)
+    if missed is None:
+        certificate, nearest = of_limits(programme), _limits_scaled(programme)
+    else:
+        certificate, nearest = Certificate(missed.prices, missed.total_price), missed.weights
+    contradiction = contradiction_g(programme, certificate)
+    if contradiction <= 0.0:
+        raise SolverFault("That no mix can be could not be proved. Please report this recipe.")
+    kept = _taking_part(demands(mix, programme), programme, certificate)
+    for demand in sorted(kept, key=lambda entry: entry.kind == "target"):
+        rest = [entry for entry in kept if entry is not demand]
+        if not is_possible(restricted(programme, rest)):
+            kept = rest
+    return Explanation(nearest, tuple(kept), certificate, contradiction)
+
+
+def _limits_scaled(programme: Programme) -> Array:
+    """The limits that are in the way, scaled to the batch."""
     least, most = float(programme.lower.sum()), float(programme.upper.sum())
     limits = programme.upper if 0.0 < most < programme.batch_g else programme.lower
     total = most if limits is programme.upper else least
     return np.asarray(limits * (programme.batch_g / total))
 
 
-def conflict(mix: Mixture, programme: Programme) -> tuple[Demand, ...]:
-    """Return demands that cannot hold together, though without any one of them the others can.
-
-    A deletion filter: each demand is left out in turn, limits first, and stays out if the rest is
-    still impossible.  What remains is minimal.  That weights add up to the batch is never given up.
-    """
-    kept = _demands(mix, programme)
-    for demand in sorted(kept, key=lambda entry: entry.kind == "target"):
-        rest = [entry for entry in kept if entry is not demand]
-        if not is_possible(_restricted(programme, rest)):
-            kept = rest
-    return tuple(kept)
-
-
-def reach(mix: Mixture, programme: Programme, missed: TargetValue) -> Reach | None:
-    """Return the span that a missed target can reach, given the others or else the limits alone."""
-    for given, base in (("others", programme.without(missed.key)), ("limits", programme.only(()))):
-        if missed.key in (FREEZING_KEY, FROZEN_WATER_KEY):
-            found = _freezing_span(mix, base, missed.key)
-        else:
-            share = value_per_ingredient(mix, missed.key) / programme.batch_g
-            found = span(base, share)
-        if found is not None:
-            return Reach(missed.key, *found, given)
-    return None
+def _taking_part(
+    every: list[Demand], programme: Programme, certificate: Certificate
+) -> list[Demand]:
+    """Demands with a multiplier, or all if these alone should not be impossible (rounding)."""
+    pull = certificate.rows @ programme.matrix + certificate.total
+    least = _NO_PART * float(np.abs(certificate.rows).max(initial=abs(certificate.total)))
+    part = set()
+    for row, price in zip(programme.rows, certificate.rows, strict=True):
+        if abs(price) > least:
+            part.add(("target", row.key, "min" if price > 0.0 else "max"))
+            part.add(("target", row.key, "exact"))
+    for key, each in zip(programme.keys, pull, strict=True):
+        if each != 0.0:
+            part.add(("limit", key, "max" if each > 0.0 else "min"))
+    found = [demand for demand in every if (demand.kind, demand.key, demand.side) in part]
+    return every if is_possible(restricted(programme, found)) else found
 
 
-def _demands(mix: Mixture, programme: Programme) -> list[Demand]:
-    recipe = mix.recipe
-    demands = []
+def bounds_of(recipe: Recipe, key: str) -> Range:
+    """Return the bounds that a recipe gives for a target, ratio or group."""
+    if key == FROZEN_WATER_KEY:
+        assert recipe.serving is not None
+        return recipe.serving.frozen_water
+    if key in recipe.targets:
+        return recipe.targets[key]
+    named = {entry.key: entry.bounds for entry in recipe.ratios}
+    named |= {entry.key: entry.bounds for entry in recipe.groups}
+    return named[key]
+
+
+def demands(mix: Mixture, programme: Programme) -> list[Demand]:
+    """Return every side of every target, and every limit that a cook has set."""
+    found = []
     for row in programme.rows:
-        bounds = recipe.targets.get(row.key)
-        if bounds is None:
-            assert recipe.serving is not None
-            bounds = recipe.serving.frozen_water
+        bounds = bounds_of(mix.recipe, row.key)
+        name, unit = target_name(row.key, mix.recipe)
         for side, bound in (("min", bounds.min), ("max", bounds.max)):
             if bound is not None and row.side in (side, "range"):
-                demands.append(Demand("target", row.key, side, bound))
+                found.append(Demand("target", row.key, side, bound, name, unit))
         if row.side == "exact" and bounds.min is not None:
-            demands.append(Demand("target", row.key, "exact", bounds.min))
-    for key, low, high in zip(programme.keys, programme.lower, programme.upper, strict=True):
+            found.append(Demand("target", row.key, "exact", bounds.min, name, unit))
+    limits = zip(programme.keys, mix.names, programme.lower, programme.upper, strict=True)
+    for key, name, low, high in limits:
         if low > 0.0:
-            demands.append(Demand("limit", key, "min", float(low)))
+            found.append(Demand("limit", key, "min", float(low), name, "g"))
         if high < programme.batch_g:
-            demands.append(Demand("limit", key, "max", float(high)))
-    return demands
+            found.append(Demand("limit", key, "max", float(high), name, "g"))
+    return found
 
 
-def _restricted(programme: Programme, demands: list[Demand]) -> Programme:
-    """The programme with only these demands."""
-    held = {(demand.kind, demand.key, demand.side) for demand in demands}
+def restricted(programme: Programme, kept: list[Demand]) -> Programme:
+    """Return the programme with only these demands; the total stays."""
+    held = {(demand.kind, demand.key, demand.side) for demand in kept}
     rows = []
     for row in programme.rows:
-        sides = {
-            "min": ("target", row.key, "min") in held,
-            "max": ("target", row.key, "max") in held,
-            "exact": ("target", row.key, "exact") in held,
-        }
         if row.side == "range":
-            lower = row.lower if sides["min"] else -np.inf
-            upper = row.upper if sides["max"] else np.inf
+            lower = row.lower if ("target", row.key, "min") in held else -np.inf
+            upper = row.upper if ("target", row.key, "max") in held else np.inf
             rows.append(replace(row, lower=lower, upper=upper))
-        elif sides[row.side]:
+        elif ("target", row.key, row.side) in held:
             rows.append(row)
     least, most = programme.lower.copy(), programme.upper.copy()
     for index, key in enumerate(programme.keys):
@@ -129,29 +182,64 @@ def _restricted(programme: Programme, demands: list[Demand]) -> Programme:
     return programme.only(tuple(rows)).with_limits(least, most)
 
 
+def reach(mix: Mixture, programme: Programme, key: str, *, alone: bool) -> Reach:
+    """Return the span that a target can reach, given the others.
+
+    Parameters
+    ----------
+    key:
+        The target, ratio or group.
+    alone:
+        Whether to say what it could reach if no other were asked, where the others contradict already.
+    """
+    bases = [("others", programme.without(key))]
+    if alone:
+        bases.append(("limits", programme.only(())))
+    for given, base in bases:
+        found = _span(mix, base, key)
+        if found is not None:
+            return Reach(key, *found, given)
+    return Reach(key, None, None, "none")
+
+
+def _span(mix: Mixture, base: Programme, key: str) -> tuple[float, float] | None:
+    recipe = mix.recipe
+    if key in (FREEZING_KEY, FROZEN_WATER_KEY):
+        return _freezing_span(mix, base, key)
+    for group in recipe.groups:
+        if group.key == key:
+            members = np.isin(mix.keys, group.keys).astype(float)
+            return span(base, members * (100.0 / base.batch_g))
+    if any(ratio.key == key for ratio in recipe.ratios):
+        return None  # a ratio has no span: the other may go to nothing
+    return span(base, value_per_ingredient(mix, key) / base.batch_g)
+
+
 def _freezing_span(mix: Mixture, base: Programme, key: str) -> tuple[float, float] | None:
     """Span of a freezing point [°C] or of frozen water [%].
 
     Both are quotients of linear functions, so the extreme is found by Dinkelbach's iteration: solve
     the linear programme at the present value, take the value of the mix that it finds, repeat.
     """
-    if not is_possible(base):
-        return None
-    ends = [_extreme(mix, base, key, sign) for sign in (-1.0, 1.0)]
+    ends = []
+    for sign in (-1.0, 1.0):
+        found = _extreme(mix, base, key, sign)
+        if found is None:
+            return None
+        ends.append(found)
     return min(ends), max(ends)
 
 
-def _extreme(mix: Mixture, base: Programme, key: str, sign: float) -> float:
-    """Softest (sign -1) or hardest (sign 1) value that a mix can have."""
+def _extreme(mix: Mixture, base: Programme, key: str, sign: float) -> float | None:
+    """Softest (sign -1) or hardest (sign 1) value that a mix can have; ``None`` if no mix can be."""
     model = freezing_model()
     water = mix.compositions[:, _WATER] / 100.0
-    value = _start_value(mix, key)
+    value = -3.0 if key == FREEZING_KEY else 70.0
     for _ in range(_MOST_STEPS):
-        coefficients = _excess(mix, key, value, water)
-        found = greatest(base, sign * coefficients)
-        assert found is not None  # the caller has checked that the base is possible
-        weights = found.weights
-        composition = weights @ mix.compositions / weights.sum()
+        found: Solution | None = greatest(base, sign * _excess(mix, key, value, water))
+        if found is None:
+            return None
+        composition = found.weights @ mix.compositions / found.weights.sum()
         if key == FREEZING_KEY:
             new = float(np.nan_to_num(model.initial_freezing_point(composition)[0], nan=-30.0))
             new = min(new, -1e-4)
@@ -162,10 +250,6 @@ def _extreme(mix: Mixture, base: Programme, key: str, sign: float) -> float:
             break
         value = new
     return value
-
-
-def _start_value(mix: Mixture, key: str) -> float:
-    return -3.0 if key == FREEZING_KEY else 70.0
 
 
 def _excess(mix: Mixture, key: str, value: float, water: Array) -> Array:

@@ -17,6 +17,7 @@ from formulate.components import position
 from formulate.freezing import freezing_model
 from formulate.mixture import COST_KEY, FREEZING_KEY, Mixture
 from formulate.properties import properties
+from formulate.recipe import Ratio
 from formulate.serving import Range
 
 __all__ = ["FROZEN_WATER_KEY", "Programme", "Row", "programme"]
@@ -30,6 +31,9 @@ FROZEN_WATER_KEY = "frozen_water"
 SHOWN_PERCENT = 0.05
 SHOWN_DEGREES = 0.02
 SHOWN_COST = 0.005
+
+#: After rounding, an exact ratio may be off by the larger step of a usual scale [g].
+RATIO_SLACK_G = 1.0
 
 _WATER = position("water")
 
@@ -70,12 +74,16 @@ class Programme:
 
     Attributes
     ----------
+    total_least, total_most:
+        What the weights may add up to [g]; both the batch unless a pot may grow.
     matrix, row_lower, row_upper:
         The rows as arrays, shapes (rows, ingredients), (rows,), (rows,) [g/g, g, g].
     """
 
     keys: tuple[str, ...]
     batch_g: float
+    total_least: float
+    total_most: float
     lower: Array
     upper: Array
     rows: tuple[Row, ...]
@@ -107,8 +115,14 @@ def programme(mix: Mixture) -> Programme:
             rows += _value_rows(key, value_per_ingredient(mix, key), bounds, recipe.batch_g)
     if recipe.serving is not None:
         rows += _frozen_water_rows(mix, recipe.serving.temperature_c, recipe.serving.frozen_water)
+    for ratio in recipe.ratios:
+        rows += _ratio_rows(mix, ratio)
+    for group in recipe.groups:
+        members = np.isin(mix.keys, group.keys).astype(float)
+        rows += _value_rows(group.key, 100.0 * members, group.bounds, recipe.batch_g)
+    batch = recipe.batch_g
     empty = Programme(
-        mix.keys, recipe.batch_g, mix.lower, mix.upper, (), *_arrays((), len(mix.keys))
+        mix.keys, batch, batch, batch, mix.lower, mix.upper, (), *_arrays((), len(mix.keys))
     )
     return _assemble(empty, tuple(rows))
 
@@ -168,6 +182,23 @@ def _frozen_water_rows(mix: Mixture, temperature_c: float, window: Range) -> lis
         row = liquid - (1.0 - bound / 100.0) * water
         lower, upper = (-np.inf, 0.0) if side == "min" else (0.0, np.inf)
         rows.append(Row(FROZEN_WATER_KEY, side, row, lower, upper, 0.06 * water_expected, slack))
+    return rows
+
+
+def _ratio_rows(mix: Mixture, ratio: Ratio) -> list[Row]:
+    """Grams of one for each gram of another: of >= min x to, of <= max x to."""
+    of, to = mix.keys.index(ratio.of), mix.keys.index(ratio.to)
+    exact = ratio.bounds.min == ratio.bounds.max
+    rows = []
+    for side, bound in (("min", ratio.bounds.min), ("max", ratio.bounds.max)):
+        if bound is None:
+            continue
+        row = np.zeros(len(mix.keys))
+        row[of], row[to] = 1.0, -bound
+        lower, upper = (0.0, np.inf) if side == "min" else (-np.inf, 0.0)
+        width = 0.01 * mix.recipe.batch_g
+        slack = RATIO_SLACK_G if exact else 0.0
+        rows.append(Row(ratio.key, side, row, lower, upper, width, slack))
     return rows
 
 

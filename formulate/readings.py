@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from formulate.components import COLUMNS, COMPONENTS, position
 from formulate.errors import InputError
+from formulate.instruments import refractometer_correction
 
 __all__ = ["at_20_c", "brix_of", "with_reading"]
 
@@ -22,27 +23,12 @@ _SUGARS = tuple(position(part.key) for part in COMPONENTS if part.family == "sug
 _DISSOLVED = tuple(position(part.key) for part in COMPONENTS if part.family in _DISSOLVED_FAMILIES)
 _WATER = position("water")
 
-# What to add to a reading [°Bx], rows by temperature, columns by reading.  Up to 15 °C: OIV,
-# Compendium of International Methods of Analysis, refractive index of musts; 25 and 30 °C:
-# International Table of 1936 (columns 0 °Bx continued from the nearest).
-_TABLE_TEMPERATURE = np.array([5.0, 10.0, 15.0, 20.0, 25.0, 30.0])
-_TABLE_BRIX = np.array([10.0, 20.0, 30.0, 40.0, 50.0, 60.0, 70.0])
-_TABLE = np.array(
-    [
-        [-0.82, -0.92, -0.99, -0.99, -0.99, -0.99, -0.99],
-        [-0.59, -0.65, -0.69, -0.72, -0.74, -0.75, -0.75],
-        [-0.32, -0.34, -0.36, -0.37, -0.38, -0.38, -0.38],
-        [0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0],
-        [0.32, 0.34, 0.36, 0.36, 0.38, 0.36, 0.36],
-        [0.67, 0.71, 0.74, 0.75, 0.80, 0.76, 0.73],
-    ]
-)
-
 
 def at_20_c(brix: float, temperature_c: float, place: str = "brix") -> float:
     """Return the reading [°Bx] that the same juice would give at 20 °C.
 
-    For instruments that do not correct the temperature themselves.
+    For instruments that do not correct the temperature themselves; the table and its sources stand in
+    ``brix_temperature.csv``.
 
     Parameters
     ----------
@@ -63,15 +49,7 @@ def at_20_c(brix: float, temperature_c: float, place: str = "brix") -> float:
     >>> at_20_c(20.0, 25.0)
     20.34
     """
-    if not 5.0 <= temperature_c <= 30.0:
-        raise InputError(
-            place,
-            f"was read at {temperature_c:g} °C, and the correction table goes from 5 to 30 °C",
-            "Let the sample come to room temperature and read again.",
-        )
-    by_temperature = [float(np.interp(brix, _TABLE_BRIX, row)) for row in _TABLE]
-    correction = float(np.interp(temperature_c, _TABLE_TEMPERATURE, by_temperature))
-    return round(brix + correction, 4)
+    return round(brix + refractometer_correction(brix, temperature_c, place), 4)
 
 
 def brix_of(composition: Array) -> float:

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Any
 
 from formulate.answer import Result
 from formulate.explain import Demand, Reach
-from formulate.mixture import COST_KEY, FREEZING_KEY
-from formulate.programme import FROZEN_WATER_KEY
+from formulate.mixture import COST_KEY
 from formulate.properties import properties
 from formulate.report_cold import cold_data, cold_sentences
 from formulate.result import Judged, TargetValue
+from formulate.wording import fine
 
 __all__ = [
     "CAUTIONS",
@@ -70,6 +69,20 @@ def as_data(result: Result) -> dict[str, Any]:
                 "text": _demand(demand),
             }
             for demand in result.conflict
+        ]
+        data["contradiction_g"] = result.contradiction
+        data["proposals"] = [
+            {
+                "kind": proposal.kind,
+                "text": proposal.text,
+                "mix": [
+                    {"key": entry.key, "grams": grams}
+                    for entry, grams in zip(
+                        proposal.recipe.ingredients, proposal.weights, strict=True
+                    )
+                ],
+            }
+            for proposal in result.proposals
         ]
         data["nearest"] = _mix(shown)
         data["reach"] = [
@@ -146,7 +159,11 @@ def _impossible(result: Result) -> list[str]:
     elif demands:
         found.append(f"These cannot hold together: {_list(demands)}.")
     for reach in result.reach:
-        found.append(_reach(reach, result.mix))
+        if reach.given != "none":
+            found.append(_reach(reach, result.mix))
+    if result.proposals:
+        found.append("Any one of these makes a mix possible:")
+        found += [f"- {proposal.text}" for proposal in result.proposals]
     return found
 
 
@@ -155,6 +172,7 @@ def _reach(reach: Reach, mix: Judged) -> str:
     given = (
         "with everything else as asked" if reach.given == "others" else "whatever else is given up"
     )
+    assert reach.low is not None and reach.high is not None
     return (
         f"{target.name} can lie between {_value(target, reach.low)} and "
         f"{_value(target, reach.high)} {target.unit}, {given}."
@@ -225,20 +243,10 @@ def _asked(target: TargetValue) -> str:
 
 
 def _demand(demand: Demand) -> str:
-    if demand.kind == "limit":
-        side = "at least" if demand.side == "min" else "at most"
-        return f"{side} {_grams(demand.bound)} g {demand.key.replace('_', ' ')}"
-    names: Mapping[str, tuple[str, str]] = {
-        FREEZING_KEY: ("initial freezing point", "°C"),
-        FROZEN_WATER_KEY: ("frozen water at the serving temperature", "% of water"),
-        COST_KEY: ("cost", "per kg"),
-    }
-    if demand.key in names:
-        name, unit = names[demand.key]
-    else:
-        name, unit = properties()[demand.key].name.lower(), properties()[demand.key].unit
     side = {"min": "at least ", "max": "at most ", "exact": ""}[demand.side]
-    return f"{name} {side}{demand.bound:g} {unit}"
+    if demand.kind == "limit":
+        return f"{side}{_grams(demand.bound)} g {demand.name}"
+    return f"{demand.name[0].lower()}{demand.name[1:]} {side}{demand.bound:g} {demand.unit}"
 
 
 def _mix(mix: Judged) -> list[dict[str, Any]]:
@@ -258,9 +266,7 @@ def _target(target: TargetValue) -> dict[str, Any]:
 
 
 def _value(target: TargetValue, value: float) -> str:
-    bounds = [abs(bound) for bound in (target.min, target.max) if bound is not None]
-    fine = target.key in (FREEZING_KEY, COST_KEY) or max(bounds, default=9.0) < 2.0
-    return f"{value:.2f}" if fine else f"{value:.1f}"
+    return f"{value:.2f}" if fine(target.key, (target.min, target.max)) else f"{value:.1f}"
 
 
 def _step(grams: float) -> float:

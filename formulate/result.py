@@ -16,9 +16,16 @@ from formulate.components import position
 from formulate.errors import VerificationFault
 from formulate.freezing import freezing_model
 from formulate.mixture import COST_KEY, FREEZING_KEY, Mixture
-from formulate.programme import FROZEN_WATER_KEY, SHOWN_COST, SHOWN_DEGREES, SHOWN_PERCENT
+from formulate.programme import (
+    FROZEN_WATER_KEY,
+    RATIO_SLACK_G,
+    SHOWN_COST,
+    SHOWN_DEGREES,
+    SHOWN_PERCENT,
+)
 from formulate.properties import properties
 from formulate.serving import Range, Serving, middle_of
+from formulate.wording import target_name
 
 __all__ = [
     "CURVE_TEMPERATURES",
@@ -130,7 +137,7 @@ def judge(mix: Mixture, weights: Array) -> Judged:
     serving = recipe.serving or Serving()
     middle = middle_of(serving.frozen_water)
     served = _number_or_none(model.temperature_at_frozen_water(composition, middle)[0])
-    targets = _targets(mix, composition, values, point)
+    targets = _targets(mix, weights, composition, values, point)
     curve = model.frozen_water(composition, CURVE_TEMPERATURES)[0]
     shown = {key: values[key] for key in (*_ALWAYS_SHOWN, *recipe.targets) if key in values}
     if COST_KEY in values:
@@ -191,27 +198,36 @@ def _exact_frozen_water(composition: Array, temperature_c: float) -> float:
 
 
 def _targets(
-    mix: Mixture, composition: Array, values: dict[str, float], point: float | None
+    mix: Mixture, weights: Array, composition: Array, values: dict[str, float], point: float | None
 ) -> tuple[TargetValue, ...]:
-    found = []
-    for key, bounds in mix.recipe.targets.items():
+    recipe = mix.recipe
+    asked: list[tuple[str, Range, float, float]] = []
+    for key, bounds in recipe.targets.items():
         if key == FREEZING_KEY:
             # A mix that does not freeze above -30 °C is judged as freezing there.
-            value = -30.0 if point is None else point
-            name, unit, shown = "Initial freezing point", "°C", SHOWN_DEGREES
-        elif key == COST_KEY:
-            value, name, unit, shown = values[key], "Cost", "per kg", SHOWN_COST
+            asked.append((key, bounds, -30.0 if point is None else point, SHOWN_DEGREES))
         else:
-            about = properties()[key]
-            value, name, unit, shown = values[key], about.name, about.unit, SHOWN_PERCENT
-        found.append(_target(key, name, unit, bounds, value, shown))
-    if mix.recipe.serving is not None:
-        serving = mix.recipe.serving
-        value = _exact_frozen_water(composition, serving.temperature_c)
-        name = f"Frozen water at {serving.temperature_c:g} °C"
-        window = serving.frozen_water
-        found.append(_target(FROZEN_WATER_KEY, name, "% of water", window, value, SHOWN_PERCENT))
-    return tuple(found)
+            shown = SHOWN_COST if key == COST_KEY else SHOWN_PERCENT
+            asked.append((key, bounds, values[key], shown))
+    if recipe.serving is not None:
+        frozen = _exact_frozen_water(composition, recipe.serving.temperature_c)
+        asked.append((FROZEN_WATER_KEY, recipe.serving.frozen_water, frozen, SHOWN_PERCENT))
+    grams = dict(zip(mix.keys, (float(weight) for weight in weights), strict=True))
+    for ratio in recipe.ratios:
+        to = grams[ratio.to]
+        value = grams[ratio.of] / to if to > 0.0 else (0.0 if grams[ratio.of] == 0.0 else 1e9)
+        slack = RATIO_SLACK_G * (1.0 + value) / max(to, RATIO_SLACK_G)
+        if to <= 0.0 and value == 0.0:  # none of either keeps any ratio
+            value = ratio.bounds.min or ratio.bounds.max or 0.0
+        asked.append((ratio.key, ratio.bounds, value, slack))
+    total = sum(grams.values())
+    for group in recipe.groups:
+        share = 100.0 * sum(grams[key] for key in group.keys) / total
+        asked.append((group.key, group.bounds, share, SHOWN_PERCENT))
+    return tuple(
+        _target(key, *target_name(key, recipe), bounds, value, shown)
+        for key, bounds, value, shown in asked
+    )
 
 
 def _target(

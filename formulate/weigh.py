@@ -96,7 +96,10 @@ def _miss(programme: Programme, weights: Array) -> Array:
     below = np.maximum(programme.row_lower - slack - value, 0.0)
     above = np.maximum(value - programme.row_upper - slack, 0.0)
     limits = np.maximum(programme.lower - weights, 0.0) + np.maximum(weights - programme.upper, 0.0)
-    total = np.abs(weights.sum(axis=1) - programme.batch_g)
+    total = weights.sum(axis=1)
+    total = np.maximum(programme.total_least - total, 0.0) + np.maximum(
+        total - programme.total_most, 0.0
+    )
     tiny = 1e-12 * programme.batch_g
     missed = np.where(below + above > tiny, (below + above) / width, 0.0).sum(axis=1)
     outside = (limits.sum(axis=1) + total) / programme.batch_g

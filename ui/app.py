@@ -18,7 +18,8 @@ from formulate.evidence import as_data
 from formulate.examples import example_bytes, example_names
 from formulate.mixture import mixture
 from formulate.properties import properties
-from formulate.recipe import Range, Recipe, RecipeIngredient, Serving, parse, to_toml
+from formulate.recipe import Range, Recipe, RecipeIngredient, Serving
+from formulate.recipe_file import parse, to_toml
 from formulate.report import CAUTIONS, mix_sentences
 from formulate.report_cold import cold_sentences
 from formulate.report_time import TIME_CAUTIONS, timing_sentences

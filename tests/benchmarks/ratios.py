@@ -22,7 +22,7 @@ from formulate.examples import example_bytes
 from formulate.freezing import freezing_model
 from formulate.mixture import mixture
 from formulate.programme import Programme, programme
-from formulate.recipe import parse
+from formulate.recipe_file import parse
 
 EXAMPLE = "bay_leaf_ice_cream"
 

@@ -83,7 +83,12 @@ def test_impossible_is_a_result_with_reasons(tmp_path, capsys):
     code, data = run_json(["balance", str(path)], capsys)
     assert code == 3
     assert_fields(data, "impossible")
-    assert {"sweetness", "frozen_water"} <= {entry["key"] for entry in data["conflict"]}
+    assert "sweetness" in {entry["key"] for entry in data["conflict"]}
+    assert len(data["conflict"]) >= 2
+    assert data["contradiction_g"] > 0.0
+    assert {"relax", "add"} <= {entry["kind"] for entry in data["proposals"]}
+    for proposal in data["proposals"]:
+        assert sum(entry["grams"] for entry in proposal["mix"]) == pytest.approx(2000.0)
     assert sum(entry["grams"] for entry in data["nearest"]) == pytest.approx(2000.0)
     spans = {entry["key"]: entry for entry in data["reach"]}
     assert spans["sweetness"]["max"] < 30.0
@@ -95,7 +100,9 @@ def test_impossible_in_words(tmp_path, capsys):
     assert main(["balance", str(path)]) == 3
     text = capsys.readouterr().out
     assert "no mix can do it" in text
-    assert "These cannot hold together: sweetness at least 30 g sucrose/100 g" in text
+    assert "These cannot hold together: " in text
+    assert "sweetness at least 30 g sucrose/100 g" in text
+    assert "Any one of these makes a mix possible:" in text
 
 
 def test_limits_that_cannot_make_the_batch(tmp_path, capsys):

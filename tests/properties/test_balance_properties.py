@@ -9,10 +9,13 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from formulate.balance import balance, check
-from formulate.explain import _demands, _restricted, conflict
+from formulate.certificate import Certificate, contradiction_g
+from formulate.explain import demands, explain, restricted
 from formulate.mixture import mixture
 from formulate.programme import programme
-from formulate.recipe import Range, Recipe, RecipeIngredient, Serving, parse, to_toml
+from formulate.recipe import Range, Recipe, RecipeIngredient, Serving
+from formulate.recipe_file import parse, to_toml
+from formulate.result import judge
 from formulate.solve import is_possible, least_change
 
 FEW = settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -133,12 +136,38 @@ def test_a_conflict_is_impossible_and_minimal(recipe):
     assume(result.status == "impossible")
     mix = mixture(recipe)
     rows = programme(mix)
-    found = list(conflict(mix, rows))
-    assert set(found) <= set(_demands(mix, rows))
-    assert not is_possible(_restricted(rows, found))
+    explanation = explain(mix, rows)
+    found = list(explanation.conflict)
+    assert set(found) <= set(demands(mix, rows))
+    assert not is_possible(restricted(rows, found))
     for demand in found:
         rest = [other for other in found if other is not demand]
-        assert is_possible(_restricted(rows, rest))
+        assert is_possible(restricted(rows, rest))
+
+
+@FEW
+@given(sorbets(possible=False))
+def test_every_proposal_makes_a_mix_possible(recipe):
+    result = balance(recipe)
+    assume(result.status == "impossible")
+    assert result.contradiction > 0.0
+    for proposal in result.proposals:
+        met = judge(mixture(proposal.recipe), np.array(proposal.weights))
+        assert met.all_met, proposal.text
+        assert balance(proposal.recipe).status == "balanced"
+
+
+@FEW
+@given(sorbets(), st.data())
+def test_multipliers_prove_nothing_about_a_mix_that_can_be(recipe, data):
+    """The check of a proof has no false positives: no multipliers contradict a possible programme."""
+    rows = programme(mixture(recipe))
+    signs = [data.draw(st.floats(-1.0, 1.0)) for _ in rows.rows]
+    multipliers = np.array(signs)
+    multipliers[(multipliers > 0.0) & ~np.isfinite(rows.row_lower)] = 0.0
+    multipliers[(multipliers < 0.0) & ~np.isfinite(rows.row_upper)] = 0.0
+    proof = Certificate(multipliers, data.draw(st.floats(-1.0, 1.0)))
+    assert contradiction_g(rows, proof) <= 1e-6
 
 
 @FEW

@@ -13,7 +13,7 @@ from formulate.components import COLUMNS, position
 from formulate.examples import example_bytes, example_names
 from formulate.freezing import freezing_model
 from formulate.mixture import mixture
-from formulate.recipe import from_mapping, parse
+from formulate.recipe_file import from_mapping, parse
 from formulate.report_cold import cold_sentences
 from formulate.result import CURVE_TEMPERATURES
 from formulate.risks import glass_temperature, risks

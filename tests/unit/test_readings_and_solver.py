@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from formulate.composition import ingredient_table, own_composition
-from formulate.errors import SolverFault, VerificationFault
+from formulate.errors import InputError, SolverFault, VerificationFault
 from formulate.mixture import mixture
 from formulate.programme import programme
 from formulate.properties import properties
@@ -31,6 +31,12 @@ from formulate.weigh import weighable
 )
 def test_temperature_correction_of_a_reading(brix, temperature, correction):
     assert at_20_c(brix, temperature) - brix == pytest.approx(correction, abs=0.005)
+
+
+@pytest.mark.parametrize("temperature", [4.9, 30.1])
+def test_a_reading_outside_the_table_is_refused(temperature):
+    with pytest.raises(InputError, match=r"brix: was read at .* goes from 5 to 30 °C"):
+        at_20_c(14.0, temperature)
 
 
 @pytest.mark.parametrize("key", ["strawberry", "damson", "mango", "lemon_juice"])

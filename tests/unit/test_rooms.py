@@ -8,10 +8,11 @@ from formulate.components import COMPONENT_KEYS
 
 ROOT = Path(__file__).parents[2]
 ORDER = (
-    "errors components tables ice solutes freezing thermal composition readings properties "
-    "serving recipe mixture uncertainty textbook risks programme solve weigh result explain "
-    "outlook answer balance evidence conduction cooling vessel report_cold report_time report "
-    "catalogue examples cli __main__ __init__"
+    "errors components tables ice solutes freezing thermal composition instruments readings lots "
+    "safety properties serving recipe recipe_file mixture density nutrition naming label "
+    "uncertainty textbook risks programme wording solve optimum weigh result certificate explain "
+    "proposals outlook answer balance vertex evidence conduction cooling vessel report_cold "
+    "report_time report catalogue examples cli __main__ __init__"
 ).split()
 
 

@@ -1,0 +1,49 @@
+"""Proof that no mix can be: multipliers of the demands that contradict each other.
+
+Every demand multiplied and added up says that a certain sum of weights must be at least so much, while
+the limits of the weights allow no more than less than that (J. Farkas 1902).  Checked here with plain
+arithmetic, by code that knows no solver.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from formulate.programme import Programme
+
+__all__ = ["Certificate", "contradiction_g", "of_limits"]
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Certificate:
+    """Multipliers of rows (above 0 for a lower bound, below for an upper one) and of the total."""
+
+    rows: Array
+    total: float
+
+
+def contradiction_g(programme: Programme, certificate: Certificate) -> float:
+    """Return by how much the demands contradict the limits; above 0 it is a proof.
+
+    In the unit of the multipliers times grams.
+    """
+    pull = certificate.rows @ programme.matrix + certificate.total
+    ceiling = float(np.maximum(pull * programme.lower, pull * programme.upper).sum())
+    above, below = certificate.rows > 0.0, certificate.rows < 0.0
+    asked = float(certificate.rows[above] @ programme.row_lower[above])
+    asked += float(certificate.rows[below] @ programme.row_upper[below])
+    total = programme.total_least if certificate.total > 0.0 else programme.total_most
+    if certificate.total != 0.0:
+        asked += certificate.total * total
+    return asked - ceiling
+
+
+def of_limits(programme: Programme) -> Certificate:
+    """Return the multipliers that prove that limits cannot make the total."""
+    short = float(programme.upper.sum()) < programme.total_least
+    return Certificate(np.zeros(len(programme.rows)), 1.0 if short else -1.0)

@@ -1,0 +1,319 @@
+"""What a cook could give up, or add, so that a mix becomes possible; every proposal is solved."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import NDArray
+
+from formulate.components import position
+from formulate.composition import Ingredient, ingredient_table
+from formulate.explain import Demand, Explanation, Reach, bounds_of
+from formulate.mixture import Mixture, mixture
+from formulate.optimum import optimum
+from formulate.programme import FROZEN_WATER_KEY, Programme, programme
+from formulate.recipe import Range, Recipe, RecipeIngredient
+from formulate.result import Judged
+from formulate.solve import greatest
+from formulate.tables import data_folder, number, read_rows
+from formulate.wording import fine
+
+__all__ = ["Proposal", "additions", "priced", "relaxations"]
+
+Array = NDArray[np.float64]
+
+_MOST_ADDITIONS = 5
+_TRIED = 12
+_ETHANOL = position("ethanol")
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """One way out.
+
+    Attributes
+    ----------
+    kind:
+        ``relax`` one demand, relax several ``together``, or ``add`` an ingredient.
+    text:
+        In words.
+    size:
+        What is given up relative to what was asked, or grams added per gram of the batch.
+    recipe:
+        The recipe with the proposal in it.
+    weights:
+        The mix that it makes possible [g], in the order of that recipe.
+    """
+
+    kind: str
+    text: str
+    size: float
+    recipe: Recipe
+    weights: tuple[float, ...]
+
+
+def relaxations(
+    mix: Mixture,
+    rows: Programme,
+    explanation: Explanation,
+    reaches: tuple[Reach, ...],
+    nearest: Judged,
+) -> tuple[Proposal, ...]:
+    """Return the smallest giving-up of each demand of a conflict, and of several together.
+
+    Parameters
+    ----------
+    mix, rows:
+        The recipe met with the tables, and its programme.
+    explanation, reaches:
+        Why it has no mix, and what its targets can reach.
+    nearest:
+        The mix that misses least.
+    """
+    by_key = {found.key: found for found in reaches}
+    found = []
+    for demand in explanation.conflict:
+        if demand.kind == "limit":
+            bound = _limit_needed(rows, demand)
+        else:
+            bound = _bound_needed(demand, by_key.get(demand.key))
+        if bound is None:
+            continue
+        text = _words(demand, bound)
+        size = abs(bound - demand.bound) / max(abs(demand.bound), 1e-9)
+        found.append(_solved("relax", text, size, _relaxed(mix.recipe, demand, bound)))
+    found.append(_together(mix.recipe, nearest))
+    kept = [proposal for proposal in found if proposal is not None]
+    return tuple(sorted(kept, key=lambda proposal: (proposal.kind != "relax", proposal.size)))
+
+
+def additions(mix: Mixture, explanation: Explanation) -> tuple[Proposal, ...]:
+    """Return ingredients of the table that make a mix possible, the least needed first.
+
+    All are priced at once against the proof of impossibility: only what pulls against it can help, and
+    the pull says how much is needed at least.  The best few are then solved for the least amount, none
+    beyond what is usual for its kind (``usual_use.csv``).
+    """
+    wider, prices = priced(mix, explanation)
+    count = len(mix.keys)
+    grams_needed = np.full(len(prices), np.inf)
+    helps = prices > 0.0
+    grams_needed[helps] = explanation.contradiction / prices[helps]
+    grams_needed[grams_needed > wider.upper[count:]] = np.inf
+    found = []
+    everything = programme(wider)
+    for index in np.argsort(grams_needed, kind="stable")[:_TRIED]:
+        if not np.isfinite(grams_needed[index]):
+            break
+        columns = [*range(count), count + int(index)]
+        amount = _least_amount(everything, columns)
+        if amount is not None:
+            found.append((amount, wider.recipe.ingredients[count + int(index)]))
+    found.sort(key=lambda pair: pair[0])
+    table = ingredient_table()
+    proposals = []
+    for amount, entry in found[:_MOST_ADDITIONS]:
+        grams = _outward(amount, up=True, digits=0 if amount >= 20.0 else 1)
+        recipe = replace(mix.recipe, ingredients=(*mix.recipe.ingredients, entry))
+        text = f"Add {table[entry.key].name}: at least {grams:g} g."
+        proposals.append(_solved("add", text, amount / mix.recipe.batch_g, recipe))
+    return tuple(proposal for proposal in proposals if proposal is not None)
+
+
+def priced(mix: Mixture, explanation: Explanation) -> tuple[Mixture, Array]:
+    """Return the mixture widened by every ingredient that may be proposed, and the pull of each.
+
+    Returns
+    -------
+    The wider mixture, and how much one gram of each further ingredient does against the proof, shape
+    (further ingredients,); only those above 0 can help.
+    """
+    further = [entry for entry in ingredient_table().values() if _may_be_added(mix, entry)]
+    dearest = None if mix.prices is None else float(mix.prices.max(initial=0.0))
+    entries = tuple(RecipeIngredient(entry.key, price_per_kg=dearest) for entry in further)
+    count = len(further)
+    wider = Mixture(
+        recipe=replace(mix.recipe, ingredients=(*mix.recipe.ingredients, *entries)),
+        names=(*mix.names, *(entry.name for entry in further)),
+        usual=(*mix.usual, *(entry.usual for entry in further)),
+        compositions=np.vstack([mix.compositions, *(entry.composition for entry in further)]),
+        lower=np.append(mix.lower, np.zeros(count)),
+        upper=np.append(mix.upper, [mix.recipe.batch_g * _most_share(e.kind) for e in further]),
+        start=None if mix.start is None else np.append(mix.start, np.zeros(count)),
+        prices=None if mix.prices is None else np.append(mix.prices, np.full(count, dearest)),
+    )
+    certificate = explanation.certificate
+    pull = certificate.rows @ programme(wider).matrix + certificate.total
+    return wider, np.asarray(pull[len(mix.keys) :])
+
+
+def _may_be_added(mix: Mixture, entry: Ingredient) -> bool:
+    """Whether the cook allows it; and a mix without animal origin or alcohol stays without."""
+    exclude = mix.recipe.exclude
+    table = ingredient_table()
+    plant = all(key not in table or table[key].animal == "none" for key in mix.keys)
+    dry = not mix.compositions[:, _ETHANOL].any()
+    return not (
+        entry.key in mix.keys
+        or entry.key in exclude.keys
+        or (exclude.only and entry.key not in exclude.only)
+        or ((exclude.animal or plant) and entry.animal != "none")
+        or ((exclude.alcohol or dry) and entry.composition[_ETHANOL] > 0.0)
+        or set(exclude.allergens) & set(entry.allergens)
+    )
+
+
+@lru_cache(maxsize=1)
+def _usual_most() -> Mapping[str, float]:
+    rows = read_rows(data_folder() / "usual_use.csv")
+    return MappingProxyType(
+        {row["kind"]: number(row, "most_percent", "usual_use.csv") / 100.0 for row in rows}
+    )
+
+
+def _most_share(kind: str) -> float:
+    """The most of a kind of ingredient that is usual, per gram of the mix."""
+    return _usual_most().get(kind, 1.0)
+
+
+def _least_amount(everything: Programme, columns: list[int]) -> float | None:
+    """The least of the last column that makes a mix possible [g]."""
+    narrow = replace(
+        everything,
+        keys=tuple(everything.keys[column] for column in columns),
+        lower=everything.lower[columns],
+        upper=everything.upper[columns],
+        rows=tuple(replace(row, coefficients=row.coefficients[columns]) for row in everything.rows),
+        matrix=everything.matrix[:, columns],
+    )
+    unit = np.zeros(len(columns))
+    unit[-1] = -1.0
+    found = greatest(narrow, unit)
+    return None if found is None else float(found.weights[-1])
+
+
+def _limit_needed(rows: Programme, demand: Demand) -> float | None:
+    """The nearest limit with which a mix is possible [g]."""
+    index = rows.keys.index(demand.key)
+    lower, upper = rows.lower.copy(), rows.upper.copy()
+    if demand.side == "min":
+        lower[index] = 0.0
+    else:
+        upper[index] = rows.batch_g
+    sign = 1.0 if demand.side == "min" else -1.0
+    unit = np.zeros(len(rows.keys))
+    unit[index] = sign
+    found = greatest(rows.with_limits(lower, upper), unit)
+    if found is None:
+        return None
+    grams = float(found.weights[index])
+    return _outward(grams, up=demand.side == "max", digits=0 if grams >= 20.0 else 1)
+
+
+def _bound_needed(demand: Demand, found: Reach | None) -> float | None:
+    """The nearest bound with which a mix is possible, rounded outward to what is shown."""
+    if found is None or found.given != "others":
+        return None
+    assert found.low is not None and found.high is not None
+    digits = 2 if fine(demand.key, (demand.bound,)) else 1
+    if demand.side == "max" or (demand.side == "exact" and found.low > demand.bound):
+        return _outward(found.low, up=True, digits=digits)
+    return _outward(found.high, up=False, digits=digits)
+
+
+def _outward(value: float, *, up: bool, digits: int) -> float:
+    scale = 10.0**digits
+    moved = math.ceil(value * scale - 1e-6) if up else math.floor(value * scale + 1e-6)
+    return moved / scale
+
+
+def _relaxed(recipe: Recipe, demand: Demand, bound: float) -> Recipe:
+    """The recipe with one bound moved; an exact target becomes a range."""
+    if demand.kind == "limit":
+        entries = []
+        for entry in recipe.ingredients:
+            if entry.key == demand.key:
+                entry = _unfixed(entry)
+                if demand.side == "min":
+                    entry = replace(entry, min_g=bound)
+                else:
+                    stock = None if entry.stock_g is None else max(entry.stock_g, bound)
+                    entry = replace(entry, max_g=bound, stock_g=stock)
+            entries.append(entry)
+        return replace(recipe, ingredients=tuple(entries))
+    old = bounds_of(recipe, demand.key)
+    low, high = old.min, old.max
+    if demand.side == "max" or (demand.side == "exact" and bound > demand.bound):
+        high = bound
+    else:
+        low = bound
+    return _with_bounds(recipe, demand.key, Range(low, high))
+
+
+def _unfixed(entry: RecipeIngredient) -> RecipeIngredient:
+    """A fixed weight as two limits, of which one can be moved."""
+    if not entry.fixed:
+        return entry
+    return replace(entry, fixed=False, min_g=entry.grams, max_g=entry.grams)
+
+
+def _with_bounds(recipe: Recipe, key: str, bounds: Range) -> Recipe:
+    if key == FROZEN_WATER_KEY:
+        assert recipe.serving is not None
+        return replace(recipe, serving=replace(recipe.serving, frozen_water=bounds))
+    if key in recipe.targets:
+        return replace(recipe, targets={**recipe.targets, key: bounds})
+    return replace(
+        recipe,
+        ratios=tuple(
+            replace(entry, bounds=bounds) if entry.key == key else entry for entry in recipe.ratios
+        ),
+        groups=tuple(
+            replace(entry, bounds=bounds) if entry.key == key else entry for entry in recipe.groups
+        ),
+    )
+
+
+def _together(recipe: Recipe, nearest: Judged) -> Proposal | None:
+    """Every missed target moved to what the nearest mix has."""
+    words, size = [], 0.0
+    missed = [target for target in nearest.targets if not target.met]
+    for target in missed:
+        side = "min" if target.min is not None and target.value < target.min else "max"
+        bound = target.min if side == "min" else target.max
+        assert bound is not None
+        exact = "exact" if target.min == target.max else side
+        demand = Demand("target", target.key, exact, bound, target.name, target.unit)
+        digits = 2 if fine(target.key, (bound,)) else 1
+        moved = _outward(target.value, up=side == "max", digits=digits)
+        recipe = _relaxed(recipe, demand, moved)
+        words.append(_words(replace(demand, side=side), moved).removesuffix("."))
+        size += abs(moved - bound) / max(abs(bound), 1e-9)
+    if len(missed) < 2:
+        return None
+    first, *rest = words
+    text = " and ".join([first, *(f"{part[0].lower()}{part[1:]}" for part in rest)])
+    return _solved("together", f"{text}.", size, recipe)
+
+
+def _words(demand: Demand, bound: float) -> str:
+    if demand.kind == "limit":
+        less = "as little as " if demand.side == "min" else ""
+        return f"Allow {less}{bound:g} g {demand.name}."
+    rises = demand.side == "max" or (demand.side == "exact" and bound > demand.bound)
+    name = demand.name[0].lower() + demand.name[1:]
+    return f"Let {name} {'rise' if rises else 'fall'} to {bound:g} {demand.unit}."
+
+
+def _solved(kind: str, text: str, size: float, recipe: Recipe) -> Proposal | None:
+    """The proposal with its mix, or ``None`` if after all there is none."""
+    met = mixture(recipe)
+    found = optimum(met, programme(met))
+    if found is None:
+        return None
+    return Proposal(kind, text, size, recipe, tuple(float(each) for each in found.weights))

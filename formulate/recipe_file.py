@@ -1,0 +1,405 @@
+"""The recipe file: TOML in, a frozen recipe out, and back again.
+
+Nothing is ignored: an unknown field is an error that names it.
+"""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import tomli_w
+
+from formulate.errors import InputError, nearest
+from formulate.recipe import (
+    Counts,
+    Exclude,
+    Group,
+    Range,
+    Ratio,
+    Recipe,
+    RecipeIngredient,
+    Scale,
+    Serving,
+)
+from formulate.serving import serving_kinds
+
+__all__ = ["LARGEST_FILE", "from_mapping", "parse", "to_toml"]
+
+LARGEST_FILE = 1_000_000
+
+_TOP = tuple("name batch_g ingredient target serving scale ratio group limits exclude".split())
+_INGREDIENT = tuple(RecipeIngredient.__dataclass_fields__)
+_WEIGHTS = ("grams", "min_g", "max_g", "stock_g", "least_use_g")
+_SERVING = tuple(Serving.__dataclass_fields__)
+_SCALE = tuple(Scale.__dataclass_fields__)
+
+
+def parse(data: bytes, name: str) -> Recipe:
+    """Return the recipe in the bytes of a TOML file.
+
+    Raises
+    ------
+    InputError
+        If the bytes are not a recipe: too many, empty, not UTF-8, not TOML, or with a field that is
+        unknown, missing, of the wrong kind or out of range.
+    """
+    if len(data) > LARGEST_FILE:
+        raise InputError(
+            name,
+            f"has {len(data):,} bytes, and a recipe at most {LARGEST_FILE:,}",
+            "Give a recipe file, not a picture or a sheet.",
+        )
+    try:
+        text = data.decode("utf-8-sig")
+        tables = tomllib.loads(text)
+    except UnicodeDecodeError:
+        raise InputError(name, "is not a text file in UTF-8", "Save it as UTF-8 text.") from None
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        reason = str(error).rstrip(".") or "too deeply nested"
+        raise InputError(name, f"is not a TOML file ({reason})", "Mend that line.") from None
+    if not tables:
+        raise InputError(
+            name, "is empty", "Start from an example: `formulate check damson_sorbet`."
+        )
+    return from_mapping(tables, name)
+
+
+def from_mapping(tables: Mapping[str, Any], place: str) -> Recipe:
+    """Return the recipe in the tables of a recipe file; raises as :func:`parse` does."""
+    _known(tables, _TOP, place)
+    rows = _list(tables, "ingredient", place)
+    if not rows:
+        raise InputError(place, "has no ingredients", "Add an [[ingredient]] table for each.")
+    ingredients = _ingredients(rows, place)
+    keys = [entry.key for entry in ingredients]
+    return Recipe(
+        name=_text(tables, "name", place),
+        batch_g=_positive(tables, "batch_g", place),
+        ingredients=ingredients,
+        targets=_targets(_table(tables, "target", place), f"{place}, target"),
+        serving=_serving(tables, place),
+        scale=_scale(_table(tables, "scale", place), f"{place}, scale"),
+        ratios=_ratios(_list(tables, "ratio", place), keys, f"{place}, ratio"),
+        groups=_groups(_list(tables, "group", place), keys, f"{place}, group"),
+        counts=_counts(_table(tables, "limits", place), f"{place}, limits"),
+        exclude=_exclude(_table(tables, "exclude", place), f"{place}, exclude"),
+    )
+
+
+def to_toml(recipe: Recipe) -> str:
+    """Return the recipe as the text of a recipe file; :func:`parse` gives the same recipe back."""
+    tables: dict[str, Any] = {"name": recipe.name, "batch_g": recipe.batch_g}
+    tables["ingredient"] = [_row(entry) for entry in recipe.ingredients]
+    if recipe.targets:
+        tables["target"] = {key: _bounds(bounds) for key, bounds in recipe.targets.items()}
+    if recipe.serving is not None:
+        tables["serving"] = _serving_row(recipe.serving)
+    if recipe.scale != Scale():
+        tables["scale"] = {key: getattr(recipe.scale, key) for key in _SCALE}
+    for ratio in recipe.ratios:
+        row: dict[str, Any] = {"of": ratio.of, "to": ratio.to, "value": _bounds(ratio.bounds)}
+        tables.setdefault("ratio", []).append(row)
+    for group in recipe.groups:
+        row = {"name": group.name, "keys": list(group.keys), "percent": _bounds(group.bounds)}
+        tables.setdefault("group", []).append(row)
+    limits = _changed(recipe.counts)
+    if limits:
+        tables["limits"] = limits
+    exclude = _changed(recipe.exclude)
+    if exclude:
+        tables["exclude"] = exclude
+    return tomli_w.dumps(tables)
+
+
+def _changed(value: Counts | Exclude) -> dict[str, Any]:
+    """The fields that differ from their default."""
+    found = {}
+    for key, about in value.__dataclass_fields__.items():
+        part = getattr(value, key)
+        if part != about.default:
+            found[key] = list(part) if isinstance(part, tuple) else part
+    return found
+
+
+def _row(entry: RecipeIngredient) -> dict[str, Any]:
+    row: dict[str, Any] = {}
+    for key, about in RecipeIngredient.__dataclass_fields__.items():
+        value = getattr(entry, key)
+        if value != about.default:
+            row[key] = dict(value) if key == "composition" else value
+    return row
+
+
+def _serving_row(serving: Serving) -> dict[str, Any]:
+    row: dict[str, Any] = {
+        "temperature_c": serving.temperature_c,
+        "frozen_water": _bounds(serving.frozen_water),
+    }
+    for key in ("kind", "freezer_c", "overrun_percent"):
+        if getattr(serving, key) != getattr(Serving(), key):
+            row[key] = getattr(serving, key)
+    return row
+
+
+def _bounds(bounds: Range) -> dict[str, float] | float:
+    if bounds.min is not None and bounds.min == bounds.max:
+        return bounds.min
+    found = {"min": bounds.min, "max": bounds.max}
+    return {key: value for key, value in found.items() if value is not None}
+
+
+def _ratios(rows: Sequence[Mapping[str, Any]], keys: list[str], place: str) -> tuple[Ratio, ...]:
+    found = []
+    for count, row in enumerate(rows, start=1):
+        where = f"{place} {count}"
+        _known(row, ("of", "to", "value"), where)
+        of, to = (_key_of(row, name, keys, where) for name in ("of", "to"))
+        if of == to:
+            raise InputError(where, f"compares {of} with itself", "Name two ingredients.")
+        bounds = _range(row.get("value"), f"{where}, value")
+        if bounds.min is not None and bounds.min < 0.0:
+            raise InputError(f"{where}, value", "is below zero", "Give grams per gram, above 0.")
+        found.append(Ratio(of, to, bounds))
+    return tuple(found)
+
+
+def _groups(rows: Sequence[Mapping[str, Any]], keys: list[str], place: str) -> tuple[Group, ...]:
+    found: list[Group] = []
+    for count, row in enumerate(rows, start=1):
+        where = f"{place} {count}"
+        _known(row, ("name", "keys", "percent"), where)
+        members = _words(row, "keys", where)
+        for key in members:
+            _member(key, keys, f"{where}, keys")
+        if not members:
+            raise InputError(f"{where}, keys", "is empty", "Name the ingredients of the group.")
+        name = _text(row, "name", where)
+        if any(name == other.name for other in found):
+            raise InputError(where, f'the name "{name}" is given twice', "Give another name.")
+        found.append(Group(name, members, _range(row.get("percent"), f"{where}, percent")))
+    return tuple(found)
+
+
+def _key_of(row: Mapping[str, Any], name: str, keys: list[str], where: str) -> str:
+    key = _text(row, name, where)
+    _member(key, keys, f"{where}, {name}")
+    return key
+
+
+def _member(key: str, keys: list[str], place: str) -> None:
+    if key not in keys:
+        hint = nearest(key, keys) or f"Ingredients here: {', '.join(keys)}."
+        raise InputError(place, f'"{key}" is not an ingredient of this recipe', hint)
+
+
+def _counts(table: Mapping[str, Any], where: str) -> Counts:
+    fields = tuple(Counts.__dataclass_fields__)
+    _known(table, fields, where)
+    for key, value in table.items():
+        if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= 1000:
+            problem = f"is {value!r}, and must be a whole number from 0"
+            raise InputError(f"{where}, {key}", problem, "Give a count, like 3.")
+    return Counts(**table)
+
+
+def _exclude(table: Mapping[str, Any], where: str) -> Exclude:
+    _known(table, tuple(Exclude.__dataclass_fields__), where)
+    for key in ("animal", "alcohol"):
+        if not isinstance(table.get(key, False), bool):
+            raise InputError(f"{where}, {key}", "must be true or false", f"Write {key} = true.")
+    return Exclude(
+        allergens=_words(table, "allergens", where),
+        animal=table.get("animal", False),
+        alcohol=table.get("alcohol", False),
+        keys=_words(table, "keys", where),
+        only=_words(table, "only", where),
+    )
+
+
+def _words(table: Mapping[str, Any], key: str, where: str) -> tuple[str, ...]:
+    found = table.get(key, [])
+    if not isinstance(found, list) or not all(isinstance(word, str) for word in found):
+        raise InputError(f"{where}, {key}", "must be a list of words", f'Write {key} = ["…"].')
+    return tuple(found)
+
+
+def _list(tables: Mapping[str, Any], key: str, place: str) -> list[dict[str, Any]]:
+    rows = tables.get(key, [])
+    if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
+        raise InputError(f"{place}, {key}", f"must be [[{key}]] tables", "Use [[ ]].")
+    return rows
+
+
+def _ingredients(rows: list[dict[str, Any]], place: str) -> tuple[RecipeIngredient, ...]:
+    found: list[RecipeIngredient] = []
+    for count, row in enumerate(rows, start=1):
+        where = f"{place}, ingredient {count}"
+        entry = _one_ingredient(row, where)
+        if any(entry.key == other.key for other in found):
+            raise InputError(f"{where} ({entry.key})", "is given twice", "Make it one entry.")
+        found.append(entry)
+    return tuple(found)
+
+
+def _one_ingredient(row: Mapping[str, Any], where: str) -> RecipeIngredient:
+    key = _text(row, "key", where)
+    where = f"{where} ({key})"
+    _known(row, _INGREDIENT, where)
+    weights = {name: _optional(row, name, where) for name in _WEIGHTS}
+    price = _optional(row, "price_per_kg", where)
+    brix = _optional(row, "brix", where)
+    if brix is not None and not 0.0 < brix <= 85.0:
+        raise InputError(
+            f"{where}, brix", f"is {brix:g}, and must be above 0 to 85 °Bx", "Read again."
+        )
+    fixed = row.get("fixed", False)
+    if not isinstance(fixed, bool):
+        raise InputError(f"{where}, fixed", "must be true or false", "Write fixed = true.")
+    if fixed and weights["grams"] is None:
+        raise InputError(where, "is fixed but has no grams", "Give its weight as grams.")
+    low, high = weights["min_g"], weights["max_g"]
+    if low is not None and high is not None and low > high:
+        raise InputError(where, f"min_g {low:g} is above max_g {high:g}", "Exchange or widen them.")
+    composition = row.get("composition")
+    return RecipeIngredient(
+        key=key,
+        fixed=fixed,
+        brix=brix,
+        brix_temperature_c=_number(
+            row.get("brix_temperature_c", 20.0), f"{where}, brix_temperature_c"
+        ),
+        brix_plus_minus=_positive(row, "brix_plus_minus", where, 0.2),
+        composition=None if composition is None else _parts(composition, f"{where}, composition"),
+        price_per_kg=price,
+        **weights,
+    )
+
+
+def _parts(parts: Any, where: str) -> dict[str, float]:
+    if not isinstance(parts, dict):
+        raise InputError(where, "must be a table of % by mass", "Write { water = 63.7, … }.")
+    return {key: _not_negative(value, f"{where}, {key}") for key, value in parts.items()}
+
+
+def _targets(table: Mapping[str, Any], place: str) -> dict[str, Range]:
+    return {key: _range(value, f"{place}, {key}") for key, value in table.items()}
+
+
+def _serving(tables: Mapping[str, Any], place: str) -> Serving | None:
+    if "serving" not in tables:
+        return None
+    table = _table(tables, "serving", place)
+    where = f"{place}, serving"
+    _known(table, _SERVING, where)
+    kind = table.get("kind", "")
+    if kind not in ("", *serving_kinds()):
+        hint = f"Known kinds: {', '.join(serving_kinds())}."
+        raise InputError(f"{where}, kind", f"is {kind!r}, not a kind that is known here", hint)
+    default = serving_kinds()[kind] if kind else Serving()
+    window = default.frozen_water
+    if "frozen_water" in table:
+        window = _range(table["frozen_water"], f"{where}, frozen_water")
+    for bound in (window.min, window.max):
+        if bound is not None and not 0.0 <= bound < 100.0:
+            problem = f"{bound:g} is not from 0 to below 100 %"
+            raise InputError(f"{where}, frozen_water", problem, "Give % of water.")
+    overrun = _not_negative(table.get("overrun_percent", 0.0), f"{where}, overrun_percent")
+    if overrun > 300.0:
+        problem = f"is {overrun:g}, and must be from 0 to 300 %"
+        raise InputError(f"{where}, overrun_percent", problem, "30 is usual in a small churn.")
+    return Serving(
+        temperature_c=_cold(table, "temperature_c", default.temperature_c, where),
+        frozen_water=window,
+        kind=kind,
+        freezer_c=_cold(table, "freezer_c", default.freezer_c, where),
+        overrun_percent=overrun,
+    )
+
+
+def _cold(table: Mapping[str, Any], key: str, default: float, where: str) -> float:
+    """A temperature at which mixes are frozen [°C]."""
+    value = _number(table.get(key, default), f"{where}, {key}")
+    if not -30.0 <= value < 0.0:
+        problem = f"is {value:g}, and must be from -30 to below 0 °C"
+        raise InputError(f"{where}, {key}", problem, "Give the temperature in °C, like -14.")
+    return value
+
+
+def _scale(table: Mapping[str, Any], where: str) -> Scale:
+    _known(table, _SCALE, where)
+    values = {key: _positive(table, key, where) for key in table}
+    return Scale(**values)
+
+
+def _range(value: Any, where: str) -> Range:
+    if isinstance(value, dict):
+        _known(value, ("min", "max"), where)
+        low, high = _optional_number(value, "min", where), _optional_number(value, "max", where)
+        if low is not None and high is not None and low > high:
+            raise InputError(where, f"min {low:g} is above max {high:g}", "Exchange or widen them.")
+        return Range(low, high)
+    exact = _number(value, where)
+    return Range(exact, exact)
+
+
+def _known(table: Mapping[str, Any], fields: tuple[str, ...], place: str) -> None:
+    for key in table:
+        if key not in fields:
+            hint = nearest(key, fields) or f"Known fields: {', '.join(fields)}."
+            raise InputError(f"{place}, {key}", "is not a field that is known here", hint)
+
+
+def _table(tables: Mapping[str, Any], key: str, place: str) -> Mapping[str, Any]:
+    table = tables.get(key, {})
+    if not isinstance(table, dict):
+        raise InputError(f"{place}, {key}", "must be a table", f"Write [{key}] on its own line.")
+    return table
+
+
+def _text(table: Mapping[str, Any], key: str, place: str) -> str:
+    value = table.get(key)
+    if not isinstance(value, str) or not value.strip() or len(value) > 200:
+        problem = "is missing" if value is None else "must be a text of 1 to 200 letters"
+        raise InputError(f"{place}, {key}", problem, f'Write {key} = "…".')
+    return value
+
+
+def _number(value: Any, where: str) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        hint = "Write the number alone, without a unit or quotation marks."
+        raise InputError(where, f"is {value!r}, not a number", hint)
+    if not math.isfinite(value) or abs(value) > 1e9:
+        raise InputError(where, f"is {value}, not a usable number", "Give a finite number.")
+    return float(value)
+
+
+def _optional_number(table: Mapping[str, Any], key: str, where: str) -> float | None:
+    return None if key not in table else _number(table[key], f"{where}, {key}")
+
+
+def _not_negative(value: Any, where: str) -> float:
+    found = _number(value, where)
+    if found < 0.0:
+        raise InputError(where, f"is {found:g}, and cannot be below zero", "Give 0 or more.")
+    return found
+
+
+def _optional(table: Mapping[str, Any], key: str, where: str) -> float | None:
+    return None if key not in table else _not_negative(table[key], f"{where}, {key}")
+
+
+def _positive(
+    table: Mapping[str, Any], key: str, place: str, default: float | None = None
+) -> float:
+    where = f"{place}, {key}"
+    if key not in table and default is not None:
+        return default
+    if key not in table:
+        raise InputError(where, "is missing", f"Write {key} = 1000, for example.")
+    value = _number(table[key], where)
+    if value <= 0.0:
+        raise InputError(where, f"is {value:g}, and must be above zero", "Give grams, above 0.")
+    return value
