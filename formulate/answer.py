@@ -8,6 +8,7 @@ from formulate.explain import Demand, Reach
 from formulate.outlook import Outlook
 from formulate.proposals import Proposal
 from formulate.result import Judged
+from formulate.robust import Chance
 
 __all__ = ["Result"]
 
@@ -34,6 +35,8 @@ class Result:
         Where none is possible: what each disputed or missed target can reach.
     proposals:
         Where none is possible: ways out, each solved.
+    chances:
+        Where a confidence was asked for: probability that each target holds.
     exact_grams:
         Weights before rounding to the scale [g].
     """
@@ -48,5 +51,6 @@ class Result:
     contradiction: float = 0.0
     reach: tuple[Reach, ...] = ()
     proposals: tuple[Proposal, ...] = ()
+    chances: tuple[Chance, ...] = ()
     messages: tuple[str, ...] = ()
     exact_grams: tuple[float, ...] = ()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -15,11 +17,16 @@ from formulate.programme import Programme, programme
 from formulate.proposals import additions, relaxations
 from formulate.recipe import Recipe
 from formulate.result import Judged, judge, require_met
+from formulate.robust import Chance, chances, safe_optimum
+from formulate.solve import Solution
 from formulate.weigh import weighable
+from formulate.wording import target_name
 
-__all__ = ["balance", "check"]
+__all__ = ["balance", "balance_safely", "check"]
 
 Array = NDArray[np.float64]
+
+_HALVINGS = 8
 
 
 def balance(recipe: Recipe) -> Result:
@@ -38,9 +45,54 @@ def balance(recipe: Recipe) -> Result:
     mix = mixture(recipe)
     rows = programme(mix)
     solution = optimum(mix, rows)
-    present = None if mix.start is None else judge(mix, mix.start)
     if solution is None:
-        return _impossible(mix, rows, present)
+        return _impossible(mix, rows)
+    return _balanced(mix, rows, solution)
+
+
+def balance_safely(recipe: Recipe, confidence: float) -> Result:
+    """Return the best mix of which every target holds with a confidence, though lots and readings vary.
+
+    Where there is none, the result is impossible and says how high a confidence can be had.
+
+    Parameters
+    ----------
+    confidence:
+        Probability with which each target must hold, from 0.5 to below 1.
+
+    Raises
+    ------
+    InputError
+        If the confidence is out of its range, or the recipe cannot be read against the tables.
+    """
+    if not 0.5 <= confidence < 1.0:
+        problem = f"is {confidence:g}, and must be from 0.5 to below 1"
+        raise InputError("--confidence", problem, "Try 0.8.")
+    mix = mixture(recipe)
+    rows = programme(mix)
+    plain = optimum(mix, rows)
+    if plain is None:
+        return _impossible(mix, rows)
+    before = chances(mix, rows, plain.weights)
+    safe = safe_optimum(mix, rows, confidence)
+    if safe is None:
+        result = _balanced(mix, rows, plain)
+        return replace(
+            result,
+            status="impossible",
+            messages=(*result.messages, _not_so_safe(mix, rows, confidence)),
+            chances=before,
+        )
+    solution, wider = safe
+    result = _balanced(mix, wider, solution)
+    after = chances(mix, rows, np.array([weight.grams for weight in result.mix.weights]))
+    message = _safety(mix, confidence, plain, solution, before)
+    return replace(result, messages=(*result.messages, message), chances=after)
+
+
+def _balanced(mix: Mixture, rows: Programme, solution: Solution) -> Result:
+    """The result of a solved mix: rounded, recomputed, and refused if it misses a target."""
+    recipe = mix.recipe
     kept = kept_to_counts(mix, rows, solution.weights)
     rounded = weighable(kept, solution.weights, recipe.scale)
     weights = solution.weights if rounded is None else rounded.weights
@@ -52,12 +104,51 @@ def balance(recipe: Recipe) -> Result:
         status="balanced",
         mix=judged,
         outlook=outlook(mix, judged),
-        present=present,
+        present=_present(mix),
         messages=(
             *_rounding_message(None if rounded is None else rounded.refined),
             *_gap_message(solution.gap),
         ),
         exact_grams=tuple(float(value) for value in solution.weights),
+    )
+
+
+def _present(mix: Mixture) -> Judged | None:
+    return None if mix.start is None else judge(mix, mix.start)
+
+
+def _safety(
+    mix: Mixture,
+    confidence: float,
+    plain: Solution,
+    safe: Solution,
+    before: tuple[Chance, ...],
+) -> str:
+    """What safety costs, and what the plain mix risks."""
+    weakest = min(before, key=lambda chance: chance.percent)
+    name, _ = target_name(weakest.key, mix.recipe)
+    words = f"Every target holds {100.0 * confidence:.0f} times in 100 or more."
+    moved = 0.5 * float(np.abs(safe.weights - plain.weights).sum())
+    if mix.prices is not None and mix.start is None:
+        more = float(mix.prices @ (safe.weights - plain.weights)) / mix.recipe.batch_g
+        words += f" That costs {more:.2f} more per kg than the plain mix"
+    else:
+        words += f" That moves {moved:.0f} g against the plain mix"
+    return f"{words}, of which {name.lower()} holds {weakest.percent:.0f} times in 100."
+
+
+def _not_so_safe(mix: Mixture, rows: Programme, confidence: float) -> str:
+    """How high a confidence can be had, by halving."""
+    low, high = 0.0, confidence
+    for _ in range(_HALVINGS):
+        middle = 0.5 * (low + high)
+        if middle > 0.0 and safe_optimum(mix, rows, middle) is None:
+            high = middle
+        else:
+            low = middle
+    return (
+        f"No mix holds every target {100.0 * confidence:.0f} times in 100; the most that one can is "
+        f"about {100.0 * low:.0f}. The plain mix is shown. Widen a target, or take readings."
     )
 
 
@@ -94,7 +185,7 @@ def check(recipe: Recipe) -> Result:
     )
 
 
-def _impossible(mix: Mixture, rows: Programme, present: Judged | None) -> Result:
+def _impossible(mix: Mixture, rows: Programme) -> Result:
     explanation = explain(mix, rows)
     judged = judge(mix, explanation.nearest)
     disputed = {demand.key for demand in explanation.conflict if demand.kind == "target"}
@@ -110,7 +201,7 @@ def _impossible(mix: Mixture, rows: Programme, present: Judged | None) -> Result
         status="impossible",
         mix=judged,
         outlook=outlook(mix, judged),
-        present=present,
+        present=_present(mix),
         conflict=explanation.conflict,
         contradiction=explanation.contradiction,
         reach=reaches,

@@ -14,6 +14,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from formulate.cli_argue import add_commands
+from formulate.cli_input import print_out, recipe_from
 from formulate.errors import FormulateError, InputError
 
 if TYPE_CHECKING:
@@ -69,10 +71,20 @@ def _parser() -> argparse.ArgumentParser:
     ):
         command = commands.add_parser(name, help=words, description=words.capitalize() + ".")
         command.add_argument("recipe", help="recipe file, name of an example, or - for stdin")
+        if name == "balance":
+            command.add_argument(
+                "--confidence",
+                type=float,
+                help="probability with which each target must hold though lots vary, like 0.9",
+            )
+            command.add_argument(
+                "--export", metavar="FILE", help="write the programme: .lp or .json"
+            )
         _finish(command, run)
     command = commands.add_parser("ingredients", help="search the ingredient table")
     command.add_argument("word", nargs="?", default="", help="part of a key, name or kind")
     _finish(command, _ingredients)
+    add_commands(commands, _finish)
     _time_commands(commands)
     command = commands.add_parser(
         "evidence", help="published figures beside what this model predicts, misses included"
@@ -134,20 +146,44 @@ def _finish(command: argparse.ArgumentParser, run: Any) -> None:
 
 
 def _balance(options: argparse.Namespace) -> int:
-    from formulate.balance import balance
+    from formulate.balance import balance, balance_safely
     from formulate.report import as_data, as_text
 
-    result = balance(_recipe(options.recipe))
-    _print(as_data(result) if options.json else as_text(result))
+    recipe = recipe_from(options.recipe)
+    if options.export is not None:
+        _export(recipe, options.export)
+    confidence = options.confidence
+    result = balance(recipe) if confidence is None else balance_safely(recipe, confidence)
+    print_out(as_data(result) if options.json else as_text(result))
     return _IMPOSSIBLE if result.status == "impossible" else _DONE
+
+
+def _export(recipe: Recipe, where: str) -> None:
+    """Write the programme beside its place and move it there, so that nothing is half-written."""
+    from formulate.export import as_lp, programme_data
+
+    if where.endswith(".lp"):
+        text = as_lp(recipe)
+    elif where.endswith(".json"):
+        text = json.dumps(programme_data(recipe), indent=1, allow_nan=False)
+    else:
+        raise InputError("--export", f'"{where}" is neither .lp nor .json', "Name it mix.lp.")
+    beside = Path(f"{where}.part")
+    try:
+        beside.write_text(text, encoding="utf-8")
+        beside.replace(where)
+    except OSError as error:
+        raise InputError(
+            "--export", f"{where} cannot be written ({error.strerror})", "Name another place."
+        ) from None
 
 
 def _check(options: argparse.Namespace) -> int:
     from formulate.balance import check
     from formulate.report import as_data, as_text
 
-    result = check(_recipe(options.recipe))
-    _print(as_data(result) if options.json else as_text(result))
+    result = check(recipe_from(options.recipe))
+    print_out(as_data(result) if options.json else as_text(result))
     return _DONE
 
 
@@ -156,7 +192,7 @@ def _curve(options: argparse.Namespace) -> int:
 
     result = _shown(options)
     if not options.json:
-        _print(curve_text(result))
+        print_out(curve_text(result))
         return _DONE
     data = as_data(result)
     wanted = (
@@ -167,7 +203,7 @@ def _curve(options: argparse.Namespace) -> int:
         "cold",
         "messages",
     )
-    _print({key: data[key] for key in wanted})
+    print_out({key: data[key] for key in wanted})
     return _DONE
 
 
@@ -228,7 +264,7 @@ def _shown(options: argparse.Namespace) -> Result:
     """The present weights as they are, or the balanced mix where the recipe gives none."""
     from formulate.balance import balance, check
 
-    recipe = _recipe(options.recipe)
+    recipe = recipe_from(options.recipe)
     has_weights = any(entry.grams is not None for entry in recipe.ingredients)
     return check(recipe) if has_weights else balance(recipe)
 
@@ -244,17 +280,19 @@ def _print_times(
     if options.json:
         data: dict[str, Any] = {name: timing_data(timing) for name, (timing, _) in timings.items()}
         energy = {} if churn is None else {"churn_kj_per_kg": churn}
-        _print({"name": shown.name, **energy, **data, "cautions": list(TIME_CAUTIONS)})
+        print_out({"name": shown.name, **energy, **data, "cautions": list(TIME_CAUTIONS)})
         return _DONE
     weights = "balanced weights" if shown.present is None else "present weights"
-    _print(f"{shown.name}: {weights}\n")
+    print_out(f"{shown.name}: {weights}\n")
     if churn is not None:
         start = _DRAW_C if options.start is None else options.start
-        _print(f"Churning from {_FRIDGE_C:g} to {start:g} °C takes {churn:.0f} kJ out of each kg.")
+        print_out(
+            f"Churning from {_FRIDGE_C:g} to {start:g} °C takes {churn:.0f} kJ out of each kg."
+        )
     for name, (timing, doing) in timings.items():
         asked = options.minutes if name != "scoop" else None
-        _print("\n".join(timing_sentences(timing, doing, asked)))
-    _print("\n" + "\n".join(TIME_CAUTIONS))
+        print_out("\n".join(timing_sentences(timing, doing, asked)))
+    print_out("\n" + "\n".join(TIME_CAUTIONS))
     return _DONE
 
 
@@ -268,14 +306,14 @@ def _ingredients(options: argparse.Namespace) -> int:
             "nothing in the table has this word",
             "Try a shorter word.",
         )
-    _print(as_data(found) if options.json else as_text(found))
+    print_out(as_data(found) if options.json else as_text(found))
     return _DONE
 
 
 def _evidence(options: argparse.Namespace) -> int:
     from formulate.evidence import as_data, as_text
 
-    _print(as_data() if options.json else as_text())
+    print_out(as_data() if options.json else as_text())
     return _DONE
 
 
@@ -289,38 +327,6 @@ def _serve(options: argparse.Namespace) -> int:
     command += [f"--server.port={options.port}", f"--server.address={options.address}"]
     command += ["--browser.gatherUsageStats=false", f"--browser.serverAddress={options.address}"]
     if options.json:
-        _print({"address": f"http://{options.address}:{options.port}"})
+        print_out({"address": f"http://{options.address}:{options.port}"})
     sys.stdout.flush()
     os.execv(sys.executable, command)
-
-
-def _recipe(where: str) -> Recipe:
-    """Read a recipe from stdin, a file, or the examples, in that order of preference."""
-    from formulate.examples import example_bytes, example_names
-    from formulate.recipe_file import LARGEST_FILE, parse
-
-    if where == "-":
-        return parse(sys.stdin.buffer.read(LARGEST_FILE + 1), "stdin")
-    path = Path(where)
-    try:
-        with path.open("rb") as file:
-            return parse(file.read(LARGEST_FILE + 1), path.name)
-    except FileNotFoundError:
-        if where in example_names():
-            return parse(example_bytes(where), where)
-        names = ", ".join(example_names())
-        raise InputError(
-            where, "there is no such file or example", f"The examples are: {names}."
-        ) from None
-    except OSError as error:
-        raise InputError(
-            where, f"cannot be read ({error.strerror})", "Give a recipe file."
-        ) from None
-    except ValueError:
-        raise InputError(repr(where), "is not a file name", "Give a recipe file.") from None
-
-
-def _print(what: Any) -> None:
-    if not isinstance(what, str):
-        what = json.dumps(what, ensure_ascii=False, indent=2, allow_nan=False)
-    print(what)

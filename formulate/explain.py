@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +19,17 @@ from formulate.recipe import Range, Recipe
 from formulate.solve import Solution, greatest, is_possible, least_miss, span
 from formulate.wording import target_name
 
-__all__ = ["Demand", "Explanation", "Reach", "bounds_of", "explain", "reach", "restricted"]
+__all__ = [
+    "Demand",
+    "Explanation",
+    "Reach",
+    "bounds_of",
+    "demands",
+    "explain",
+    "freezing_extreme",
+    "reach",
+    "restricted",
+]
 
 Array = NDArray[np.float64]
 
@@ -223,20 +235,30 @@ def _freezing_span(mix: Mixture, base: Programme, key: str) -> tuple[float, floa
     """
     ends = []
     for sign in (-1.0, 1.0):
-        found = _extreme(mix, base, key, sign)
+        found = freezing_extreme(mix, key, sign, partial(greatest, base))
         if found is None:
             return None
         ends.append(found)
     return min(ends), max(ends)
 
 
-def _extreme(mix: Mixture, base: Programme, key: str, sign: float) -> float | None:
-    """Softest (sign -1) or hardest (sign 1) value that a mix can have; ``None`` if no mix can be."""
+def freezing_extreme(
+    mix: Mixture, key: str, sign: float, greatest_of: Callable[[Array], Solution | None]
+) -> float | None:
+    """Return the softest (sign -1) or hardest (sign 1) value that a mix can have.
+
+    Parameters
+    ----------
+    key:
+        The freezing point [°C] or frozen water [%].
+    greatest_of:
+        Finds the mix of the greatest ``coefficients . weights``; ``None`` if no mix can be.
+    """
     model = freezing_model()
     water = mix.compositions[:, _WATER] / 100.0
     value = -3.0 if key == FREEZING_KEY else 70.0
     for _ in range(_MOST_STEPS):
-        found: Solution | None = greatest(base, sign * _excess(mix, key, value, water))
+        found = greatest_of(sign * _excess(mix, key, value, water))
         if found is None:
             return None
         composition = found.weights @ mix.compositions / found.weights.sum()

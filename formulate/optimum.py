@@ -8,32 +8,64 @@ from numpy.typing import NDArray
 from formulate.mixture import Mixture
 from formulate.programme import Programme
 from formulate.recipe import Counts
-from formulate.solve import Solution, cheapest, counted_change, fewest, least_change
+from formulate.solve import (
+    Solution,
+    change_weights,
+    cheapest,
+    cost_weights,
+    least_change,
+)
+from formulate.solve_whole import counted_change, fewest
+from formulate.vertex import Wish
 
-__all__ = ["kept_to_counts", "optimum"]
+__all__ = ["is_counted", "kept_to_counts", "optimum", "wish_of"]
 
 Array = NDArray[np.float64]
 
 _SAME_G = 1e-7
+_REAL_USE = 1e-3  # of the batch: less of an ingredient makes no other mix
 
 
-def optimum(mix: Mixture, programme: Programme) -> Solution | None:
+def optimum(
+    mix: Mixture, programme: Programme, not_again: tuple[frozenset[int], ...] = ()
+) -> Solution | None:
     """Return the mix that the recipe asks for, ``None`` if none can be.
 
     The smallest change from the present weights where there are any; else the cheapest where every
     ingredient has a price; else the one of fewest and most usual ingredients.  Counts of changes and
-    ingredients, and weights that are none or at least so much, are kept.
+    ingredients, and weights that are none or at least so much, are kept; sets of ingredients of
+    ``not_again`` are not taken once more.
     """
     least_use = np.array([entry.least_use_g or 0.0 for entry in mix.recipe.ingredients])
-    counts = mix.recipe.counts
-    counted = counts != Counts() or bool(least_use.any())
+    counts, counted = mix.recipe.counts, is_counted(mix) or bool(not_again)
+    if not_again:
+        least_use = np.maximum(least_use, _REAL_USE * programme.batch_g)
+        least_use = np.minimum(least_use, programme.upper)
     if mix.start is not None:
         if counted:
-            return counted_change(programme, mix.start, counts, least_use)
+            return counted_change(programme, mix.start, counts, least_use, not_again)
         return least_change(programme, mix.start)
     if mix.prices is not None and not counted:
         return cheapest(programme, mix.prices)
-    return fewest(programme, mix.usual, counts, least_use)
+    return fewest(programme, mix.usual, counts, least_use, not_again)
+
+
+def is_counted(mix: Mixture) -> bool:
+    """Say whether the recipe counts changes or ingredients, or has weights that are none or so much."""
+    least_use = any(entry.least_use_g for entry in mix.recipe.ingredients)
+    return mix.recipe.counts != Counts() or least_use
+
+
+def wish_of(mix: Mixture, programme: Programme) -> Wish | None:
+    """Return what :func:`optimum` minimises, ``None`` where it counts and so is no linear wish."""
+    nothing = np.zeros(len(mix.keys))
+    if is_counted(mix):
+        return None
+    if mix.start is not None:
+        return Wish(mix.start, change_weights(programme, mix.start), nothing)
+    if mix.prices is not None:
+        return Wish(nothing, nothing, cost_weights(programme, mix.prices))
+    return None
 
 
 def kept_to_counts(mix: Mixture, programme: Programme, weights: Array) -> Programme:

@@ -23,7 +23,15 @@ from formulate.solve import greatest
 from formulate.tables import data_folder, number, read_rows
 from formulate.wording import fine
 
-__all__ = ["Proposal", "additions", "priced", "relaxations"]
+__all__ = [
+    "Proposal",
+    "additions",
+    "may_be_added",
+    "most_share",
+    "priced",
+    "relaxations",
+    "with_bound",
+]
 
 Array = NDArray[np.float64]
 
@@ -133,7 +141,7 @@ def priced(mix: Mixture, explanation: Explanation) -> tuple[Mixture, Array]:
     The wider mixture, and how much one gram of each further ingredient does against the proof, shape
     (further ingredients,); only those above 0 can help.
     """
-    further = [entry for entry in ingredient_table().values() if _may_be_added(mix, entry)]
+    further = [entry for entry in ingredient_table().values() if may_be_added(mix, entry)]
     dearest = None if mix.prices is None else float(mix.prices.max(initial=0.0))
     entries = tuple(RecipeIngredient(entry.key, price_per_kg=dearest) for entry in further)
     count = len(further)
@@ -143,7 +151,7 @@ def priced(mix: Mixture, explanation: Explanation) -> tuple[Mixture, Array]:
         usual=(*mix.usual, *(entry.usual for entry in further)),
         compositions=np.vstack([mix.compositions, *(entry.composition for entry in further)]),
         lower=np.append(mix.lower, np.zeros(count)),
-        upper=np.append(mix.upper, [mix.recipe.batch_g * _most_share(e.kind) for e in further]),
+        upper=np.append(mix.upper, [mix.recipe.batch_g * most_share(e.kind) for e in further]),
         start=None if mix.start is None else np.append(mix.start, np.zeros(count)),
         prices=None if mix.prices is None else np.append(mix.prices, np.full(count, dearest)),
     )
@@ -152,8 +160,11 @@ def priced(mix: Mixture, explanation: Explanation) -> tuple[Mixture, Array]:
     return wider, np.asarray(pull[len(mix.keys) :])
 
 
-def _may_be_added(mix: Mixture, entry: Ingredient) -> bool:
-    """Whether the cook allows it; and a mix without animal origin or alcohol stays without."""
+def may_be_added(mix: Mixture, entry: Ingredient) -> bool:
+    """Say whether an ingredient of the table may come in.
+
+    Not if the cook excludes it; and a mix without animal origin or alcohol stays without.
+    """
     exclude = mix.recipe.exclude
     table = ingredient_table()
     plant = all(key not in table or table[key].animal == "none" for key in mix.keys)
@@ -176,8 +187,8 @@ def _usual_most() -> Mapping[str, float]:
     )
 
 
-def _most_share(kind: str) -> float:
-    """The most of a kind of ingredient that is usual, per gram of the mix."""
+def most_share(kind: str) -> float:
+    """Return the most of a kind of ingredient that is usual, per gram of the mix."""
     return _usual_most().get(kind, 1.0)
 
 
@@ -253,6 +264,17 @@ def _relaxed(recipe: Recipe, demand: Demand, bound: float) -> Recipe:
     else:
         low = bound
     return _with_bounds(recipe, demand.key, Range(low, high))
+
+
+def with_bound(recipe: Recipe, demand: Demand, bound: float) -> Recipe:
+    """Return the recipe with the bound of one demand set; an exact target stays exact."""
+    old = bounds_of(recipe, demand.key)
+    changed = {
+        "min": Range(bound, old.max),
+        "max": Range(old.min, bound),
+        "exact": Range(bound, bound),
+    }[demand.side]
+    return _with_bounds(recipe, demand.key, changed)
 
 
 def _unfixed(entry: RecipeIngredient) -> RecipeIngredient:

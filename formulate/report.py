@@ -10,6 +10,7 @@ from formulate.mixture import COST_KEY
 from formulate.properties import properties
 from formulate.report_cold import cold_data, cold_sentences
 from formulate.result import Judged, TargetValue
+from formulate.versions import versions
 from formulate.wording import fine
 
 __all__ = [
@@ -57,6 +58,11 @@ def as_data(result: Result) -> dict[str, Any]:
         "messages": list(sentences(result)),
         "cautions": list(CAUTIONS),
     }
+    if result.chances:
+        data["chances"] = [
+            {"key": chance.key, "percent": chance.percent} for chance in result.chances
+        ]
+    data["versions"] = versions()
     if result.exact_grams:
         data["exact_grams"] = list(result.exact_grams)
     if result.status == "impossible":

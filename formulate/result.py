@@ -34,6 +34,7 @@ __all__ = [
     "Weight",
     "judge",
     "require_met",
+    "target_values",
 ]
 
 Array = NDArray[np.float64]
@@ -138,12 +139,14 @@ def judge(mix: Mixture, weights: Array) -> Judged:
     middle = middle_of(serving.frozen_water)
     served = _number_or_none(model.temperature_at_frozen_water(composition, middle)[0])
     targets = _targets(mix, weights, composition, values, point)
+    bound_together = {t.key: t.value for t in targets if t.key.startswith(("ratio ", "group "))}
     curve = model.frozen_water(composition, CURVE_TEMPERATURES)[0]
     shown = {key: values[key] for key in (*_ALWAYS_SHOWN, *recipe.targets) if key in values}
     if COST_KEY in values:
         shown[COST_KEY] = values[COST_KEY]
     if FREEZING_KEY in recipe.targets and point is not None:
         shown[FREEZING_KEY] = point
+    shown |= bound_together
     starts = [None] * len(weights) if mix.start is None else [float(value) for value in mix.start]
     return Judged(
         weights=tuple(
@@ -162,6 +165,20 @@ def judge(mix: Mixture, weights: Array) -> Judged:
         targets=targets,
         composition=composition,
     )
+
+
+def target_values(mix: Mixture, weights: Array) -> tuple[TargetValue, ...]:
+    """Return what a mix makes of every target, from composition: a small part of :func:`judge`."""
+    composition = _mean(mix.compositions, weights, float(sum(weights)))
+    known = properties()
+    wanted = [key for key in mix.recipe.targets if key in known]
+    values = {key: float(composition @ known[key].weights) for key in wanted}
+    if mix.prices is not None:
+        values[COST_KEY] = float(sum(mix.prices * weights)) / float(sum(weights))
+    point = None
+    if FREEZING_KEY in mix.recipe.targets:
+        point = _number_or_none(freezing_model().initial_freezing_point(composition)[0])
+    return _targets(mix, weights, composition, values, point)
 
 
 def require_met(judged: Judged) -> None:

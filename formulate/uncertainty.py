@@ -24,7 +24,16 @@ from formulate.mixture import Mixture
 from formulate.readings import with_reading
 from formulate.tables import data_folder, number, read_rows
 
-__all__ = ["Doubts", "doubts", "frozen_water_deviation", "temperature_deviation"]
+__all__ = [
+    "Doubts",
+    "ModelDoubt",
+    "curve_deviation",
+    "doubts",
+    "frozen_water_deviation",
+    "lot_doubts",
+    "model_doubts",
+    "temperature_deviation",
+]
 
 Array = NDArray[np.float64]
 
@@ -65,7 +74,7 @@ class Doubts:
     def liquid_water(self, temperatures_c: tuple[float, ...]) -> Array:
         """Return the change of liquid water by each doubt [g per 100 g], shape (doubts, t)."""
         by_composition = self.composition @ held_at(temperatures_c).T
-        by_curve = self.solutes @ _curve_deviation(temperatures_c).T
+        by_curve = self.solutes @ curve_deviation(temperatures_c).T
         return np.asarray(by_composition + by_curve + self.constant[:, None])
 
     @property
@@ -85,19 +94,16 @@ def doubts(mix: Mixture, weights: Array) -> Doubts:
     names: list[str] = []
     remedies: list[str] = []
     changes: list[Array] = []
-    for entry, name, row, share in zip(
-        mix.recipe.ingredients, mix.names, mix.compositions, shares, strict=True
-    ):
+    for index, share in enumerate(shares):
         if share <= 0.0:
             continue
-        reading = (entry.brix, entry.brix_plus_minus)
-        for what, remedy, change in _lot(entry.key, name, row, reading, entry.composition is None):
+        for what, remedy, change in lot_doubts(mix, index):
             names.append(what)
             remedies.append(remedy)
             changes.append(share * change)
     mean = shares @ mix.compositions
     constants = [0.0] * len(names)
-    for doubt in _model_doubts():
+    for doubt in model_doubts():
         names.append(doubt.name)
         remedies.append("")
         changes.append(mean * doubt.columns)
@@ -169,7 +175,7 @@ def temperature_deviation(
 
 
 @dataclass(frozen=True, slots=True)
-class _ModelDoubt:
+class ModelDoubt:
     """A doubt that no lot has: relative change of columns, or water bound per gram of columns [g/g]."""
 
     name: str
@@ -178,7 +184,8 @@ class _ModelDoubt:
 
 
 @lru_cache(maxsize=1)
-def _model_doubts() -> tuple[_ModelDoubt, ...]:
+def model_doubts() -> tuple[ModelDoubt, ...]:
+    """Return the doubts that no lot has, from ``freezing/doubt.csv``."""
     found = []
     for row in read_rows(data_folder() / "freezing" / "doubt.csv"):
         where = f"doubt.csv, {row['doubt']}"
@@ -186,7 +193,7 @@ def _model_doubts() -> tuple[_ModelDoubt, ...]:
         bound = number(row, "grams_per_gram", where) if row["grams_per_gram"] else 0.0
         columns = row["columns"].split()
         found.append(
-            _ModelDoubt(
+            ModelDoubt(
                 row["name"],
                 read_only(dict.fromkeys(columns, relative)),
                 read_only(dict.fromkeys(columns, bound)),
@@ -205,11 +212,11 @@ def _spread() -> Mapping[str, Mapping[str, float]]:
     return MappingProxyType(found)
 
 
-def _lot(
-    key: str, name: str, row: Array, reading: tuple[float | None, float], in_table: bool
-) -> list[tuple[str, str, Array]]:
-    """Doubts about one ingredient: words, remedy, change of its composition [g per 100 g]."""
-    brix, plus_minus = reading
+def lot_doubts(mix: Mixture, index: int) -> list[tuple[str, str, Array]]:
+    """Return the doubts about one ingredient: words, what helps, and change of it [g per 100 g]."""
+    entry, name, row = mix.recipe.ingredients[index], mix.names[index], mix.compositions[index]
+    brix, plus_minus = entry.brix, entry.brix_plus_minus
+    in_table = entry.composition is None
     if not in_table:
         return [
             (f"the declared {_NAMES[COLUMNS[at]]} of {name}", "", _one(row, at, sd))
@@ -217,7 +224,7 @@ def _lot(
             if (sd := row[at] * _DECLARED_PERCENT / 100.0) > 0.0
         ]
     found = []
-    spread = _spread().get(key, {})
+    spread = _spread().get(entry.key, {})
     sugars = float(row[_SUGARS].sum())
     for what, deviation in spread.items():
         if what == "sugars":
@@ -261,8 +268,11 @@ def _curve_deviation_grid() -> tuple[Array, Array]:
 
 
 @lru_cache(maxsize=512)
-def _curve_deviation(temperatures_c: tuple[float, ...]) -> Array:
-    """Standard deviation of the water held by each solute [g/g], shape (t, solutes), from a grid."""
+def curve_deviation(temperatures_c: tuple[float, ...]) -> Array:
+    """Return the standard deviation of water held by each solute [g/g], shape (t, solutes).
+
+    From a grid: within 1 % of :meth:`formulate.solutes.Solute.water_held_deviation`.
+    """
     grid, held = _curve_deviation_grid()
     temperature = np.array(temperatures_c)
     at = np.clip(np.searchsorted(-grid, -temperature), 1, len(grid) - 1)

@@ -1,13 +1,15 @@
 """The corner of the programme that an optimum sits in, and moving it when the programme changes.
 
-A least-change mix of n ingredients is fixed by n things that hold it: rows at a bound, weights at a
-limit, weights at their start.  When a reading or a bound changes a little the same things hold it, and
-the new mix follows from n linear equations; whether it is still the best is checked by the signs of its
-multipliers, without a solver.  This is also an independent proof that a solved mix is optimal.
+What an optimum minimises is ``cost . weights + change . |weights - start|``.  A mix of n ingredients is
+fixed by n things that hold it: rows at a bound, weights at a limit, weights at their start.  When a
+reading or a bound changes a little the same things hold it, and the new mix follows from n linear
+equations; whether it is still the best is checked by the signs of its multipliers, without a solver.
+That makes it an independent proof that a solved mix is optimal, too.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,13 +17,28 @@ from numpy.typing import NDArray
 
 from formulate.programme import Programme
 
-__all__ = ["Corner", "Held", "corner_of", "held_by"]
+__all__ = ["Corner", "Held", "Wish", "corner_of", "held_by", "holds_between"]
 
 Array = NDArray[np.float64]
 
 _AT_BOUND = 1e-7  # of the batch
 _FEASIBLE = 1e-8  # of the batch
 _SIGN = 1e-7  # of the largest multiplier
+_DOUBLINGS = 7
+_HALVINGS = 14
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What is minimised: a cost of each gram, and a price of each gram of change from the start [1/g]."""
+
+    start: Array
+    change: Array
+    cost: Array
+
+    def of(self, weights: Array) -> float:
+        """Return the value at some weights [g]."""
+        return float(self.cost @ weights + self.change @ np.abs(weights - self.start))
 
 
 @dataclass(frozen=True)
@@ -57,67 +74,154 @@ class Held:
     prices: Array
 
 
-def corner_of(programme: Programme, start: Array, weights: Array, prices: Array) -> Corner | None:
-    """Return what holds a least-change mix; ``None`` if it is no corner.
+@dataclass(frozen=True)
+class _Hold:
+    """One thing that is tight: its kind, index, side, gradient, and how much it matters."""
+
+    kind: str
+    index: int
+    side: int
+    gradient: Array
+    weight: float
+
+
+def corner_of(programme: Programme, wish: Wish, weights: Array, prices: Array) -> Corner | None:
+    """Return what holds an optimum; ``None`` if it is no corner.
 
     Parameters
     ----------
     programme:
         Rows, limits and total.
-    start:
-        Present weights [g], shape (ingredients,).
+    wish:
+        What it minimises.
     weights:
         The optimum [g].
     prices:
         Price of each row, as the solver gave them: where more things are tight than needed, those with
         a price are taken first.
     """
-    tiny = _AT_BOUND * programme.batch_g
     count = len(programme.keys)
-    candidates: list[tuple[float, str, int, int, Array]] = [
-        (np.inf, "row", len(programme.rows), 1, np.ones(count))
-    ]
-    values = programme.matrix @ weights
-    for index, (value, price) in enumerate(zip(values, prices, strict=True)):
-        size = max(1.0, float(np.abs(programme.matrix[index]).max(initial=0.0)))
-        for side, bound in ((-1, programme.row_lower[index]), (1, programme.row_upper[index])):
-            if abs(value - bound) <= tiny * size:
-                candidates.append((abs(price), "row", index, side, programme.matrix[index] / size))
-    for index in range(count):
-        unit = np.eye(count)[index]
-        for side, bound in ((-1, programme.lower[index]), (1, programme.upper[index])):
-            if abs(weights[index] - bound) <= tiny:
-                candidates.append((1e-9, "limit", index, side, unit))
-        if abs(weights[index] - start[index]) <= tiny:
-            candidates.append((2e-9, "start", index, 0, unit))
-    chosen = _independent(sorted(candidates, key=lambda entry: -entry[0]), count)
+    chosen = _independent(_tight(programme, wish, weights, prices), count)
     if chosen is None:
         return None
-    kept = {index for _, kind, index, _, _ in chosen if kind == "start"}
-    side = [0 if index in kept else int(np.sign(weights[index] - start[index])) for index in range(count)]
-    for _, kind, index, which, _ in chosen:
-        if kind == "limit" and side[index] == 0 and index not in kept:
-            side[index] = which  # sits at a limit that is its start: on the side it cannot leave
+    kept = {hold.index for hold in chosen if hold.kind == "start"}
+    away = np.where(
+        np.abs(weights - wish.start) <= 1e-9 * programme.batch_g, 0, weights - wish.start
+    )
+    sides = [0 if index in kept else int(np.sign(away[index])) for index in range(count)]
+    for hold in chosen:
+        if hold.kind == "limit" and sides[hold.index] == 0 and hold.index not in kept:
+            sides[hold.index] = (
+                hold.side
+            )  # at a limit that is its start: on the side it cannot leave
     return Corner(
-        rows=tuple((index, which) for _, kind, index, which, _ in chosen if kind == "row"),
-        limits=tuple((index, which) for _, kind, index, which, _ in chosen if kind == "limit"),
+        rows=tuple((hold.index, hold.side) for hold in chosen if hold.kind == "row"),
+        limits=tuple((hold.index, hold.side) for hold in chosen if hold.kind == "limit"),
         start=tuple(sorted(kept)),
-        side=tuple(side),
+        side=tuple(sides),
     )
 
 
-def _independent(
-    candidates: list[tuple[float, str, int, int, Array]], count: int
-) -> list[tuple[float, str, int, int, Array]] | None:
+def held_by(programme: Programme, wish: Wish, corner: Corner) -> Held | None:
+    """Return the optimum that a corner holds, ``None`` if it is not the optimum of this programme.
+
+    Parameters
+    ----------
+    programme:
+        Rows, limits and total: those of the corner, changed a little.
+    wish:
+        What is minimised.
+    corner:
+        From :func:`corner_of`.
+    """
+    active, bounds = _equations(programme, wish, corner)
+    if not np.isfinite(bounds).all():
+        return None
+    side = np.array(corner.side)
+    try:
+        weights: Array = np.asarray(np.linalg.solve(active, bounds), dtype=float)
+        multipliers = np.linalg.solve(active.T, wish.cost + wish.change * side)
+    except np.linalg.LinAlgError:
+        return None
+    wrong_side = (weights - wish.start) * side < -_AT_BOUND * programme.batch_g
+    if np.any(wrong_side & (wish.change > 0.0)) or not _possible(programme, weights):
+        return None
+    if not _signs_are_right(programme, wish, corner, multipliers):
+        return None
+    prices = np.zeros(len(programme.rows) + 1)
+    for (index, _), multiplier in zip(corner.rows, multipliers, strict=False):
+        prices[index] = multiplier
+    inside = np.clip(weights, programme.lower, programme.upper)
+    return Held(inside, wish.of(inside), prices)
+
+
+def holds_between(
+    moved: Callable[[float], Held | None], bound: float, step: float
+) -> tuple[float, float]:
+    """Return the bounds between which a corner stays the optimum.
+
+    Parameters
+    ----------
+    moved:
+        The optimum that the corner holds with the bound at a value, or ``None``.
+    bound:
+        Where it holds.
+    step:
+        A first step to either side; the search goes as far as 64 of it.
+    """
+    return _farthest(moved, bound, -step), _farthest(moved, bound, step)
+
+
+def _farthest(moved: Callable[[float], Held | None], bound: float, step: float) -> float:
+    good, bad = 0.0, None
+    for _ in range(_DOUBLINGS):
+        trial = 2.0 * good if good else step
+        if moved(bound + trial) is None:
+            bad = trial
+            break
+        good = trial
+    if bad is None:
+        return bound + good
+    for _ in range(_HALVINGS):
+        middle = 0.5 * (good + bad)
+        if moved(bound + middle) is None:
+            bad = middle
+        else:
+            good = middle
+    return bound + good
+
+
+def _tight(programme: Programme, wish: Wish, weights: Array, prices: Array) -> list[_Hold]:
+    """Everything that is tight, what matters most first; the total always."""
+    tiny = _AT_BOUND * programme.batch_g
+    count = len(programme.keys)
+    unit = np.eye(count)
+    found = [_Hold("row", len(programme.rows), 1, np.ones(count), np.inf)]
+    for index, (row, price) in enumerate(zip(programme.matrix, prices, strict=True)):
+        size = max(1.0, float(np.abs(row).max(initial=0.0)))
+        value = float(row @ weights)
+        for side, bound in ((-1, programme.row_lower[index]), (1, programme.row_upper[index])):
+            if abs(value - bound) <= tiny * size:
+                found.append(_Hold("row", index, side, row / size, abs(float(price))))
+    for index in range(count):
+        if wish.change[index] > 0.0 and abs(weights[index] - wish.start[index]) <= tiny:
+            found.append(_Hold("start", index, 0, unit[index], 2e-12))
+        for side, bound in ((-1, programme.lower[index]), (1, programme.upper[index])):
+            if abs(weights[index] - bound) <= tiny:
+                found.append(_Hold("limit", index, side, unit[index], 1e-12))
+    return sorted(found, key=lambda hold: -hold.weight)
+
+
+def _independent(candidates: list[_Hold], count: int) -> list[_Hold] | None:
     """The first candidates that together fix all weights; ``None`` if they do not."""
     basis: list[Array] = []
     chosen = []
     for candidate in candidates:
-        rest = candidate[4].astype(float)
-        length = np.linalg.norm(rest)
+        rest = candidate.gradient.astype(float)
+        length = float(np.linalg.norm(rest))
         for direction in basis:
             rest = rest - (rest @ direction) * direction
-        left = np.linalg.norm(rest)
+        left = float(np.linalg.norm(rest))
         if length > 0.0 and left > 1e-6 * length:
             basis.append(rest / left)
             chosen.append(candidate)
@@ -126,22 +230,10 @@ def _independent(
     return None
 
 
-def held_by(
-    programme: Programme, start: Array, change_weights: Array, corner: Corner
-) -> Held | None:
-    """Return the optimum that a corner holds, ``None`` if it is not the optimum of this programme.
-
-    Parameters
-    ----------
-    programme:
-        Rows, limits and total: those of the corner, changed a little.
-    start, change_weights:
-        Present weights [g], and what a gram of change of each counts [1/g].
-    corner:
-        From :func:`corner_of`.
-    """
-    count = len(programme.keys)
-    total = len(programme.rows)
+def _equations(programme: Programme, wish: Wish, corner: Corner) -> tuple[Array, Array]:
+    """The equations that hold the corner: rows, then limits, then starts."""
+    count, total = len(programme.keys), len(programme.rows)
+    unit = np.eye(count)
     matrix, bounds = [], []
     for index, side in corner.rows:
         if index == total:
@@ -151,45 +243,40 @@ def held_by(
             matrix.append(programme.matrix[index])
             bounds.append(programme.row_upper[index] if side > 0 else programme.row_lower[index])
     for index, side in corner.limits:
-        matrix.append(np.eye(count)[index])
+        matrix.append(unit[index])
         bounds.append(programme.upper[index] if side > 0 else programme.lower[index])
     for index in corner.start:
-        matrix.append(np.eye(count)[index])
-        bounds.append(start[index])
-    active, target = np.array(matrix), np.array(bounds)
-    if not np.isfinite(target).all():
-        return None
-    side_of = np.array(corner.side)
-    slope = change_weights * side_of
-    try:
-        weights = np.linalg.solve(active, target)
-        multipliers = np.linalg.solve(active.T, slope)
-    except np.linalg.LinAlgError:
-        return None
-    if not _possible(programme, weights):
-        return None
-    moved = weights - start
-    if np.any(moved * side_of < -_AT_BOUND * programme.batch_g):
-        return None
-    prices = np.zeros(total + 1)
+        matrix.append(unit[index])
+        bounds.append(wish.start[index])
+    return np.array(matrix), np.array(bounds)
+
+
+def _signs_are_right(programme: Programme, wish: Wish, corner: Corner, multipliers: Array) -> bool:
+    """Whether every multiplier pushes the way that what it belongs to can hold."""
     allowed = _SIGN * float(np.abs(multipliers).max(initial=0.0))
-    place = 0
+    tiny = _AT_BOUND * programme.batch_g
+    found = iter(multipliers)
     for index, side in corner.rows:
-        prices[index] = multipliers[place]
-        equal = index == total or programme.row_lower[index] == programme.row_upper[index]
-        if not equal and multipliers[place] * side > allowed:
-            return None
-        place += 1
+        multiplier = float(next(found))
+        if index == len(programme.rows):
+            equal = programme.total_least == programme.total_most
+        else:
+            equal = programme.row_lower[index] == programme.row_upper[index]
+        if not equal and multiplier * side > allowed:
+            return False
     for index, side in corner.limits:
-        if programme.lower[index] < programme.upper[index] and multipliers[place] * side > allowed:
-            return None
-        place += 1
+        multiplier = float(next(found))
+        if programme.lower[index] < programme.upper[index] and multiplier * side > allowed:
+            return False
     for index in corner.start:
-        if abs(multipliers[place]) > change_weights[index] + allowed:
-            return None
-        place += 1
-    objective = float(change_weights @ np.abs(moved))
-    return Held(np.clip(weights, programme.lower, programme.upper), objective, prices)
+        pull = float(next(found)) - wish.cost[index]
+        most = wish.change[index] + allowed
+        # Where the start is also a limit, the limit bears what the wish to stay does not.
+        if pull > most and wish.start[index] > programme.lower[index] + tiny:
+            return False
+        if pull < -most and wish.start[index] < programme.upper[index] - tiny:
+            return False
+    return True
 
 
 def _possible(programme: Programme, weights: Array) -> bool:

@@ -1,8 +1,8 @@
 """Weights that a scale can show, still within the targets.
 
 Each weight is rounded to the scale's step; then single steps and exchanges between two ingredients
-repair whatever rounding has broken, smallest repair first.  Where that does not succeed, an integer
-programme finds the nearest multiples of the steps.
+repair whatever rounding has broken, smallest relative repair first: a gram of fruit, not of gum.  Where
+that does not succeed, an integer programme finds the nearest multiples of the steps.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from formulate.programme import Programme
 from formulate.recipe import Scale
-from formulate.solve import on_steps
+from formulate.solve_whole import on_steps
 
 __all__ = ["Weighable", "weighable"]
 
@@ -22,6 +22,8 @@ Array = NDArray[np.float64]
 
 _MOST_MOVES = 400
 _ENOUGH = 1e-9
+_SMALL_REPAIR = 0.01  # of a weight
+_MOST_PAIRED = 150
 
 
 @dataclass(frozen=True)
@@ -59,22 +61,56 @@ def weighable(programme: Programme, exact: Array, scale: Scale) -> Weighable | N
 def _repaired(programme: Programme, exact: Array, steps: Array) -> Array | None:
     """Round to steps and repair; ``None`` if a row, limit or the total stays broken."""
     free = (programme.upper > programme.lower) & (exact > 0.0)
-    weights = np.where(free, np.round(exact / steps) * steps, exact)
+    rounded = np.where(free, np.round(exact / steps) * steps, exact)
+    if float(_miss(programme, rounded[None, :])[0]) <= _ENOUGH:
+        return rounded
     moves = _moves(steps, free)
+    if not len(moves):
+        return None
+    greedy = _by_single_moves(programme, exact, rounded, moves, steps)
+    if greedy is not None and _away(greedy[None, :], exact, rounded, steps)[0] <= _SMALL_REPAIR:
+        return greedy
+    paired = _by_pairs(programme, exact, rounded, moves, steps)
+    return greedy if paired is None else paired
+
+
+def _by_single_moves(
+    programme: Programme, exact: Array, rounded: Array, moves: Array, steps: Array
+) -> Array | None:
+    """Take the move that repairs most, again and again; ``None`` if none does any more."""
+    weights = rounded
     for _ in range(_MOST_MOVES):
         miss = float(_miss(programme, weights[None, :])[0])
         if miss <= _ENOUGH:
             return weights
-        if not len(moves):
-            return None
         tried = weights + moves
         left = _miss(programme, tried)
-        away = np.abs((tried - exact) / steps).sum(axis=1)
-        best = np.lexsort((away, np.round(left, 12)))[0]
+        best = np.lexsort((_away(tried, exact, rounded, steps), np.round(left, 12)))[0]
         if left[best] >= miss - 1e-12:
             return None
         weights = tried[best]
     return None
+
+
+def _by_pairs(
+    programme: Programme, exact: Array, rounded: Array, moves: Array, steps: Array
+) -> Array | None:
+    """The least of all repairs by one or two moves, ``None`` if none repairs everything."""
+    if len(moves) > _MOST_PAIRED:
+        return None
+    pairs = (moves[:, None, :] + moves[None, :, :]).reshape(-1, moves.shape[1])
+    tried = rounded + np.vstack([moves, pairs])
+    whole = _miss(programme, tried) <= _ENOUGH
+    if not whole.any():
+        return None
+    tried = tried[whole]
+    return np.asarray(tried[np.argmin(_away(tried, exact, rounded, steps))])
+
+
+def _away(tried: Array, exact: Array, rounded: Array, steps: Array) -> Array:
+    """Largest relative distance from the rounded weights, then all distances, shape (mixes,)."""
+    relative = np.abs(tried - rounded) / np.maximum(exact, steps)
+    return np.asarray(relative.max(axis=1) + 1e-3 * relative.sum(axis=1))
 
 
 def _moves(steps: Array, free: NDArray[np.bool_]) -> Array:

@@ -42,14 +42,28 @@ SPECIES = ("sucrose", "glucose", "fructose", "lactose", "maltose", "galactose")
 ORIGIN = {"dairy": "milk", "egg": "egg", "cocoa": "cocoa"}
 MAY_HOLD_ALCOHOL = ("spirit", "wine", "liqueur", "spice")
 SALT_PER_SODIUM = 2.542  # molar masses 58.443 / 22.990
-US_NAMES = {
-    "milk": "milk",
-    "eggs": "eggs",
-    "nuts": "tree_nuts",
-    "peanuts": "peanuts",
-    "sesame": "sesame",
-    "soybeans": "soybeans",
-    "gluten": "wheat",
+#: What the plan may say that an ingredient holds, and what it is called among the allergens of the EU
+#: (Regulation 1169/2011, Annex II) and of the US (FDA, Questions and Answers Regarding Food Allergens,
+#: Edition 5: wheat is the only cereal, pine nut one of twelve tree nuts); blank: not among them.
+ALLERGENS = {
+    "milk": ("milk", "milk"),
+    "eggs": ("eggs", "eggs"),
+    "nuts": ("nuts", "tree_nuts"),
+    "pine_nuts": ("", "tree_nuts"),
+    "peanuts": ("peanuts", "peanuts"),
+    "sesame": ("sesame", "sesame"),
+    "soybeans": ("soybeans", "soybeans"),
+    "wheat": ("gluten", "wheat"),
+    "rye": ("gluten", ""),
+    "barley": ("gluten", ""),
+    "oats": ("gluten", ""),
+    "fish": ("fish", "fish"),
+    "crustaceans": ("crustaceans", "crustaceans"),
+    "molluscs": ("molluscs", ""),
+    "celery": ("celery", ""),
+    "mustard": ("mustard", ""),
+    "lupin": ("lupin", ""),
+    "sulphites": ("sulphites", ""),
 }
 NUTRIENTS = (
     "sodium_mg",
@@ -420,11 +434,11 @@ def ingredients_file(
             edible, source = f"{100.0 - float(row['refuse_percent']):g}", name
         elif "edible" in fills:
             edible, source = fills["edible"], "estimate"
-        american = [US_NAMES[part] for part in entry["allergens_eu"].split(";") if part in US_NAMES]
+        european, american = allergens(entry)
         density_source = "specification" if entry["density_g_per_ml"] else ""
         rows.append(
-            [entry["key"], entry["name"], entry["kind"], edible, source, entry["allergens_eu"]]
-            + [";".join(american), entry["animal"], entry["density_g_per_ml"], density_source]
+            [entry["key"], entry["name"], entry["kind"], edible, source, european, american]
+            + [entry["animal"], entry["density_g_per_ml"], density_source]
             + [entry["usual"], entry["note"]]
         )
     columns = (
@@ -432,6 +446,19 @@ def ingredients_file(
         "density_g_per_ml density_source usual note"
     ).split()
     return text_of(columns, rows)
+
+
+def allergens(entry: dict[str, str]) -> tuple[str, str]:
+    """Return the allergens of a plan entry as the EU and as the US call them, ``;`` between."""
+    words = [word for word in entry["allergens"].split(";") if word]
+    for word in words:
+        if word not in ALLERGENS:
+            raise BuildError(f"{entry['key']}: {word} is not one of {', '.join(ALLERGENS)}.")
+    european, american = (
+        ";".join(dict.fromkeys(ALLERGENS[word][law] for word in words if ALLERGENS[word][law]))
+        for law in (0, 1)
+    )
+    return european, american
 
 
 def nutrients_file(

@@ -13,15 +13,20 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 from scipy.optimize import linprog
 
 from formulate.balance import balance
 from formulate.examples import example_bytes
+from formulate.explain import explain
 from formulate.freezing import freezing_model
+from formulate.ladder import ladder
 from formulate.mixture import mixture
 from formulate.programme import Programme, programme
+from formulate.proposals import priced
+from formulate.recipe import Range, Recipe, RecipeIngredient
 from formulate.recipe_file import parse
 
 EXAMPLE = "bay_leaf_ice_cream"
@@ -115,6 +120,46 @@ def curves(repeats: int, mixes: int = 100_000) -> float:
     return median_time(lambda: model.frozen_water(compositions, temperatures), repeats) / product
 
 
+def bench_recipe() -> Recipe:
+    """Return an impossible recipe of 15 ingredients and 12 targets."""
+    known = parse(example_bytes(EXAMPLE), EXAMPLE)
+    more = "trehalose glucose_powder_de30 inulin skim_milk egg_white honey xylitol guar_gum".split()
+    entries = (*known.ingredients, *(RecipeIngredient(key, grams=1.0, max_g=40.0) for key in more))
+    targets = {
+        **known.targets,
+        "sweetness": Range(30.0, None),
+        "protein": Range(None, 8.0),
+        "lactose": Range(None, 9.0),
+        "milk_fat": Range(4.0, None),
+        "energy_kcal": Range(None, 260.0),
+    }
+    return replace(known, ingredients=entries, targets=targets)
+
+
+def arguing(bare: float, repeats: int) -> dict[str, float]:
+    """Return times of explaining, pricing and ladders over that of a bare solve."""
+    hard = bench_recipe()
+    mix = mixture(hard)
+    rows = programme(mix)
+    assert len(mix.keys) == 15 and len({row.key for row in rows.rows}) >= 12
+    assert balance(hard).status == "impossible"
+    found = explain(mix, rows)
+    sorbet = parse(example_bytes("damson_sorbet"), "damson_sorbet")
+    readings = tuple(9.0 + 0.1 * step for step in range(50))
+    return {
+        "explaining an impossible recipe / bare linprog": median_time(
+            lambda: balance(hard), repeats
+        )
+        / bare,
+        "pricing all ingredients / bare linprog": median_time(lambda: priced(mix, found), repeats)
+        / bare,
+        "ladder of 50 readings / bare linprog": median_time(
+            lambda: ladder(sorbet, "damson", readings), repeats
+        )
+        / bare,
+    }
+
+
 def main(repeats: int = 60) -> dict[str, float]:
     """Measure, print and return the ratios."""
     recipe = parse(example_bytes(EXAMPLE), EXAMPLE)
@@ -138,6 +183,7 @@ def main(repeats: int = 60) -> dict[str, float]:
         "cold check / importing numpy": cold_start(line.format("check"))
         / cold_start("import numpy"),
         "curves of many mixes / bare matrix product": curves(max(repeats // 10, 1)),
+        **arguing(bare, max(repeats // 6, 1)),
     }
     for name, ratio in ratios.items():
         print(f"{name:45} {ratio:6.2f}")

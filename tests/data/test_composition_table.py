@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from formulate.allergens import ALLERGENS
 from formulate.components import COMPONENT_KEYS
 from formulate.composition import ingredient_table
 
@@ -21,11 +22,6 @@ CONTRACT_KEYS = (
     "water sucrose dextrose_monohydrate whole_milk cream_35 skim_milk_powder egg_yolk lemon_juice "
     "strawberry peach pear blueberry sour_cherry"
 ).split()
-EU_14 = set(
-    "gluten crustaceans eggs fish peanuts soybeans milk nuts celery mustard sesame sulphites lupin "
-    "molluscs".split()
-)
-US_9 = set("milk eggs fish shellfish tree_nuts peanuts wheat soybeans sesame".split())
 BASES = {"measured", "compiled", "calculated", "defined", "specification", "estimated"}
 
 
@@ -89,11 +85,34 @@ def test_every_number_has_a_source_that_is_known():
 
 def test_vocabularies_are_closed():
     for row in rows("ingredients.csv"):
-        assert set(filter(None, row["allergens_eu"].split(";"))) <= EU_14, row["key"]
-        assert set(filter(None, row["allergens_us"].split(";"))) <= US_9, row["key"]
+        assert set(filter(None, row["allergens_eu"].split(";"))) <= set(ALLERGENS["eu"]), row["key"]
+        assert set(filter(None, row["allergens_us"].split(";"))) <= set(ALLERGENS["us"]), row["key"]
         assert row["animal"] in {"none", "milk", "egg", "honey", "gelatine"}, row["key"]
         assert 0.0 < float(row["edible_percent"]) <= 100.0, row["key"]
         assert row["usual"] in {"1", "2", "3", "4", "5"}, row["key"]
+
+
+def test_allergens_are_those_of_each_law():
+    """Annex II of 1169/2011; FDA, Questions and Answers Regarding Food Allergens, Edition 5."""
+    assert (len(ALLERGENS["eu"]), len(ALLERGENS["us"])) == (14, 9)
+    found = {
+        row["key"]: (row["allergens_eu"], row["allergens_us"]) for row in rows("ingredients.csv")
+    }
+    assert found["almond"] == ("nuts", "tree_nuts")
+    assert found["pine_nut"] == ("", "tree_nuts")
+    assert found["beer"] == found["oat_drink"] == ("gluten", "")
+    assert found["white_wine"] == ("sulphites", "")
+    assert found["coconut"] == ("", "")
+
+
+def test_an_allergen_without_a_name_in_law_is_an_error():
+    builder = runpy.run_path(str(BUILDER))
+    for law, known in zip(
+        ("eu", "us"), zip(*builder["ALLERGENS"].values(), strict=True), strict=True
+    ):
+        assert set(filter(None, known)) == set(ALLERGENS[law])
+    with pytest.raises(Exception, match="cake: gluten is not one of milk"):
+        builder["allergens"]({"key": "cake", "allergens": "gluten"})
 
 
 def test_sugars_do_not_exceed_the_total_of_their_row():

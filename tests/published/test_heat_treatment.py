@@ -7,16 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from formulate.safety import (
-    COOLING_RULES,
-    REFREEZING_C,
-    heat_rows,
-    heat_verdicts,
-    implied_z,
-    kinetics,
-    lethality,
-    log_reductions,
-)
+from formulate.cautions import REFREEZING_C
+from formulate.cooling_rules import COOLING_RULES
+from formulate.heat import heat_rows, heat_verdicts
+from formulate.lethality import implied_z, kinetics, lethality, log_reductions
 
 DATA = Path(__file__).parents[2] / "reference-data"
 

@@ -10,11 +10,15 @@ import pytest
 from formulate.composition import ingredient_table, own_composition
 from formulate.density import mix_density, pounds_per_gallon
 from formulate.errors import InputError
+from formulate.fruit import fruit_classes
 from formulate.mixture import mixture
-from formulate.naming import JURISDICTIONS, judge_names, judge_parts, name_rules
-from formulate.nutrition import Part, parts_of
+from formulate.name_quantities import quantities
+from formulate.name_rules import JURISDICTIONS, QUANTITIES, name_rules
+from formulate.naming import judge_names, judge_parts
+from formulate.parts import Part, parts_of
 from formulate.properties import properties
 from formulate.recipe import Recipe, RecipeIngredient, Serving
+from formulate.report_names import check_sentence, name_sentence
 
 
 def recipe_mix(serving=None, /, **grams):
@@ -52,6 +56,17 @@ def test_every_rule_has_its_source_and_a_limit():
     assert len(set(keys)) == len(keys)
 
 
+def test_every_quantity_of_the_rules_is_known_of_a_mix():
+    found = quantities(own_parts(milk_fat=10.0), 0.0)
+    assert set(found) == {*QUANTITIES, "gallon_without_air"}
+    assert {rule.quantity for rule in name_rules() if rule.quantity} <= set(QUANTITIES)
+
+
+def test_fruit_with_a_class_is_fruit_of_the_table():
+    table = ingredient_table()
+    assert {table[key].kind for key in fruit_classes()} == {"fruit", "juice", "puree"}
+
+
 @pytest.mark.parametrize(
     ("fat", "floor"),
     [  # 21 CFR 135.110(a)(2), table of milk fat and least nonfat milk solids; strictly between
@@ -78,7 +93,7 @@ def test_sliding_floor_of_nonfat_milk_solids(fat, floor):
 def test_fat_just_short_says_by_how_much():
     # 21 CFR 135.110(a)(2): 10 % milk fat
     found = verdict(own_parts(milk_fat=9.2, msnf=10.5, sucrose=20.0), "us", "ice cream")
-    assert "Milk fat is 9.2 %, and must be at least 10: 0.8 too little." in found.sentence
+    assert "Milk fat is 9.2 %, and must be at least 10: 0.8 too little." in name_sentence(found)
 
 
 @pytest.mark.parametrize(("yolk", "cream", "custard"), [(1.0, True, False), (1.5, False, True)])
@@ -100,7 +115,7 @@ def test_weight_per_gallon_with_overrun():
     assert light.status == "fails"
     expected = 4.5 - bare / (1.0 + (at_limit + 2.0) / 100.0)
     assert light.miss == pytest.approx(expected)
-    assert f"It weighs 4.5 lb at {at_limit:.0f} %." in light.sentence
+    assert f"It weighs 4.5 lb at {at_limit:.0f} %." in check_sentence(light)
 
 
 def test_solids_per_gallon_with_overrun():
@@ -177,7 +192,7 @@ def test_other_fats_are_named():
     )
     check = check_of(verdict(parts_of(oil, oil_weights), "us", "ice cream"), "other fats")
     assert check.status == "fails"
-    assert "there must be none" in check.sentence
+    assert "there must be none" in check_sentence(check)
 
 
 @pytest.mark.parametrize(
@@ -197,7 +212,7 @@ def test_sherbet(key, grams, floor):
     assert [check.limit for check in fruit] == [floor]
     assert fruit[0].low == pytest.approx(grams / 10.0)
     acidity = check_of(found, "titratable acidity")
-    assert acidity.status == "not judged" and "titrate it" in acidity.sentence
+    assert acidity.status == "not judged" and "titrate it" in check_sentence(acidity)
     assert found.status == "allows"
     little, short = recipe_mix(
         **{"whole_milk": 350, "sucrose": 240, key: 10 * floor - 5, "water": rest}
@@ -304,7 +319,7 @@ def test_milk_ice(fat, msnf, allowed):
 def test_fruit_shares(key, grams, jurisdiction, name, allowed):
     mix, weights = recipe_mix(**{key: grams, "sucrose": 250, "water": 750 - grams})
     found = verdict(parts_of(mix, weights), jurisdiction, name)
-    assert (found.status == "allows") is allowed, found.sentence
+    assert (found.status == "allows") is allowed, name_sentence(found)
 
 
 def test_sugared_puree_counts_without_its_sugar():
@@ -378,13 +393,15 @@ def test_own_ingredient_that_might_be_fruit_leaves_a_name_open():
     assert found.status == "undecided"
     check = found.with_status("unknown")[0]
     assert (check.low, check.high) == pytest.approx((0.0, 30.0))
-    assert "Whether Quince pulp is fruit is not known here." in found.sentence
+    assert "Whether Quince pulp is fruit is not known here." in name_sentence(found)
 
 
 def test_what_composition_cannot_judge_is_said():
     found = verdict(own_parts(milk_fat=11.0, msnf=10.0, sucrose=18.0), "us", "ice cream")
-    assert "pasteurised" in found.sentence
-    assert found.sentence.startswith("ice cream: meets every figure that could be judged here")
+    assert "pasteurised" in name_sentence(found)
+    assert name_sentence(found).startswith(
+        "ice cream: meets every figure that could be judged here"
+    )
     # The European code sets no figure for ice cream: nothing to judge, so nothing is allowed by it
     open_ = verdict(own_parts(milk_fat=11.0, sucrose=18.0), "eu", "ice cream")
     assert open_.status == "undecided"
@@ -392,7 +409,7 @@ def test_what_composition_cannot_judge_is_said():
 
 def test_limits_from_memory_are_marked():
     found = verdict(own_parts(sucrose=10.0), "eu", "water ice")
-    assert "limit from memory, check it" in found.sentence
+    assert "limit from memory, check it" in name_sentence(found)
 
 
 def test_overrun_of_the_recipe_is_used():

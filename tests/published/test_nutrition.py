@@ -9,6 +9,7 @@ import pytest
 
 from formulate.components import COLUMNS, COMPONENT_KEYS, position
 from formulate.composition import ingredient_table, own_composition
+from formulate.declaration import EU_FACTORS, US_SUGAR_ALCOHOLS, eu_lines, us_lines
 from formulate.density import (
     POUND_PER_GALLON,
     cup_weight,
@@ -20,16 +21,9 @@ from formulate.density import (
     pounds_per_gallon,
 )
 from formulate.errors import InputError
-from formulate.nutrition import (
-    EU_FACTORS,
-    US_SUGAR_ALCOHOLS,
-    Part,
-    eu_lines,
-    eu_rounded,
-    nutrition,
-    us_lines,
-    us_rounded,
-)
+from formulate.nutrition import nutrition
+from formulate.parts import Part
+from formulate.rounding import eu_rounded, us_rounded
 
 # Frozen desserts of SR28: water, fat, protein, carbohydrate, ash (g per 100 g), energy (kcal).
 FROZEN_DESSERTS = {

@@ -9,31 +9,19 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from formulate.allergens import ALLERGENS, allergens_of
 from formulate.composition import ingredient_table
+from formulate.declaration import eu_lines, us_lines
 from formulate.density import mix_density
 from formulate.errors import InputError
-from formulate.label import (
-    ALLERGENS,
-    CAUTIONS,
-    SERVING_ML,
-    allergens_of,
-    as_data,
-    as_text,
-    label,
-)
+from formulate.label import SERVING_ML, label
 from formulate.mixture import mixture
 from formulate.naming import judge_names
-from formulate.nutrition import (
-    Amount,
-    Part,
-    eu_lines,
-    mean_composition,
-    nutrition,
-    parts_of,
-    us_lines,
-)
+from formulate.nutrition import Amount, nutrition
+from formulate.parts import Part, mean_composition, parts_of
 from formulate.properties import properties
 from formulate.recipe import Recipe, RecipeIngredient, Serving
+from formulate.report_label import LABEL_CAUTIONS, as_data, as_text
 
 ROOT = Path(__file__).parents[2]
 TABLE = sorted(ingredient_table())
@@ -137,6 +125,15 @@ def test_tree_nuts_of_the_us():
     """FDA, Questions and Answers, Edition 5, Table 1: pine nut is one of twelve, coconut is none."""
     found = label(*made(water=800, pine_nut=50, almond=50, coconut=100), rules="us")
     assert found.contains == "Contains: tree nuts (almond, pine nut)."
+
+
+@pytest.mark.parametrize("key", ["beer", "oat_drink"])
+def test_barley_and_oats_are_gluten_in_the_eu_and_no_wheat_in_the_us(key):
+    """Annex II of 1169/2011, point 1; FDA, Questions and Answers, Edition 5: wheat alone."""
+    assert label(*made(sucrose=100, **{key: 900})).allergens == ("gluten",)
+    american = label(*made(sucrose=100, **{key: 900}), rules="us")
+    assert american.allergens == () and american.contains == ""
+    assert any("Wheat beer holds wheat" in line for line in american.to_do)
 
 
 def test_contains_statement_in_the_order_of_the_law():
@@ -353,7 +350,7 @@ def test_text_and_data_say_the_same(rules):
         assert row["printed"] in text
     for verdict in data["names"]:
         assert verdict["sentence"] in text
-    assert all(caution in text for caution in CAUTIONS)
+    assert all(caution in text for caution in LABEL_CAUTIONS)
 
 
 def test_label_is_frozen():

@@ -1,0 +1,61 @@
+"""What commands read and print: a recipe from a file, stdin or an example; text or plain data."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from formulate.errors import InputError
+
+if TYPE_CHECKING:
+    from formulate.recipe import Recipe
+
+__all__ = ["file_bytes", "print_out", "recipe_from"]
+
+
+def recipe_from(where: str) -> Recipe:
+    """Read a recipe from stdin (``-``), a file, or the examples, in that order of preference."""
+    from formulate.recipe_file import parse
+
+    return parse(*file_bytes(where))
+
+
+def file_bytes(where: str) -> tuple[bytes, str]:
+    """Return the bytes of stdin (``-``), a file or an example, and a name for messages.
+
+    Raises
+    ------
+    InputError
+        If there is no such file or it cannot be read.
+    """
+    from formulate.examples import example_bytes, example_names
+    from formulate.recipe_file import LARGEST_FILE
+
+    if where == "-":
+        return sys.stdin.buffer.read(LARGEST_FILE + 1), "stdin"
+    path = Path(where)
+    try:
+        with path.open("rb") as file:
+            return file.read(LARGEST_FILE + 1), path.name
+    except FileNotFoundError:
+        if where in example_names():
+            return example_bytes(where), where
+        names = ", ".join(example_names())
+        raise InputError(
+            where, "there is no such file or example", f"The examples are: {names}."
+        ) from None
+    except OSError as error:
+        raise InputError(
+            where, f"cannot be read ({error.strerror})", "Give a recipe file."
+        ) from None
+    except ValueError:
+        raise InputError(repr(where), "is not a file name", "Give a recipe file.") from None
+
+
+def print_out(what: Any) -> None:
+    """Print text as it is, and anything else as JSON."""
+    if not isinstance(what, str):
+        what = json.dumps(what, ensure_ascii=False, indent=2, allow_nan=False)
+    print(what)

@@ -1,0 +1,38 @@
+"""Which table and which model an answer was made with, so that it can be made again."""
+
+from __future__ import annotations
+
+import hashlib
+from functools import lru_cache
+from importlib.metadata import PackageNotFoundError, version
+
+from formulate.tables import data_folder
+
+__all__ = ["versions"]
+
+_TABLE = ("composition.csv", "ingredients.csv", "spread.csv", "sweetness.csv")
+_MODEL = (
+    "freezing/solutes.csv",
+    "freezing/dissolved.csv",
+    "freezing/doubt.csv",
+    "freezing/sucrose_table.csv",
+    "freezing/textbook.csv",
+)
+_DISTRIBUTION = "formulate-frozen-dessert"
+
+
+@lru_cache(maxsize=1)
+def versions() -> dict[str, str]:
+    """Return the version of the program, and short hashes of the ingredient table and the model."""
+    try:
+        program = version(_DISTRIBUTION)
+    except PackageNotFoundError:  # run from a checkout that is not installed
+        program = "checkout"
+    return {"formulate": program, "table": _hash(_TABLE), "model": _hash(_MODEL)}
+
+
+def _hash(names: tuple[str, ...]) -> str:
+    found = hashlib.sha256()
+    for name in names:
+        found.update((data_folder() / name).read_bytes())
+    return found.hexdigest()[:12]

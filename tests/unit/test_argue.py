@@ -1,0 +1,515 @@
+"""Arguing with the solver: counts, ratios, groups, ladders, pots, trade-offs, shared bases."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import replace
+
+import numpy as np
+import pulp
+import pytest
+
+from formulate.balance import balance, balance_safely
+from formulate.base import menu_from_mapping, shared_base
+from formulate.correct import correct
+from formulate.errors import InputError
+from formulate.examples import example_bytes, example_names
+from formulate.explain import explain
+from formulate.export import as_lp, programme_data
+from formulate.frontier import different_mixes, frontier
+from formulate.infer import infer
+from formulate.ladder import ladder, readings_of
+from formulate.mixture import mixture
+from formulate.optimum import optimum, wish_of
+from formulate.programme import programme
+from formulate.proposals import _least_amount, priced
+from formulate.ranges import ranges
+from formulate.readings import brix_of
+from formulate.recipe import Counts, Exclude, Group, Range, Ratio
+from formulate.recipe_file import parse, to_toml
+from formulate.result import judge
+from formulate.robust import chances, row_deviations, safe_optimum
+from formulate.solve import least_change
+from formulate.vertex import corner_of, held_by
+
+
+def recipe(name="damson_sorbet"):
+    return parse(example_bytes(name), name)
+
+
+def with_entry(known, key, **changes):
+    entries = tuple(
+        replace(entry, **changes) if entry.key == key else entry for entry in known.ingredients
+    )
+    return replace(known, ingredients=entries)
+
+
+def grams(result):
+    return {weight.key: weight.grams for weight in result.mix.weights}
+
+
+# Counts, ratios, groups
+
+
+def test_at_most_so_many_changes():
+    plain = balance(recipe())
+    changed = [w for w in plain.mix.weights if abs(w.grams - w.before) > 0.5]
+    fewer = balance(replace(recipe(), counts=Counts(most_changes=2)))
+    if fewer.status == "balanced":
+        moved = [w for w in fewer.mix.weights if abs(w.grams - w.before) > 1e-6]
+        assert len(moved) <= 2 < len(changed)
+    three = balance(replace(recipe(), counts=Counts(most_changes=3)))
+    assert three.status == "balanced"
+    assert sum(abs(w.grams - w.before) > 1e-6 for w in three.mix.weights) <= 3
+    assert three.mix.all_met
+
+
+def test_none_or_at_least_so_much():
+    known = with_entry(recipe(), "dextrose_monohydrate", grams=0.0, least_use_g=40.0)
+    found = grams(balance(known))["dextrose_monohydrate"]
+    assert found == 0.0 or found >= 40.0
+    forced = replace(known, targets={**known.targets, "glucose": Range(3.5, None)})
+    assert grams(balance(forced))["dextrose_monohydrate"] >= 40.0
+
+
+def test_at_most_so_many_ingredients():
+    known = replace(recipe(), counts=Counts(most_ingredients=5))
+    used = [weight for weight in balance(known).mix.weights if weight.grams > 0.0]
+    assert len(used) <= 5
+
+
+def test_ratio_is_kept_and_judged():
+    ratio = Ratio("sucrose", "dextrose_monohydrate", Range(3.0, 4.0))
+    result = balance(replace(recipe(), ratios=(ratio,)))
+    found = grams(result)
+    assert 3.0 - 1e-6 <= found["sucrose"] / found["dextrose_monohydrate"] <= 4.0 + 1e-6
+    target = next(each for each in result.mix.targets if each.key == ratio.key)
+    assert target.met and target.unit == "g/g"
+
+
+def test_exact_ratio_is_kept_within_a_gram():
+    ratio = Ratio("sucrose", "dextrose_monohydrate", Range(4.0, 4.0))
+    found = grams(balance(replace(recipe(), ratios=(ratio,))))
+    assert abs(found["sucrose"] - 4.0 * found["dextrose_monohydrate"]) <= 1.0 + 1e-9
+
+
+def test_group_is_kept_and_judged():
+    group = Group("fruit", ("damson",), Range(54.0, None))
+    result = balance(replace(recipe(), groups=(group,)))
+    assert grams(result)["damson"] >= 0.54 * 2000.0 - 1e-6
+    assert result.mix.properties["group fruit"] >= 54.0 - 1e-9
+
+
+def test_what_holds_together_comes_back_from_its_file():
+    known = replace(
+        recipe(),
+        ratios=(Ratio("sucrose", "water", Range(0.3, None)),),
+        groups=(Group("sugars", ("sucrose", "dextrose_monohydrate"), Range(None, 20.0)),),
+        counts=Counts(most_changes=3),
+        exclude=Exclude(allergens=("milk",), animal=True),
+    )
+    assert parse(to_toml(known).encode(), "again") == known
+
+
+@pytest.mark.parametrize(
+    ("text", "sentence"),
+    [
+        ('[[ratio]]\nof = "sucros"\nto = "water"\nvalue = 1', 'Did you mean "sucrose"'),
+        ('[[ratio]]\nof = "water"\nto = "water"\nvalue = 1', "compares water with itself"),
+        ('[[ratio]]\nof = "sucrose"\nto = "water"\nvalue = -1', "is below zero"),
+        ('[[group]]\nname = "x"\nkeys = []\npercent = 5', "is empty"),
+        ('[[group]]\nname = "x"\nkeys = ["sucrose"]\npercent = "5"', "not a number"),
+        ("[limits]\nmost_changes = 2.5", "must be a whole number"),
+        ('[exclude]\nanimal = "yes"', "must be true or false"),
+        ("[exclude]\nallergen = []", 'Did you mean "allergens"'),
+        ('[exclude]\nkeys = "sucrose"', "must be a list of words"),
+    ],
+)
+def test_bad_additions_are_one_sentence(text, sentence):
+    with pytest.raises(InputError) as caught:
+        parse(f"{example_bytes('damson_sorbet').decode()}\n{text}\n".encode(), "x")
+    assert sentence in str(caught.value)
+
+
+# Proposals
+
+
+def test_pricing_finds_every_ingredient_that_could_help():
+    """One by one, by brute force: whatever makes a mix possible has a price above 0, and needs at least
+    as much as the price says."""
+    known = with_entry(recipe(), "dextrose_monohydrate", max_g=60.0)
+    known = replace(known, targets={**known.targets, "sweetness": Range(30.0, None)})
+    mix = mixture(known)
+    explanation = explain(mix, programme(mix))
+    wider, prices = priced(mix, explanation)
+    everything = programme(wider)
+    count = len(mix.keys)
+    helpful = 0
+    for index in range(len(prices)):
+        amount = _least_amount(everything, [*range(count), count + index])
+        if amount is None:
+            continue
+        helpful += 1
+        assert prices[index] > 0.0
+        assert amount >= explanation.contradiction / prices[index] - 1e-6
+    assert helpful >= 2, "fructose and agave syrup"
+
+
+def test_proposals_respect_what_is_excluded():
+    known = replace(recipe(), targets={**recipe().targets, "sweetness": Range(30.0, None)})
+    free = {p.recipe.ingredients[-1].key for p in balance(known).proposals if p.kind == "add"}
+    assert "fructose" in free
+    bound = replace(known, exclude=Exclude(keys=("fructose",)))
+    kept = {p.recipe.ingredients[-1].key for p in balance(bound).proposals if p.kind == "add"}
+    assert "fructose" not in kept
+    only = replace(known, exclude=Exclude(only=("honey", "agave_syrup")))
+    stocked = {p.recipe.ingredients[-1].key for p in balance(only).proposals if p.kind == "add"}
+    assert stocked <= {"honey", "agave_syrup"}
+
+
+# Corners, ranges, ladder
+
+
+@pytest.mark.parametrize("name", example_names())
+def test_a_corner_proves_the_optimum_without_a_solver(name):
+    mix = mixture(recipe(name))
+    rows = programme(mix)
+    found = least_change(rows, mix.start)
+    wish = wish_of(mix, rows)
+    held = held_by(rows, wish, corner_of(rows, wish, found.weights, found.prices))
+    np.testing.assert_allclose(held.weights, found.weights, atol=1e-6)
+    np.testing.assert_allclose(held.prices[:-1], found.prices, atol=1e-9)
+    assert held.objective == pytest.approx(found.objective, rel=1e-9)
+
+
+@pytest.mark.parametrize("name", example_names())
+def test_every_end_of_a_range_is_reached_and_nothing_lies_beyond(name):
+    known = recipe(name)
+    mix = mixture(known)
+    rows = programme(mix)
+    wish = wish_of(mix, rows)
+    ceiling = wish.of(optimum(mix, rows).weights) + 0.2
+    found = ranges(known, 0.2)
+
+    def change(index, low, high):
+        lower, upper = rows.lower.copy(), rows.upper.copy()
+        lower[index], upper[index] = max(low, 0.0), high
+        solution = optimum(mix, rows.with_limits(lower, upper))
+        return np.inf if solution is None else wish.of(solution.weights)
+
+    for index, span in enumerate(found.ingredients):
+        assert span.low - 1e-6 <= span.value <= span.high + 1e-6, span
+        assert change(index, span.low - 1e-3, span.low + 1e-3) <= ceiling + 1e-6, span
+        assert change(index, span.high - 1e-3, span.high + 1e-3) <= ceiling + 1e-6, span
+        if span.low > rows.lower[index] + 1.0:
+            assert change(index, rows.lower[index], span.low - 0.5) > ceiling - 1e-9, span
+        if span.high < rows.upper[index] - 1.0:
+            assert change(index, span.high + 0.5, rows.upper[index]) > ceiling - 1e-9, span
+    for target in found.targets:
+        assert target.low - 1e-6 <= target.value <= target.high + 1e-6, target
+
+
+def test_a_price_is_what_a_unit_of_the_bound_moves():
+    known = recipe()
+    found = {price.demand.key: price for price in ranges(known).prices}
+    price = found["sweetness"]
+    looser = replace(known, targets={**known.targets, "sweetness": Range(17.0, 20.5)})
+    moved = [
+        0.5
+        * sum(
+            abs(exact - weight.before)
+            for exact, weight in zip(r.exact_grams, r.mix.weights, strict=True)
+        )
+        for r in (balance(known), balance(looser))
+    ]
+    assert moved[0] - moved[1] == pytest.approx(0.5 * price.grams_per_unit, rel=0.05)
+
+
+def test_ladder_is_what_balance_says_at_each_reading():
+    known = recipe()
+    found = ladder(known, "damson", readings_of("9:20:1"))
+    assert found.solved < len(found.rungs)
+    for rung in found.rungs:
+        alone = balance(with_entry(known, "damson", brix=rung.brix))
+        together = np.array(rung.grams)
+        np.testing.assert_allclose(together, alone.exact_grams, atol=2.5)
+        assert judge(mixture(with_entry(known, "damson", brix=rung.brix)), together).all_met
+    steps = np.abs(np.diff([rung.grams for rung in found.rungs], axis=0))
+    assert steps.max() < 25.0, "neighbouring rows change smoothly"
+
+
+def test_ladder_says_where_another_ingredient_takes_over():
+    found = ladder(recipe(), "damson", readings_of("9:20:1"))
+    assert len(found.bands) >= 2
+    assert found.bands[0].low == 9.0 and found.bands[-1].high == 20.0
+    for one, other in zip(found.bands[:-1], found.bands[1:], strict=True):
+        assert one.high == other.low
+    assert all(band.off_by_g < 1.0 for band in found.bands)
+
+
+@pytest.mark.parametrize("words", ["9:15", "a:b:c", "15:9:1", "9:15:0", "0:5:1", "1:80:0.01"])
+def test_bad_readings_are_one_sentence(words):
+    with pytest.raises(InputError, match="is not from:to:step"):
+        readings_of(words)
+
+
+# Safety
+
+
+@pytest.mark.parametrize("name", ["damson_sorbet", "damson_sorbet_ripe"])
+def test_a_safe_mix_holds_as_often_as_it_says(name):
+    """40,000 mixes with every doubt drawn at random: each target holds at least so often."""
+    mix = mixture(recipe(name))
+    rows = programme(mix)
+    solution, _ = safe_optimum(mix, rows, 0.8)
+    random = np.random.default_rng(3)
+    known = {chance.key: chance.percent for chance in chances(mix, rows, solution.weights)}
+    missed: dict[str, np.ndarray] = {}
+    # The doubts of one row are independent; rows share them, which each row alone does not need.
+    for row, moved in zip(rows.rows, row_deviations(mix, rows), strict=True):
+        value = row.coefficients @ solution.weights
+        drawn = value + random.standard_normal((40_000, len(moved))) @ (moved @ solution.weights)
+        out = (drawn < row.lower - 1e-9) | (drawn > row.upper + 1e-9)
+        missed[row.key] = missed.get(row.key, np.zeros(40_000)) + out
+    for key, out in missed.items():
+        holds = 100.0 * (1.0 - out.mean())
+        assert holds >= 79.0, key
+        assert holds == pytest.approx(known[key], abs=1.0), key
+
+
+def test_safety_costs_and_says_so():
+    plain, safe = balance(recipe()), balance_safely(recipe(), 0.8)
+    assert safe.status == "balanced" and safe.mix.all_met
+    assert all(chance.percent >= 79.9 for chance in safe.chances)
+    assert any("Every target holds 80 times in 100" in message for message in safe.messages)
+    assert safe.outlook.chance_percent > plain.outlook.chance_percent
+
+
+def test_a_confidence_that_cannot_be_had_is_a_result():
+    result = balance_safely(recipe("bay_leaf_ice_cream"), 0.99)
+    assert result.status == "impossible"
+    assert "the most that one can is about" in result.messages[-1]
+    with pytest.raises(InputError, match=r"from 0\.5 to below 1"):
+        balance_safely(recipe(), 1.0)
+
+
+# A pot, a reading
+
+
+def test_a_pot_is_put_right_and_nothing_is_taken_out():
+    pot = {"damson": 1000.0, "sucrose": 300.0}
+    smallest = correct(recipe(), pot)[0]
+    assert smallest.mix.all_met
+    assert min(smallest.additions) >= 0.0
+    held = {weight.key: weight.grams for weight in smallest.mix.weights}
+    for key, there in pot.items():
+        assert held[key] >= there
+
+
+def test_the_smallest_addition_is_smallest():
+    """Against a second solver: CBC through PuLP, on rows built here from composition."""
+    known = recipe()
+    pot = {"damson": 1000.0, "sucrose": 300.0, "water": 400.0}
+    found = correct(known, pot)[0]
+    mix = mixture(known)
+    rows = programme(mix)
+    model = pulp.LpProblem("pot", pulp.LpMinimize)
+    added = [pulp.LpVariable(f"a{index}", 0.0) for index in range(len(mix.keys))]
+    total = [pot.get(key, 0.0) + a for key, a in zip(mix.keys, added, strict=True)]
+    model += pulp.lpSum(added)
+    for row in rows.rows:
+        value = pulp.lpSum(float(c) * t for c, t in zip(row.coefficients, total, strict=True))
+        size = pulp.lpSum(total) * (1.0 / rows.batch_g)
+        if np.isfinite(row.lower):
+            model += value >= row.lower * size
+        if np.isfinite(row.upper):
+            model += value <= row.upper * size
+    for index, entry in enumerate(known.ingredients):
+        if entry.min_g is not None:
+            model += total[index] >= entry.min_g * pulp.lpSum(total) * (1.0 / rows.batch_g)
+        if entry.max_g is not None:
+            model += total[index] <= entry.max_g * pulp.lpSum(total) * (1.0 / rows.batch_g)
+    model.solve(pulp.PULP_CBC_CMD(msg=False))
+    least = float(pulp.value(model.objective))
+    # Rounding to the scale may add up to a step for each ingredient.
+    assert least - 1e-4 <= sum(found.additions) <= least + len(mix.keys)
+
+
+def test_a_pot_that_is_right_needs_nothing():
+    right = {weight.key: weight.grams for weight in balance(recipe()).mix.weights}
+    found = correct(recipe(), right)[0]
+    assert found.aim == "smallest"
+    assert sum(found.additions) == pytest.approx(0.0, abs=1e-6)
+
+
+def test_a_pot_that_cannot_be_put_right_says_what_is_nearest():
+    known = recipe()
+    entries = tuple(
+        replace(entry, stock_g=entry.grams if entry.key != "sucrose" else None)
+        for entry in known.ingredients
+    )
+    pot = {entry.key: entry.grams for entry in known.ingredients}
+    pot["sucrose"] = 900.0
+    found = correct(replace(known, ingredients=entries), pot)
+    assert found[0].aim == "nearest"
+    assert not found[0].mix.all_met
+
+
+@pytest.mark.parametrize(
+    ("pot", "sentence"),
+    [
+        ({"sugar": 1.0}, "is in the pot but not in the recipe"),
+        ({"sucrose": -1.0}, "Give grams, 0 or more"),
+        ({"sucrose": 0.0}, "the pot is empty"),
+    ],
+)
+def test_bad_pots_are_one_sentence(pot, sentence):
+    with pytest.raises(InputError, match=sentence):
+        correct(recipe(), pot)
+
+
+def test_a_reading_finds_a_weight_that_is_wrong():
+    """The pot really holds 60 g more sugar than was noted; the reading of it names that amount."""
+    known = recipe()
+    mix = mixture(known)
+    noted = np.array([entry.grams for entry in known.ingredients])
+    true = noted + np.array([60.0 if key == "sucrose" else 0.0 for key in mix.keys])
+    reading = brix_of(true @ mix.compositions / true.sum())
+    found = infer(known, reading)
+    sugar = next(s for s in found.suspects if s.name == "the weight of Sugar (sucrose)")
+    assert sugar.alone == pytest.approx(60.0, rel=0.05), "first order"
+    assert found.suspects[0] is sugar
+    assert found.unusual > 2.0
+
+
+def test_a_reading_that_agrees_accuses_nobody():
+    known = recipe()
+    expected = infer(known, 25.0).expected_brix
+    found = infer(known, expected)
+    assert found.unusual == pytest.approx(0.0, abs=1e-9)
+    assert all(abs(suspect.likely) < 1e-6 for suspect in found.suspects)
+
+
+# Trade-offs, alternatives, shared bases, export
+
+
+def test_a_frontier_is_convex_and_nothing_lies_below_it():
+    known = recipe()
+    found = frontier(known, "change", "sweetness")
+    points = np.array([(corner.first, corner.second) for corner in found.corners])
+    assert np.all(np.diff(points[:, 0]) > 0.0) and np.all(np.diff(points[:, 1]) <= 1e-9)
+    slopes = np.diff(points[:, 1]) / np.diff(points[:, 0])
+    assert np.all(np.diff(slopes) >= -1e-9)
+    for wanted in np.linspace(points[:, 1].min() + 0.05, points[:, 1].max() - 0.05, 9):
+        bound = replace(known, targets={**known.targets, "sweetness": Range(17.0, float(wanted))})
+        mix = mixture(bound)
+        rows = programme(mix)
+        least = wish_of(mix, rows).of(optimum(mix, rows).weights)
+        on_it = np.interp(wanted, points[::-1, 1], points[::-1, 0])
+        assert least == pytest.approx(on_it, abs=1e-4), wanted
+
+
+def test_different_mixes_use_different_ingredients():
+    found = different_mixes(recipe(), 4)
+    assert len(found) >= 2
+    assert len({each.used for each in found}) == len(found)
+    assert all(each.mix.all_met for each in found)
+
+
+MENU = """
+name = "Friday"
+[[base]]
+key = "whole_milk"
+grams = 600
+[[base]]
+key = "cream_35"
+grams = 200
+[[base]]
+key = "skim_milk_powder"
+grams = 40
+[[base]]
+key = "sucrose"
+grams = 120
+[[base]]
+key = "dextrose_monohydrate"
+grams = 35
+"""
+MIX = """
+[[mix]]
+name = "Mix {number}"
+batch_g = 1000
+base_g = {base}
+[[mix.ingredient]]
+key = "{fruit}"
+grams = 200
+[[mix.ingredient]]
+key = "sucrose"
+grams = 60
+[mix.target]
+sweetness = {{ min = 14, max = 18 }}
+fat = {{ min = 4 }}
+[mix.serving]
+temperature_c = -13
+frozen_water = {{ min = 69, max = 76 }}
+"""
+
+
+def menu(*fruits):
+    mixes = [
+        MIX.format(number=number, base=700 + 10 * (number % 4), fruit=fruit)
+        for number, fruit in enumerate(fruits)
+    ]
+    return menu_from_mapping(tomllib.loads(MENU + "".join(mixes)), "menu")
+
+
+def test_one_base_serves_several_mixes():
+    found = shared_base(menu("pear", "strawberry", "mango"))
+    assert len(found.mixes) == 3
+    assert all(mix.all_met for mix in found.mixes)
+    assert [sum(w.grams for w in mix.weights) for mix in found.mixes] == pytest.approx([1000.0] * 3)
+
+
+def test_shared_stock_is_kept():
+    short = MENU.replace(
+        'key = "cream_35"\ngrams = 200', 'key = "cream_35"\ngrams = 200\nstock_g = 300'
+    )
+    mixes = "".join(MIX.format(number=n, base=700, fruit="pear") for n in range(2))
+    found = shared_base(menu_from_mapping(tomllib.loads(short + mixes), "menu"))
+    assert found is not None
+    assert found.base[1] <= 300.0 + 1.0
+
+
+def test_a_base_that_cannot_serve_all_is_none():
+    impossible = MIX.replace("{{ min = 14, max = 18 }}", "{{ min = 40 }}")
+    text = MENU + impossible.format(number=1, base=900, fruit="pear")
+    assert shared_base(menu_from_mapping(tomllib.loads(text), "menu")) is None
+
+
+@pytest.mark.parametrize("name", example_names())
+def test_a_second_library_finds_the_same_optimum_of_the_exported_programme(name):
+    """CBC through PuLP, from the exported data alone."""
+    known = recipe(name)
+    data = programme_data(known)
+    model = pulp.LpProblem("exported", pulp.LpMinimize)
+    columns = [
+        pulp.LpVariable(f"c{index}", low, high)
+        for index, (low, high) in enumerate(zip(data["lower"], data["upper"], strict=True))
+    ]
+    model += pulp.lpSum(c * x for c, x in zip(data["objective"], columns, strict=True))
+    for row in data["rows"]:
+        value = pulp.lpSum(c * x for c, x in zip(row["coefficients"], columns, strict=True))
+        if row["lower"] is not None:
+            model += value >= row["lower"]
+        if row["upper"] is not None:
+            model += value <= row["upper"]
+    model.solve(pulp.PULP_CBC_CMD(msg=False))
+    ours = optimum(mixture(known), programme(mixture(known))).objective
+    assert float(pulp.value(model.objective)) + data["constant"] == pytest.approx(ours, rel=1e-5)
+
+
+def test_the_lp_text_names_every_row():
+    text = as_lp(recipe("bay_leaf_ice_cream"))
+    assert text.startswith("\\ Bay leaf ice cream base\nMinimize\n")
+    assert text.endswith("End\n")
+    for name in ("total_solids_least", "fat_most", "frozen_water_max", "total:"):
+        assert name in text
