@@ -149,10 +149,10 @@ def _patterns(part: Part, word: str, rules: str) -> list[tuple[str, str]]:
         return [(nut or "nuts", nut or ALLERGENS[rules][word])]
     shown = ALLERGENS[rules][word]
     if word == "gluten":
-        shown = _CEREALS.get(part.key, shown)
+        shown = _CEREALS.get(part.table_key, shown)
     return [(_IN_NAME.get(word, rf"\b{word}"), shown)]
 
 
 def _nut(part: Part) -> str:
-    key = next((nut for nut in _NUTS if part.key.startswith(nut)), "")
+    key = next((nut for nut in _NUTS if part.table_key.startswith(nut)), "")
     return key.replace("_", " ")

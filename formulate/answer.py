@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from formulate.explain import Demand, Reach
 from formulate.outlook import Outlook
 from formulate.proposals import Proposal
-from formulate.result import Judged
+from formulate.result import Judged, TargetValue
 from formulate.robust import Chance
 
 __all__ = ["Result"]
@@ -26,7 +26,7 @@ class Result:
     outlook:
         What to expect of the mix in the cold.
     present:
-        The present mix of the recipe, if it gives weights.
+        What the present weights make of every target, if the recipe gives weights.
     conflict:
         Where none is possible: targets and limits that cannot hold together.
     contradiction:
@@ -37,6 +37,8 @@ class Result:
         Where none is possible: ways out, each solved.
     chances:
         Where a confidence was asked for: probability that each target holds.
+    preparation:
+        What to do with ingredients that have steps, in sentences.
     exact_grams:
         Weights before rounding to the scale [g].
     """
@@ -46,11 +48,12 @@ class Result:
     status: str
     mix: Judged
     outlook: Outlook
-    present: Judged | None = None
+    present: tuple[TargetValue, ...] | None = None
     conflict: tuple[Demand, ...] = ()
     contradiction: float = 0.0
     reach: tuple[Reach, ...] = ()
     proposals: tuple[Proposal, ...] = ()
     chances: tuple[Chance, ...] = ()
+    preparation: tuple[str, ...] = ()
     messages: tuple[str, ...] = ()
     exact_grams: tuple[float, ...] = ()

@@ -13,10 +13,11 @@ from formulate.explain import explain, reach
 from formulate.mixture import Mixture, mixture
 from formulate.optimum import kept_to_counts, optimum
 from formulate.outlook import outlook
+from formulate.preparation import preparation
 from formulate.programme import Programme, programme
 from formulate.proposals import additions, relaxations
 from formulate.recipe import Recipe
-from formulate.result import Judged, judge, require_met
+from formulate.result import TargetValue, judge, require_met, target_values
 from formulate.robust import Chance, chances, safe_optimum
 from formulate.solve import Solution
 from formulate.weigh import weighable
@@ -105,6 +106,7 @@ def _balanced(mix: Mixture, rows: Programme, solution: Solution) -> Result:
         mix=judged,
         outlook=outlook(mix, judged),
         present=_present(mix),
+        preparation=preparation(mix, weights),
         messages=(
             *_rounding_message(None if rounded is None else rounded.refined),
             *_gap_message(solution.gap),
@@ -113,8 +115,8 @@ def _balanced(mix: Mixture, rows: Programme, solution: Solution) -> Result:
     )
 
 
-def _present(mix: Mixture) -> Judged | None:
-    return None if mix.start is None else judge(mix, mix.start)
+def _present(mix: Mixture) -> tuple[TargetValue, ...] | None:
+    return None if mix.start is None else target_values(mix, mix.start)
 
 
 def _safety(
@@ -166,7 +168,8 @@ def check(recipe: Recipe) -> Result:
             recipe.name, "gives no weights to check", "Give grams, or balance it instead."
         )
     judged = judge(mix, mix.start)
-    total = sum(entry.grams or 0.0 for entry in recipe.ingredients)
+    grams = np.array([entry.grams or 0.0 for entry in recipe.ingredients])
+    total = float(mix.reach @ grams)
     messages: list[str] = []
     if abs(total - recipe.batch_g) > 0.05:
         messages.append(
@@ -180,7 +183,8 @@ def check(recipe: Recipe) -> Result:
         status=status,
         mix=judged,
         outlook=outlook(mix, judged),
-        present=judged,
+        present=judged.targets,
+        preparation=preparation(mix, mix.start),
         messages=tuple(messages),
     )
 
@@ -202,6 +206,7 @@ def _impossible(mix: Mixture, rows: Programme) -> Result:
         mix=judged,
         outlook=outlook(mix, judged),
         present=_present(mix),
+        preparation=preparation(mix, explanation.nearest),
         conflict=explanation.conflict,
         contradiction=explanation.contradiction,
         reach=reaches,

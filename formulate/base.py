@@ -122,7 +122,9 @@ def shared_base(menu: Menu) -> BaseAnswer | None:
     total = sum(flavour.base_g for flavour in menu.flavours)
     for finer in (1.0, 10.0, 100.0, 0.0):
         base = _on_scale(shares * total, menu.flavours[0].recipe.scale, finer)
-        composition = base @ mixes[0].compositions[: len(base)] / base.sum()
+        composition = (
+            base @ mixes[0].compositions[: len(base)] / float(mixes[0].reach[: len(base)] @ base)
+        )
         judged = [
             _finished(flavour, composition, added, exact=finer == 0.0)
             for flavour, added in zip(menu.flavours, additions, strict=True)
@@ -154,7 +156,7 @@ def _solve(menu: Menu, mixes: list[Mixture]) -> tuple[Array, list[Array], float]
         room = flavour.recipe.batch_g - flavour.base_g
         if added.sum() > 0.0:
             added = added * room / added.sum()
-        matrix = np.vstack([rows.matrix, np.ones(len(mix.keys))])
+        matrix = np.vstack([rows.matrix, rows.reach])
         blocks.append((flavour.base_g * matrix[:, :number], matrix[:, number:]))
         lower += [rows.row_lower, np.array([flavour.recipe.batch_g])]
         upper += [rows.row_upper, np.array([flavour.recipe.batch_g])]

@@ -32,7 +32,7 @@ def contradiction_g(programme: Programme, certificate: Certificate) -> float:
 
     In the unit of the multipliers times grams.
     """
-    pull = certificate.rows @ programme.matrix + certificate.total
+    pull = certificate.rows @ programme.matrix + certificate.total * programme.reach
     ceiling = float(np.maximum(pull * programme.lower, pull * programme.upper).sum())
     above, below = certificate.rows > 0.0, certificate.rows < 0.0
     asked = float(certificate.rows[above] @ programme.row_lower[above])
@@ -43,7 +43,13 @@ def contradiction_g(programme: Programme, certificate: Certificate) -> float:
     return asked - ceiling
 
 
+def _most(programme: Programme) -> float:
+    """The most that the limits let reach the mix [g]."""
+    ends = np.maximum(programme.reach * programme.lower, programme.reach * programme.upper)
+    return float(ends.sum())
+
+
 def of_limits(programme: Programme) -> Certificate:
     """Return the multipliers that prove that limits cannot make the total."""
-    short = float(programme.upper.sum()) < programme.total_least
+    short = float(_most(programme)) < programme.total_least
     return Certificate(np.zeros(len(programme.rows)), 1.0 if short else -1.0)

@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from formulate.cli_argue import add_commands
+from formulate import cli_argue, cli_kitchen
 from formulate.cli_input import print_out, recipe_from
 from formulate.errors import FormulateError, InputError
 
@@ -84,7 +84,8 @@ def _parser() -> argparse.ArgumentParser:
     command = commands.add_parser("ingredients", help="search the ingredient table")
     command.add_argument("word", nargs="?", default="", help="part of a key, name or kind")
     _finish(command, _ingredients)
-    add_commands(commands, _finish)
+    cli_argue.add_commands(commands, _finish)
+    cli_kitchen.add_commands(commands, _finish)
     _time_commands(commands)
     command = commands.add_parser(
         "evidence", help="published figures beside what this model predicts, misses included"

@@ -70,7 +70,7 @@ def correct(recipe: Recipe, pot: Mapping[str, float]) -> tuple[Correction, ...]:
     smallest = _solved(mix, _to_any_total(mix, rows, held), held, "smallest")
     if smallest is not None:
         found.append(smallest)
-    if held.sum() <= recipe.batch_g:
+    if float(mix.reach @ held) <= recipe.batch_g:
         finish = _solved(mix, _to_the_batch(mix, rows, held), held, "finish")
         if finish is not None:
             found.append(finish)
@@ -95,7 +95,7 @@ def _held(mix: Mixture, pot: Mapping[str, float]) -> Array:
 
 def _to_any_total(mix: Mixture, rows: Programme, held: Array) -> Programme:
     """The programme of what is added, whatever the batch becomes: every bound goes with the total."""
-    share = np.ones(len(held)) / rows.batch_g
+    share = rows.reach / rows.batch_g
     wider = []
     for row in (*rows.rows, *_limits_as_rows(mix, rows)):
         for bound, side in ((row.lower, "min"), (row.upper, "max")):
@@ -112,7 +112,7 @@ def _to_any_total(mix: Mixture, rows: Programme, held: Array) -> Programme:
 
 def _to_the_batch(mix: Mixture, rows: Programme, held: Array) -> Programme:
     """The programme of what is added to reach the planned batch."""
-    left = rows.batch_g - float(held.sum())
+    left = rows.batch_g - float(rows.reach @ held)
     shifted = tuple(
         replace(
             row,
@@ -170,7 +170,7 @@ def _solved(mix: Mixture, added: Programme, held: Array, aim: str) -> Correction
 def _nearest(mix: Mixture, rows: Programme, held: Array) -> Correction:
     """What misses least, to the planned batch or, if the pot is larger already, with nothing added."""
     grams = np.zeros(len(held))
-    if held.sum() < rows.batch_g:
+    if float(rows.reach @ held) < rows.batch_g:
         found = least_miss(_to_the_batch(mix, rows, held))
         if found is not None:
             grams = found.weights

@@ -118,7 +118,7 @@ def explain(mix: Mixture, programme: Programme) -> Explanation:
 
 def _limits_scaled(programme: Programme) -> Array:
     """The limits that are in the way, scaled to the batch."""
-    least, most = float(programme.lower.sum()), float(programme.upper.sum())
+    least, most = (float(programme.reach @ at) for at in (programme.lower, programme.upper))
     limits = programme.upper if 0.0 < most < programme.batch_g else programme.lower
     total = most if limits is programme.upper else least
     return np.asarray(limits * (programme.batch_g / total))
@@ -128,7 +128,7 @@ def _taking_part(
     every: list[Demand], programme: Programme, certificate: Certificate
 ) -> list[Demand]:
     """Demands with a multiplier, or all if these alone should not be impossible (rounding)."""
-    pull = certificate.rows @ programme.matrix + certificate.total
+    pull = certificate.rows @ programme.matrix + certificate.total * programme.reach
     least = _NO_PART * float(np.abs(certificate.rows).max(initial=abs(certificate.total)))
     part = set()
     for row, price in zip(programme.rows, certificate.rows, strict=True):
@@ -169,7 +169,7 @@ def demands(mix: Mixture, programme: Programme) -> list[Demand]:
     for key, name, low, high in limits:
         if low > 0.0:
             found.append(Demand("limit", key, "min", float(low), name, "g"))
-        if high < programme.batch_g:
+        if high < _natural_most(programme, programme.keys.index(key)):
             found.append(Demand("limit", key, "max", float(high), name, "g"))
     return found
 
@@ -190,8 +190,14 @@ def restricted(programme: Programme, kept: list[Demand]) -> Programme:
         if ("limit", key, "min") not in held:
             least[index] = 0.0
         if ("limit", key, "max") not in held:
-            most[index] = max(programme.batch_g, least[index])
+            most[index] = max(_natural_most(programme, index), least[index])
     return programme.only(tuple(rows)).with_limits(least, most)
+
+
+def _natural_most(programme: Programme, index: int) -> float:
+    """The most of an ingredient that the batch itself leaves room for [g]."""
+    share = float(programme.reach[index])
+    return programme.batch_g / share if 0.0 < share < 1.0 else programme.batch_g
 
 
 def reach(mix: Mixture, programme: Programme, key: str, *, alone: bool) -> Reach:
@@ -220,7 +226,7 @@ def _span(mix: Mixture, base: Programme, key: str) -> tuple[float, float] | None
         return _freezing_span(mix, base, key)
     for group in recipe.groups:
         if group.key == key:
-            members = np.isin(mix.keys, group.keys).astype(float)
+            members = np.isin(mix.keys, group.keys) * mix.reach
             return span(base, members * (100.0 / base.batch_g))
     if any(ratio.key == key for ratio in recipe.ratios):
         return None  # a ratio has no span: the other may go to nothing
@@ -261,7 +267,7 @@ def freezing_extreme(
         found = greatest_of(sign * _excess(mix, key, value, water))
         if found is None:
             return None
-        composition = found.weights @ mix.compositions / found.weights.sum()
+        composition = found.weights @ mix.compositions / float(mix.reach @ found.weights)
         if key == FREEZING_KEY:
             new = float(np.nan_to_num(model.initial_freezing_point(composition)[0], nan=-30.0))
             new = min(new, -1e-4)

@@ -37,7 +37,7 @@ def programme_data(recipe: Recipe) -> dict[str, Any]:
             "has no linear objective to export",
             "Give weights or prices, and take counts out.",
         )
-    matrix = np.vstack([rows.matrix, np.ones(len(mix.keys))])
+    matrix = np.vstack([rows.matrix, rows.reach])
     lower = np.append(rows.row_lower, rows.total_least)
     upper = np.append(rows.row_upper, rows.total_most)
     names = [*(_row_name(row.key, row.side) for row in rows.rows), "total"]

@@ -164,25 +164,37 @@ class FreezingModel:
         ------
         ValueError
             If ``percent`` is outside that range.
+        """
+        return self.temperatures_at_frozen_water(composition, (percent,))[:, 0]
+
+    def temperatures_at_frozen_water(
+        self, composition: ArrayLike, percents: tuple[float, ...]
+    ) -> Array:
+        """Return what :meth:`temperature_at_frozen_water` does for several shares, shape (mixes, p).
 
         Notes
         -----
         Interpolates osmolality x liquid water on the grid of :meth:`water_held`: within 0.001 °C of
         the exact root.
         """
-        if not 0.0 <= percent < 100.0:
-            raise ValueError(f"percent must be from 0 to below 100, got {percent!r}")
+        shares = np.asarray(percents, dtype=float)
+        if not np.all((shares >= 0.0) & (shares < 100.0)):
+            bad = next(share for share in shares if not 0.0 <= share < 100.0)
+            raise ValueError(f"percent must be from 0 to below 100, got {float(bad)!r}")
         mixes = np.atleast_2d(np.asarray(composition, dtype=float))
-        wanted = mixes[:, [_WATER]] * (1.0 - percent / 100.0)
-        excess = mixes @ self._grid_held.T - wanted * self._grid_osmolality
-        first = np.argmax(excess <= 0.0, axis=1)
+        held = mixes @ self._grid_held.T
         row = np.arange(len(mixes))
-        before, after = excess[row, first - 1], excess[row, first]
-        step = before / (before - after)
-        warm, cold = self._grid_temperature[first - 1], self._grid_temperature[first]
-        found = warm + step * (cold - warm)
-        found = np.where(first == 0, np.nan, found)
-        return np.where(excess[:, 0] <= 0.0, 0.0, found)
+        found = np.empty((len(mixes), len(shares)))
+        for place, share in enumerate(shares):
+            wanted = mixes[:, [_WATER]] * (1.0 - share / 100.0)
+            excess = held - wanted * self._grid_osmolality
+            first = np.argmax(excess <= 0.0, axis=1)
+            before, after = excess[row, first - 1], excess[row, first]
+            step = before / (before - after)
+            warm, cold = self._grid_temperature[first - 1], self._grid_temperature[first]
+            reached = np.where(first == 0, np.nan, warm + step * (cold - warm))
+            found[:, place] = np.where(excess[:, 0] <= 0.0, 0.0, reached)
+        return found
 
     @cached_property
     def _grid_root(self) -> Array:

@@ -67,7 +67,7 @@ def fruit_classes() -> Mapping[str, str]:
 
 def is_acid(part: Part) -> bool:
     """Say whether a fruit is acid: citrus, or with 2.5 % or more titratable acid as citric acid."""
-    citrus = fruit_classes().get(part.key) == "citrus"
+    citrus = fruit_classes().get(part.table_key) == "citrus"
     return citrus or titratable_acidity(part.composition) >= _ACID_FRUIT
 
 
@@ -81,20 +81,20 @@ def main_fruit(parts: Sequence[Part]) -> Part | None:
 def fresh_fruit(part: Part) -> float:
     """Return how much fresh fruit 100 g of an ingredient stand for [g]."""
     if part.kind == "puree":
-        return 0.0 if "coconut" in part.key else 100.0 * _PUREE_FRUIT
-    if part.key in _DRIED:
-        fresh = ingredient_table()[_DRIED[part.key]].composition
+        return 0.0 if "coconut" in part.table_key else 100.0 * _PUREE_FRUIT
+    if part.table_key in _DRIED:
+        fresh = ingredient_table()[_DRIED[part.table_key]].composition
         return 100.0 * (100.0 - part.of("water")) / (100.0 - float(fresh[0]))
     return 100.0 if part.kind in ("fruit", "juice") else 0.0
 
 
 def nuts(part: Part) -> float:
     """Return how much of 100 g of an ingredient is nuts, coconut among them [g]."""
-    if part.key == "coconut_puree_10":
+    if part.table_key == "coconut_puree_10":
         return 100.0 * _PUREE_FRUIT
     if part.kind != "nut":
         return 0.0
-    return 50.0 if part.key.endswith("_praline_50") else 100.0
+    return 50.0 if part.table_key.endswith("_praline_50") else 100.0
 
 
 def may_be_flavour(part: Part) -> bool:

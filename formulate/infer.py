@@ -117,7 +117,7 @@ def infer(recipe: Recipe, brix: float, plus_minus: float = 0.2) -> Inference:
 
 
 def _brix(mix: Mixture, grams: Array) -> float:
-    return brix_of(grams @ mix.compositions / grams.sum())
+    return brix_of(grams @ mix.compositions / float(mix.reach @ grams))
 
 
 def _causes(

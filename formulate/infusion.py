@@ -144,7 +144,7 @@ def sieve(grams: Array, to: Mapping[str, float], place: str) -> Split:
     pulp = mass_of(grams * _PULP)
     juice = mass_of(grams) - pulp
     held = min(pulp * to["fibre_percent"] / 100.0, waste / 2.0)
-    if juice < waste - held:  # nuts and powders: a sieve does not sort them
+    if juice < max(pulp, waste - held):  # nuts and powders: a sieve does not sort them
         return share(grams, to, place)
     stays = grams * np.where(_PULP, _ratio(held, pulp), _ratio(waste - held, juice))
     return grams - stays, stays
@@ -178,13 +178,13 @@ def evaporate(grams: Array, to: Mapping[str, float], place: str) -> Split:
     spirit = float(grams[_ETHANOL]) * (1.0 - to["alcohol_kept_percent"] / 100.0)
     if "to_brix" in to:
         brix = brix_of(grams)
-        left = water * brix / (100.0 - brix) * (100.0 / to["to_brix"] - 1.0)
-        problem = f"to_brix is {to['to_brix']:g}, and it reads {brix:.1f} °Bx already"
+        left = water * brix / (100.0 - brix) * (100.0 / to["to_brix"] - 1.0) if brix else -mass
+        problem = f"to_brix is {to['to_brix']:g}, and it reads {brix:.1f} °Bx before"
     elif "to_moisture_percent" in to:
         aim = to["to_moisture_percent"]
         left = (mass - spirit - water) * aim / (100.0 - aim)
         now = 100.0 * water / (mass - spirit)
-        problem = f"to_moisture_percent is {aim:g}, and it has {now:.1f} % of water already"
+        problem = f"to_moisture_percent is {aim:g}, and it has {now:.1f} % of water before"
     else:
         off = mass * to.get("steam_percent", 100.0 - to.get("to_percent", 100.0)) / 100.0
         spirit = min(spirit, off)

@@ -85,7 +85,7 @@ def ingredient_list(parts: Sequence[Part], rules: str) -> tuple[Item, ...]:
 
 def _item(part: Part, rules: str) -> Item:
     own = part.kind == "own"
-    function = _FUNCTION_OF.get(part.key, FUNCTIONS.get(part.kind, "")) if rules == "eu" else ""
+    function = _FUNCTION_OF.get(part.table_key, FUNCTIONS.get(part.kind, "")) if rules == "eu" else ""
     pieces = [Piece(f"{function}: ")] if function else []
     pieces += emphasised(part, rules)
     notes = []
@@ -100,7 +100,7 @@ def _item(part: Part, rules: str) -> Item:
 
 def is_compound(part: Part) -> bool:
     """Say whether an ingredient has a list of ingredients of its own on its pack."""
-    return part.kind in _COMPOUND_KINDS or _COMPOUND.search(part.key) is not None
+    return part.kind in _COMPOUND_KINDS or _COMPOUND.search(part.table_key) is not None
 
 
 def shares_to_name(parts: Sequence[Part]) -> tuple[tuple[str, float], ...]:

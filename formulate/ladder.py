@@ -143,6 +143,8 @@ class _Ladder:
             known = ", ".join(entry.key for entry in recipe.ingredients)
             raise InputError("--ingredient", f'"{key}" is not in the recipe', f"It has: {known}.")
         self.low, self.high = readings[0], readings[-1]
+        self.recipe, self.key = recipe, key
+        self.steps = any(entry.steps for entry in recipe.ingredients)
         ends = [_read(recipe, key, brix) for brix in (self.low, self.high)]
         self.ends = [(mix, programme(mix)) for mix in ends]
         self.names = ends[0].names
@@ -153,6 +155,9 @@ class _Ladder:
         (first, rows), (last, other) = self.ends
         if self.high == self.low:
             return first, rows
+        if self.steps:  # steps to an end point are not linear in the reading
+            mix = _read(self.recipe, self.key, brix)
+            return mix, programme(mix)
         part = (brix - self.low) / (self.high - self.low)
         mix = replace(
             first,
@@ -164,7 +169,7 @@ class _Ladder:
 
 def _read(recipe: Recipe, key: str, brix: float) -> Mixture:
     entries = tuple(
-        replace(entry, brix=brix, brix_temperature_c=20.0) if entry.key == key else entry
+        replace(entry, brix=brix, brix_temperature_c=20.0, lot=None) if entry.key == key else entry
         for entry in recipe.ingredients
     )
     return mixture(replace(recipe, ingredients=entries))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,11 +10,14 @@ from numpy.typing import NDArray
 from formulate.components import position
 from formulate.composition import ingredient_table, own_composition
 from formulate.errors import InputError, nearest
+from formulate.infusion import Prepared, mass_of
+from formulate.lots import reading_at_20_c, with_lot
 from formulate.properties import properties
 from formulate.readings import at_20_c, with_reading
 from formulate.recipe import Recipe, RecipeIngredient
+from formulate.steps import prepare
 
-__all__ = ["COST_KEY", "FREEZING_KEY", "Mixture", "mixture"]
+__all__ = ["COST_KEY", "FREEZING_KEY", "Mixture", "mixture", "prepared_row", "reading_of"]
 
 Array = NDArray[np.float64]
 
@@ -33,20 +36,33 @@ class Mixture:
     names, usual:
         Name on a page and rank of use (1 usual, 5 rare) of each ingredient.
     compositions:
-        g per 100 g, shape (ingredients, columns), readings applied.
+        What 100 g at the scale bring into the mix [g], shape (ingredients, columns): readings, lots and
+        steps applied.  With steps it does not add up to 100, and a strained herb takes liquid away.
+    reach:
+        Grams that reach the mix per gram at the scale, shape (ingredients,); 1 without steps.
+    raw:
+        g per 100 g before the steps, shape (ingredients, columns).
+    kinds:
+        Kind of each ingredient in the table, ``own`` for one of one's own.
+    prepared:
+        What the steps of each ingredient do; ``None`` without steps.
     lower, upper:
         Limits of each weight [g]; stock and fixed weights included.
     start:
-        Present weights scaled to the batch [g], or ``None`` where the recipe gives none.  What has no
-        weight while others have starts at 0.
+        Present weights, scaled so that they make the batch [g], or ``None`` where the recipe gives
+        none.  What has no weight while others have starts at 0.
     prices:
-        Price per kg of each ingredient, or ``None`` unless every one has a price.
+        Price per kg at the scale of each ingredient, or ``None`` unless every one has a price.
     """
 
     recipe: Recipe
     names: tuple[str, ...]
     usual: tuple[int, ...]
     compositions: Array
+    reach: Array
+    raw: Array
+    kinds: tuple[str, ...]
+    prepared: tuple[Prepared | None, ...]
     lower: Array
     upper: Array
     start: Array | None
@@ -69,7 +85,15 @@ def mixture(recipe: Recipe) -> Mixture:
     _check_targets(recipe)
     entries = recipe.ingredients
     known = [_known(entry) for entry in entries]
-    compositions = np.stack([row for _, _, row in known])
+    raw = np.stack([about.composition for about in known])
+    prepared = _prepared(entries, known)
+    compositions = np.stack(
+        [
+            row if done is None else 100.0 * done.contribution
+            for row, done in zip(raw, prepared, strict=True)
+        ]
+    )
+    reach = np.array([1.0 if done is None else mass_of(done.contribution) for done in prepared])
     if not compositions[:, position("water")].any():
         problem = "no ingredient has any water, so there is nothing to freeze"
         raise InputError("ingredient", problem, "Add water, milk, fruit or juice.")
@@ -83,21 +107,38 @@ def mixture(recipe: Recipe) -> Mixture:
         )
     return Mixture(
         recipe=recipe,
-        names=tuple(name for name, _, _ in known),
-        usual=tuple(usual for _, usual, _ in known),
+        names=tuple(about.name for about in known),
+        usual=tuple(about.usual for about in known),
         compositions=compositions,
+        reach=reach,
+        raw=raw,
+        kinds=tuple(about.kind for about in known),
+        prepared=prepared,
         lower=np.array([_lower(entry) for entry in entries]),
-        upper=np.array([_upper(entry, recipe.batch_g) for entry in entries]),
-        start=_start(recipe),
-        prices=None if None in prices else np.array(prices, dtype=float),
+        upper=np.array(
+            [_upper(entry, recipe.batch_g, at) for entry, at in zip(entries, reach, strict=True)]
+        ),
+        start=_start(recipe, reach),
+        prices=None if None in prices else _at_the_scale(prices, prepared),
     )
 
 
-def _known(entry: RecipeIngredient) -> tuple[str, int, Array]:
+@dataclass(frozen=True)
+class _Known:
+    """What the tables know of an ingredient: name, rank of use, kind, edible share, composition."""
+
+    name: str
+    usual: int
+    kind: str
+    edible_percent: float | None
+    composition: Array
+
+
+def _known(entry: RecipeIngredient) -> _Known:
     place = f"ingredient {entry.key}"
     if entry.composition is not None:
-        name, usual = entry.key.replace("_", " ").capitalize(), 3
         row = own_composition(entry.composition, f"{place}, composition")
+        found = _Known(entry.key.replace("_", " ").capitalize(), 3, "own", None, row)
     else:
         table = ingredient_table()
         if entry.key not in table:
@@ -105,11 +146,95 @@ def _known(entry: RecipeIngredient) -> tuple[str, int, Array]:
             problem = "is not in the ingredient table and has no composition"
             raise InputError(place, problem, f"{hint} Or give it a composition.")
         about = table[entry.key]
-        name, usual, row = about.name, about.usual, about.composition
+        found = _Known(about.name, about.usual, about.kind, about.edible_percent, about.composition)
+    if entry.lot is not None:
+        found = replace(found, composition=with_lot(found.composition, entry.lot))
+    brix = reading_of(entry)
+    if entry.brix is not None and brix is not None:
+        row = with_reading(found.composition, brix, f"{place}, brix")
+        found = replace(found, composition=row)
+    return found
+
+
+def reading_of(entry: RecipeIngredient) -> float | None:
+    """Return the reading of an ingredient or its lot at 20 °C [°Bx], ``None`` without one."""
     if entry.brix is not None:
-        where = f"{place}, brix"
-        row = with_reading(row, at_20_c(entry.brix, entry.brix_temperature_c, where), where)
-    return name, usual, row
+        place = f"ingredient {entry.key}, brix"
+        return at_20_c(entry.brix, entry.brix_temperature_c, place)
+    return None if entry.lot is None else reading_at_20_c(entry.lot)
+
+
+def prepared_row(mix: Mixture, index: int, composition: Array) -> Array:
+    """Return what 100 g of an ingredient bring into the mix if its composition before steps is this.
+
+    Parameters
+    ----------
+    composition:
+        g per 100 g, shape (columns,), as :attr:`Mixture.raw`.
+    """
+    entry = mix.recipe.ingredients[index]
+    if not entry.steps:
+        return composition
+    kind, edible = _kind_of(entry)
+    liquids = _liquids(mix.recipe.ingredients, mix.raw, mix.prepared)
+    place = f"ingredient {entry.key}, steps"
+    done = prepare(
+        composition, entry.steps, kind, edible_percent=edible, liquids=liquids, place=place
+    )
+    return np.asarray(100.0 * done.contribution)
+
+
+def _kind_of(entry: RecipeIngredient) -> tuple[str, float | None]:
+    if entry.composition is not None:
+        return "own", None
+    about = ingredient_table()[entry.key]
+    return about.kind, about.edible_percent
+
+
+def _prepared(
+    entries: tuple[RecipeIngredient, ...], known: list[_Known]
+) -> tuple[Prepared | None, ...]:
+    """What the steps of each ingredient do; herbs after the liquids that they are drawn in."""
+    found: list[Prepared | None] = [None] * len(entries)
+    raw = np.stack([about.composition for about in known])
+    drawn = [any(step.do == "infuse" for step in entry.steps) for entry in entries]
+    for later in (False, True):
+        liquids = _liquids(entries, raw, tuple(found)) if later else {}
+        for index, (entry, about) in enumerate(zip(entries, known, strict=True)):
+            if entry.steps and drawn[index] == later:
+                found[index] = prepare(
+                    about.composition,
+                    entry.steps,
+                    about.kind,
+                    edible_percent=about.edible_percent,
+                    liquids=liquids,
+                    place=f"ingredient {entry.key}, steps",
+                )
+    return tuple(found)
+
+
+def _liquids(
+    entries: tuple[RecipeIngredient, ...], raw: Array, prepared: tuple[Prepared | None, ...]
+) -> dict[str, Array]:
+    """Compositions that a herb may be drawn in: of ingredients with water, after their own steps."""
+    found = {}
+    for entry, row, done in zip(entries, raw, prepared, strict=True):
+        after = row
+        if done is not None and mass_of(done.contribution) > 0.0:
+            after = 100.0 * done.contribution / mass_of(done.contribution)
+        if after[position("water")] > 0.0:
+            found[entry.key] = after
+    return found
+
+
+def _at_the_scale(prices: list[float | None], prepared: tuple[Prepared | None, ...]) -> Array:
+    """Prices per kg at the scale: what is trimmed before it was paid for, too."""
+    return np.array(
+        [
+            (price or 0.0) * (1.0 if done is None else done.buy_per_weighed)
+            for price, done in zip(prices, prepared, strict=True)
+        ]
+    )
 
 
 def _check_targets(recipe: Recipe) -> None:
@@ -132,16 +257,17 @@ def _lower(entry: RecipeIngredient) -> float:
     return entry.min_g or 0.0
 
 
-def _upper(entry: RecipeIngredient, batch_g: float) -> float:
+def _upper(entry: RecipeIngredient, batch_g: float, reach: float) -> float:
     limits = [entry.grams if entry.fixed else entry.max_g, entry.stock_g]
-    return min([limit for limit in limits if limit is not None], default=batch_g)
+    most = batch_g / reach if 0.0 < reach < 1.0 else batch_g
+    return min([limit for limit in limits if limit is not None], default=most)
 
 
-def _start(recipe: Recipe) -> Array | None:
+def _start(recipe: Recipe, reach: Array) -> Array | None:
     if all(entry.grams is None for entry in recipe.ingredients):
         return None
     weights = np.array([entry.grams or 0.0 for entry in recipe.ingredients])
-    total = weights.sum()
+    total = float(reach @ weights)
     if total <= 0.0:
         return None
     return np.asarray(weights * (recipe.batch_g / total))

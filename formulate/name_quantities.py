@@ -116,15 +116,15 @@ def _own(part: Part) -> bool:
 
 
 def _milk(parts: Sequence[Part], milk_fat: float) -> dict[str, float]:
-    nonfat = _sum(parts, _nonfat_milk, lambda part: part.key != _CASEINATE)
-    whey = _sum(parts, _nonfat_milk, lambda part: part.key in _WHEY)
+    nonfat = _sum(parts, _nonfat_milk, lambda part: part.table_key != _CASEINATE)
+    whey = _sum(parts, _nonfat_milk, lambda part: part.table_key in _WHEY)
     own = _weight(parts, lambda part: _own(part) and _holds_milk(part))
     return {
         "msnf": _sum(parts, _nonfat_milk, _any),
         "nonfat_milk_solids": nonfat,
         "milk_solids": milk_fat + nonfat,
         "whey_share": 100.0 * whey / nonfat if nonfat > 0.0 else 0.0,
-        "caseinate": _weight(parts, lambda part: part.key == _CASEINATE),
+        "caseinate": _weight(parts, lambda part: part.table_key == _CASEINATE),
         "milk_ingredients": _weight(parts, lambda part: part.animal == "milk") + own,
         "whole_milk": _whole_milk(parts),
     }
@@ -140,7 +140,7 @@ def _foreign(parts: Sequence[Part], milk_fat: float) -> dict[str, Value]:
         low = beside + _sum(parts, lambda part: part.of(column), foreign)
         return Value(low, low + _sum(parts, lambda part: part.of(column), _own), note=note)
 
-    coconut = any("coconut" in part.key and foreign(part) for part in parts)
+    coconut = any("coconut" in part.table_key and foreign(part) for part in parts)
     note = "Coconut that is the flavour may be another matter." if coconut else ""
     return {
         "foreign_fat": between("other_fat"),
@@ -163,7 +163,7 @@ def _beside_flavours(parts: Sequence[Part], amounts: Mapping[str, float]) -> dic
 def _ingredients(parts: Sequence[Part], acidity: float) -> dict[str, Value]:
     fruit, nut = _sum(parts, fresh_fruit, _any), _sum(parts, nuts, _any)
     flavour = _weight(parts, may_be_flavour)
-    not_goat = _weight(parts, lambda part: part.animal == "milk" and part.key not in _GOAT)
+    not_goat = _weight(parts, lambda part: part.animal == "milk" and part.table_key not in _GOAT)
     own_milk = _weight(parts, lambda part: _own(part) and _holds_milk(part))
     titrate = "Estimated from the acids of the table: titrate it."
     return {
@@ -223,14 +223,14 @@ def _holds_milk(part: Part) -> bool:
 def _is_egg_but_white(part: Part) -> bool:
     if part.kind == "own":
         return part.of("egg_fat") > 0.0
-    return part.animal == "egg" and not part.key.startswith("egg_white")
+    return part.animal == "egg" and not part.table_key.startswith("egg_white")
 
 
 def _whole_milk(parts: Sequence[Part]) -> float:
     """Milk of the mix [%]: whole milk as weighed, other dairy as the whole milk that it would make."""
-    whole = sum(part.share for part in parts if part.key in _WHOLE_MILK)
+    whole = sum(part.share for part in parts if part.table_key in _WHOLE_MILK)
     others = [
-        part for part in parts if part.kind in ("dairy", "own") and part.key not in _WHOLE_MILK
+        part for part in parts if part.kind in ("dairy", "own") and part.table_key not in _WHOLE_MILK
     ]
     fat = sum(part.share * part.of("milk_fat") for part in others)
     rest = sum(part.share * _nonfat_milk(part) for part in others)
@@ -245,8 +245,8 @@ def _egg_of_milk(parts: Sequence[Part]) -> float:
     table = ingredient_table()
     asked = 0.0
     for part in parts:
-        whole = part.key in ("whole_egg", "egg_powder")
-        yolk = part.key.startswith("egg_yolk") or (
+        whole = part.table_key in ("whole_egg", "egg_powder")
+        yolk = part.table_key.startswith("egg_yolk") or (
             part.kind == "own" and part.of("egg_yolk_solids") > 0.0
         )
         if not whole and not yolk:

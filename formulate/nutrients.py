@@ -109,7 +109,7 @@ def saturates(part: Part) -> Figure:
     if found is not None:
         return Figure(min(found.best, fat), min(found.low, fat), min(found.high, fat), found.status)
     figure = _by_column(part, _SATURATES)
-    share = _EMULSIFIER_SATURATES.get(part.key)
+    share = _EMULSIFIER_SATURATES.get(part.table_key)
     if share is not None and emulsifier > 0.0:
         return Figure(share * emulsifier, 0.0, 2.0 * share * emulsifier, "estimated")
     return _and_up_to(figure, part.of("other_fat") + emulsifier)
@@ -131,12 +131,12 @@ def sodium(part: Part) -> Figure:
     found = _from_table(part, "sodium_mg")
     if found is not None:
         return found
-    if part.key in _SODIUM and part.kind != "own":
-        return _about(1000.0 * _SODIUM[part.key])
+    if part.table_key in _SODIUM and part.kind != "own":
+        return _about(1000.0 * _SODIUM[part.table_key])
     salt = 1000.0 * _SODIUM_OF_SALT * part.of("salt")
-    per_gram = _WHEY_MINERAL_SODIUM if "whey" in part.key else _MILK_MINERAL_SODIUM
+    per_gram = _WHEY_MINERAL_SODIUM if "whey" in part.table_key else _MILK_MINERAL_SODIUM
     milk = _by_column(part, {"milk_minerals": per_gram})
-    if part.key in _NEUTRAL_GUMS:
+    if part.table_key in _NEUTRAL_GUMS:
         gum = 1000.0 * _NEUTRAL_MOST * part.of("stabiliser")
         return Figure(milk.best + gum / 2.0, milk.low, milk.high + gum, "estimated")
     return _and_up_to(
@@ -169,16 +169,17 @@ def added_sugars(part: Part) -> Figure:
     milk = part.of("lactose", "galactose")
     if part.kind in _ADDED_KINDS:
         return total
-    if part.key in _HALF_SUGAR:
+    if part.table_key in _HALF_SUGAR:
         return _known(50.0)
     if part.kind == "puree":
         return _known(min(_PUREE_SUGAR, part.of("sucrose")))
     if part.kind in ("dairy", "egg"):
         return _known(part.of("sucrose"))
-    if part.kind in _NOT_ADDED_KINDS and part.key != "almond_paste":
+    if part.kind in _NOT_ADDED_KINDS and part.table_key != "almond_paste":
         return _known(0.0)
     if part.kind == "cocoa":
-        return _known(part.of("sucrose") if "chocolate" in part.key or "couv" in part.key else 0.0)
+        sweetened = "chocolate" in part.table_key or "couv" in part.table_key
+        return _known(part.of("sucrose") if sweetened else 0.0)
     # Plant drinks (sugars freed from starch), wine, spices, things of one's own: it depends.
     return _and_up_to(_known(0.0), total.high - milk)
 
@@ -196,10 +197,10 @@ def _from_table(part: Part, column: str) -> Figure | None:
     """The figure of the table of nutrients, or about that of a similar row."""
     if part.kind == "own":
         return None
-    found = _nutrients().get(part.key, {}).get(column)
+    found = _nutrients().get(part.table_key, {}).get(column)
     if found is not None:
         return _known(found)
-    like, share = _LIKE.get(part.key, ("", 0.0))
+    like, share = _LIKE.get(part.table_key, ("", 0.0))
     similar = _nutrients().get(like, {}).get(column)
     if similar is None:
         return None

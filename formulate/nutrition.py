@@ -77,13 +77,13 @@ class Nutrition:
 def nutrition(parts: Sequence[Part]) -> Nutrition:
     """Return what is in 100 g of a mix of ingredients, see :func:`formulate.parts.parts_of`."""
     mean = mean_composition(parts)
-    gelatine = sum(part.share * part.of("stabiliser") for part in parts if part.key == "gelatine")
+    gelatine = sum(part.share * part.of("stabiliser") for part in parts if part.table_key == "gelatine")
     columns = {part.key: float(mean[position(part.key)]) for part in COMPONENTS}
     families: dict[str, float] = {}
     for part in COMPONENTS:
         families[part.family] = families.get(part.family, 0.0) + columns[part.key]
     gums = families["stabiliser"] - gelatine
-    listed = sum(p.share * p.of("stabiliser") for p in parts if p.key in _US_FIBRE_GUMS)
+    listed = sum(p.share * p.of("stabiliser") for p in parts if p.table_key in _US_FIBRE_GUMS)
     return Nutrition(
         composition=mean,
         water=columns["water"],

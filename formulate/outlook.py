@@ -107,7 +107,7 @@ def outlook(mix: Mixture, judged: Judged) -> Outlook:
         serving_frozen_water_deviation=float(spread[-2]),
         chance_percent=_chance(float(frozen[-2]), float(spread[-2]), window),
         causes=_causes(found, by_doubt[:, -2]),
-        scoops_between_c=(_reached(composition, window.min), _reached(composition, window.max)),
+        scoops_between_c=_reached(composition, window),
         freezer_frozen_water=float(frozen[-1]),
         ice_volume_percent=float(
             ice_volume_percent(composition, serving.temperature_c, serving.overrun_percent)
@@ -165,9 +165,15 @@ def _causes(found: Doubts, effects: Array) -> tuple[Cause, ...]:
     return tuple(Cause(name, remedy, 100.0 * part / total) for (name, remedy), part in ranked)
 
 
-def _reached(composition: Array, percent: float | None) -> float | None:
-    """Temperature at which so much water is frozen [°C]; ``None`` if there is no such bound or place."""
-    if percent is None or composition[_WATER] <= 0.0:
-        return None
-    found = float(freezing_model().temperature_at_frozen_water(composition, percent)[0])
-    return None if np.isnan(found) else found
+def _reached(composition: Array, window: Range) -> tuple[float | None, float | None]:
+    """Where the least and the most of a window are frozen [°C]; ``None`` for no such bound or place."""
+    if composition[_WATER] <= 0.0:
+        return None, None
+    bounds = (window.min, window.max)
+    percents = tuple(0.0 if bound is None else bound for bound in bounds)
+    found = freezing_model().temperatures_at_frozen_water(composition, percents)[0]
+    low, high = (
+        None if bound is None or np.isnan(at) else float(at)
+        for bound, at in zip(bounds, found, strict=True)
+    )
+    return low, high

@@ -2,13 +2,12 @@
 
 Unknown are the share of each word, of each plausible making of a word (see :mod:`formulate.pack_models`),
 and where each component of a making lies in its play.  What a label says stands in linear rows over them:
-shares add up to 100 and fall in the order of the list, printed figures lie within their rounding, alcohol
-by volume within its tolerance.  The least and the most of each component that any making allows are its
-bounds; the mean of all makings found on the way, which keeps every row, is the estimate.  Where nothing
-keeps every row, those are widened that do it with the least widening, and a sentence names each.
+shares add up to 100 and fall in the order of the list, figures lie within their rounding.  The least and
+the most of each component that any making allows are its bounds; of the mixtures of these makings, which
+keep every row as well, the one nearest to the middle of all bounds is the estimate.  Where nothing keeps
+every row, those are widened that do it with the least widening, and a sentence names each.
 
-The bounds hold as far as the words, the rounding and the plays of ``pack_models.csv`` do.  A label states
-an average: this lot may differ, and a reading or the maker's specification comes first.
+The bounds hold as far as words, rounding and plays of ``pack_models.csv`` do.  A label states an average.
 """
 
 from __future__ import annotations
@@ -23,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.components import COLUMNS, COMPONENT_KEYS, position
-from formulate.errors import InputError, SolverFault
+from formulate.errors import SolverFault
 from formulate.pack_models import (
     Label,
     Making,
@@ -35,7 +34,7 @@ from formulate.pack_models import (
 )
 from formulate.properties import properties
 
-__all__ = ["ETHANOL_DENSITY", "PackComposition", "PackMaking", "Span", "pack_composition"]
+__all__ = ["ETHANOL_DENSITY", "PackComposition", "PackMaking", "pack_composition"]
 
 Array = NDArray[np.float64]
 
@@ -43,25 +42,16 @@ Array = NDArray[np.float64]
 ETHANOL_DENSITY = 0.78924
 
 _TOTALS = ("total_solids", "sugars", "fat", "protein")
-_DENSITY = "density_g_per_ml"
+_DENSITY, _STRENGTH = "density_g_per_ml", "alcohol_percent_vol"
+_MACROS = ("fat", "carbohydrate", "protein")
 _TAIL = 2.0  # % below which words may stand in any order; Regulation 1169/2011, Annex VII
+_MOISTURE = 1.0  # g of water in 100 g that no word brings (judgement)
 _TINY = 1e-7
-_WORTH_SAYING = 0.5  # deviation of a component [g per 100 g]
-_WATER, _ETHANOL = position("water"), position("ethanol")
-_POWER, _SYRUP = position("syrup_reducing_power"), position("glucose_syrup_solids")
-_YOLK = position("egg_yolk_solids")
-_EU_ENERGY = {"fat": 9.0, "carbohydrate": 4.0, "protein": 4.0, "fibre": 2.0}
+_NARROW, _STEPS = 1e-3, 100  # half-widths that do not count [g]; steps towards the middle
 _UNPRINTED_FIBRE = 10.0  # g that a label may leave out
-_UNITS = {"energy_kcal": "kcal"}
-
-
-@dataclass(frozen=True, slots=True)
-class Span:
-    """An estimate with the least and the most that the label allows."""
-
-    value: float
-    low: float
-    high: float
+_WORTH_SAYING = 0.5  # deviation of a component [g per 100 g]
+_WATER, _YOLK = position("water"), position("egg_yolk_solids")
+_SYRUP, _POWER = position("glucose_syrup_solids"), position("syrup_reducing_power")
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,23 +71,17 @@ class PackComposition:
 
     Attributes
     ----------
-    composition:
-        g per 100 g over :data:`formulate.components.COLUMNS`, the components adding up to 100.
-    low, high:
-        Least and most of each column [g per 100 g].  Where one is low another is high.
-    deviation:
-        Standard deviation of each column [g per 100 g], as if all from low to high were equally likely.
+    composition, low, high, deviation:
+        g per 100 g over :data:`formulate.components.COLUMNS`: the estimate, its components adding up to
+        100; the least and the most of each column; and its standard deviation, as if all between these
+        were equally likely.
     makings:
         The words of the list, in its order.
     totals:
-        Total solids, sugars, fat and protein [g per 100 g], often much surer than their parts; and
-        ``density_g_per_ml`` of a drink.
-    misfits:
-        Keys of what does not fit the rest and was widened.
-    sentences:
-        What was assumed, what does not fit, what is least sure.
-    basis:
-        ``estimated``, always.
+        Value, least and most of total solids, sugars, fat and protein [g per 100 g], surer than their
+        parts; and of ``density_g_per_ml`` where volumes matter.
+    misfits, sentences:
+        Keys of what does not fit the rest; and in words what was assumed and what is least sure.
     """
 
     composition: Array
@@ -105,7 +89,7 @@ class PackComposition:
     high: Array
     deviation: Array
     makings: tuple[PackMaking, ...]
-    totals: Mapping[str, Span]
+    totals: Mapping[str, tuple[float, ...]]
     misfits: tuple[str, ...]
     sentences: tuple[str, ...]
     basis: str = "estimated"
@@ -137,8 +121,8 @@ def pack_composition(label: Mapping[str, Any], place: str = "pack") -> PackCompo
         ``saturates``, ``carbohydrate``, ``sugars``, ``added_sugars``, ``polyols``, ``fibre``, ``protein``
         [g], ``salt`` [g] or ``sodium_mg``; the names of a US panel mean the same.  ``ingredients``: the
         words in their order, with a share where one is printed ("raspberries 90 %").  ``rules``: "eu", or
-        "us" (carbohydrate with fibre, rounding of 21 CFR 101.9).  ``per``: "100 g", "100 ml" or
-        "serving", with ``serving_g``.  ``alcohol_percent_vol``; ``density_g_per_ml`` if measured, else it
+        "us" (carbohydrate with fibre, rounding of 21 CFR 101.9).  ``per``: "100 g", "100 ml", or
+        "serving" with ``serving_g``.  ``alcohol_percent_vol``; ``density_g_per_ml`` if measured, else it
         is estimated; ``cocoa_percent`` and ``milk_solids_percent`` (dry, at least).
     place:
         Where the label stands, for messages.
@@ -149,25 +133,14 @@ def pack_composition(label: Mapping[str, Any], place: str = "pack") -> PackCompo
         If a field or word is unknown, a number is none, or figures contradict each other.
     """
     read = read_label(label, place)
-    words = [makings_of(word, f"{place}, ingredients") for word in read.words]
-    strength = read.numbers.get("alcohol_percent_vol", (0.0, 0.0))[0]
-    kinds = {
-        "alcohol_percent_vol": any(made.composition[_ETHANOL] for word in words for made in word),
-        "cocoa_percent": any(made.kind == "cocoa" for word in words for made in word),
-        "milk_solids_percent": any(made.kind == "dairy" for word in words for made in word),
-    }
-    for key, there in kinds.items():
-        if read.numbers.get(key, (0.0, 0.0))[0] > 0.0 and not there:
-            what = key.split("_")[0]
-            problem = f"name nothing with {what}, and the pack states {what}"
-            remedy = f'Add what brings the {what} to the words, "alcohol" for example.'
-            raise InputError(f"{place}, ingredients", problem, remedy.replace("alcohol", what))
-    unknowns = _unknowns(words)
-    volume = _volume(read, unknowns, strength)
-    rows = [*_word_rows(read, words, unknowns), *_figure_rows(read, unknowns, volume, strength)]
-    rows, misfits = _fitted(unknowns, rows)
-    found = _estimate(read, unknowns, rows, volume)
-    return replace(found, misfits=tuple(misfits), sentences=_sentences(read, found, misfits))
+    # One word more than the list has: the moisture that the finished thing took up.
+    listed = [*read.words, "water"]
+    unknowns = _unknowns([makings_of(word, f"{place}, ingredients") for word in listed])
+    volume = _volume(read, unknowns)
+    rows = [*_word_rows(read, unknowns), *_figure_rows(read, unknowns, volume)]
+    rows, misfits = _widened(unknowns, rows)
+    found = replace(_estimate(read, unknowns, rows, volume), misfits=tuple(misfits))
+    return replace(found, sentences=tuple(_sentences(read, found, misfits)))
 
 
 @dataclass(frozen=True)
@@ -183,25 +156,13 @@ class _Row:
 
 @dataclass(frozen=True)
 class _Unknowns:
-    """g of each making in 100 g, each followed by where its moving components lie in their play.
-
-    Attributes
-    ----------
-    effect:
-        g of each column per unit of each unknown, shape (unknowns, columns).
-    making:
-        To which making an unknown belongs.
-    shares:
-        Which unknowns are shares of which word, shape (words, unknowns).
-    fixed:
-        Rows that are never widened.
-    """
+    """g of each making in 100 g, each followed by where its moving components lie in their play."""
 
     words: Sequence[tuple[Making, ...]]
-    effect: Array
-    making: NDArray[np.int64]
-    shares: Array
-    fixed: tuple[_Row, ...]
+    effect: Array  # g of each column per unit of each unknown, shape (unknowns, columns)
+    making: NDArray[np.int64]  # to which making an unknown belongs
+    shares: Array  # which unknowns are shares of which word, shape (words, unknowns)
+    fixed: tuple[_Row, ...]  # rows that are never widened
 
     def figure(self, key: str) -> tuple[Array, Array]:
         """Return the row of a figure with its least and with its most weights."""
@@ -212,11 +173,13 @@ class _Unknowns:
 
 def _unknowns(words: Sequence[tuple[Making, ...]]) -> _Unknowns:
     """A component is row + play (2 q - share), with q from 0 to the share of its making."""
-    blocks, owners, bands = [], [], []
-    for number, made in [(number, made) for number, word in enumerate(words) for made in word]:
+    blocks: list[Array] = []
+    owners: list[int] = []
+    for made in (made for word in words for made in word):
         moving = np.flatnonzero(made.play)
-        moves = np.zeros((len(moving) if len(moving) > 1 else 0, len(COLUMNS)))
-        for move, at in zip(moves, moving, strict=False):
+        moving = moving if len(moving) > 1 else moving[:0]
+        moves = np.zeros((len(moving), len(COLUMNS)))
+        for move, at in zip(moves, moving, strict=True):
             move[at] = made.play[at] / 100.0
             if at == _SYRUP:
                 move[_POWER] = move[at] * made.composition[_POWER] / made.composition[at]
@@ -224,265 +187,213 @@ def _unknowns(words: Sequence[tuple[Making, ...]]) -> _Unknowns:
                 solids = 100.0 - made.composition[_WATER]
                 move[_YOLK] = move[at] * made.composition[_YOLK] / solids
         owners += [len(blocks)] * (1 + len(moves))
-        bands += [number, *[-1] * len(moves)]
         blocks.append(np.vstack([made.composition / 100.0 - moves.sum(axis=0), 2.0 * moves]))
-    effect, making, of_word = np.vstack(blocks), np.array(owners), np.array(bands)
-    unit = np.eye(len(effect))
-    fixed = [_Row("sum", (of_word >= 0).astype(float), 100.0, 100.0)]
-    mass = effect[:, : len(COMPONENT_KEYS)].sum(axis=1)
+    effect, making = np.vstack(blocks), np.array(owners)
+    shares = np.flatnonzero(np.diff(making, prepend=-1))
+    unit, mass = np.eye(len(effect)), effect[:, : len(COMPONENT_KEYS)].sum(axis=1)
+    fixed = [_Row("sum", unit[shares].sum(axis=0), 100.0, 100.0)]
     for index in range(len(blocks)):
         share, *moved = np.flatnonzero(making == index)
         fixed += [_Row("play", unit[at] - unit[share], -np.inf, 0.0) for at in moved]
         if moved:
-            fixed.append(_Row("mass", np.where(making == index, mass, 0.0) - unit[share], 0.0, 0.0))
-    shares = np.array([of_word == number for number in range(len(words))], dtype=float)
-    return _Unknowns(words, effect, making, shares, tuple(fixed))
+            own = np.where(making == index, mass, 0.0) - unit[share]
+            fixed.append(_Row("mass", own, 0.0, 0.0))
+    bands = np.repeat(np.arange(len(words)), [len(word) for word in words])
+    by_word = [unit[shares[bands == at]].sum(axis=0) for at in range(len(words))]
+    return _Unknowns(words, effect, making, np.array(by_word), tuple(fixed))
 
 
-def _volume(read: Label, unknowns: _Unknowns, strength: float) -> tuple[Array, Array]:
-    """Least and most mL of 100 g, as rows."""
-    low, high = (unknowns.effect @ weights for weights in volume_weights(strength))
-    if _DENSITY not in read.numbers:
-        return low, high
-    density, half = read.numbers[_DENSITY]
-    whole = unknowns.shares.sum(axis=0)
-    return whole / (density + half), whole / (density - half)
+def _volume(read: Label, unknowns: _Unknowns, measured: bool = True) -> tuple[Array, Array]:
+    """Least and most mL of 100 g, as rows: by measured density if there is one, or by components."""
+    if measured and _DENSITY in read.numbers:
+        density, half = read.numbers[_DENSITY]
+        whole = unknowns.shares.sum(axis=0)
+        return whole / (density + half), whole / (density - half)
+    low, high = volume_weights(read.numbers.get(_STRENGTH, (0.0, 0.0))[0])
+    return unknowns.effect @ low, unknowns.effect @ high
 
 
-def _word_rows(
-    read: Label, words: Sequence[tuple[Making, ...]], unknowns: _Unknowns
-) -> list[_Row]:
+def _word_rows(read: Label, unknowns: _Unknowns) -> list[_Row]:
     """The order of the list, printed shares, and how much there usually is at most.
 
     From the first word on that is usually below 2 % the others are too, in any order; unless the pack is
     made of such words for the most part.
     """
     shares = unknowns.shares
-    most = [most_of(word) for word in words]
-    few = sum(limit < 100.0 for limit in most)
-    tail = next((at for at, limit in enumerate(most) if limit < 100.0), len(words))
-    if 2 * few > len(words) or tail == 0:
-        tail = len(words)
-    rows = []
+    rows = [_Row("moisture", shares[-1], 0.0, _MOISTURE, _MOISTURE)]
+    most = [most_of(word) for word in unknowns.words[:-1]]
+    small = [at for at, limit in enumerate(most) if limit < 100.0]
+    tail = small[0] if small and small[0] > 0 and 2 * len(small) <= len(most) else len(most)
     for at, word in enumerate(read.words):
         if at in read.quantities:
             low, high = read.quantities[at]
             rows.append(_Row(f"share of {word}", shares[at], low, high, high - low))
         elif at >= tail:
-            limit = min(most[at], _TAIL)
-            rows.append(_Row(f"smallness of {word}", shares[at], 0.0, limit, limit))
+            rows.append(_Row(f"smallness of {word}", shares[at], 0.0, min(most[at], _TAIL), _TAIL))
         if 0 < at < tail:
-            row = shares[at] - shares[at - 1]
-            rows.append(_Row(f"place of {word}", row, -np.inf, 0.0, _TAIL))
+            rows.append(_Row(f"place of {word}", shares[at] - shares[at - 1], -np.inf, 0.0, _TAIL))
     return rows
 
 
-def _figure_rows(
-    read: Label, unknowns: _Unknowns, volume: tuple[Array, Array], strength: float
-) -> list[_Row]:
+def _figure_rows(read: Label, unknowns: _Unknowns, volume: tuple[Array, Array]) -> list[_Row]:
     """Printed figures: what counts least is not above, what counts most not below the interval.
 
     Energy is a row only where it is needed, because fat, carbohydrate or protein is not printed.
     """
     rows = []
+
+    def between(key: str, least: Array, most: Array, low: float, high: float, width: float) -> None:
+        rows.append(_Row(key, least, -np.inf, high, width))
+        rows.append(_Row(key, most, low, np.inf, width))
+
     for key, (low, high) in read.intervals.items():
-        if key == "energy_kcal" and {"fat", "carbohydrate", "protein"} <= set(read.intervals):
+        if key == "energy_kcal" and read.intervals.keys() >= set(_MACROS):
             continue
         whole = "total_carbohydrate" if read.us and key == "carbohydrate" else key
         least, most = unknowns.figure(whole)
-        width = max(high - low, _TINY)
         if read.by_volume:
             least, most = least - high / 100.0 * volume[1], most - low / 100.0 * volume[0]
-            low = high = 0.0
-        rows.append(_Row(key, least, -np.inf, high, width))
-        rows.append(_Row(key, most, low, np.inf, width))
+            between(key, least, most, 0.0, 0.0, high - low)
+        else:
+            between(key, least, most, low, high, high - low)
     for key in ("cocoa", "milk_solids"):
         if f"{key}_percent" in read.numbers:
             value, half = read.numbers[f"{key}_percent"]
-            row = unknowns.figure(key)[1]
-            rows.append(_Row(f"{key}_percent", row, value - half, np.inf, 2.0 * half))
+            dry = unknowns.figure(key)[1]
+            rows.append(_Row(f"{key}_percent", dry, value - half, np.inf, 2.0 * half))
     if _DENSITY in read.numbers:
         density, half = read.numbers[_DENSITY]
-        low_row, high_row = (unknowns.effect @ weights for weights in volume_weights(strength))
-        width = 100.0 * half / density
-        rows.append(_Row(_DENSITY, low_row, -np.inf, 100.0 / (density - half), width))
-        rows.append(_Row(_DENSITY, high_row, 100.0 / (density + half), np.inf, width))
-    if "alcohol_percent_vol" in read.numbers:
-        kinds = frozenset(made.kind for word in unknowns.words for made in word)
-        off = strength_tolerance(strength, kinds)
-        row, key = unknowns.effect[:, _ETHANOL] / ETHANOL_DENSITY, "alcohol_percent_vol"
-        more = row - (strength + off) / 100.0 * volume[1]
-        less = row - max(strength - off, 0.0) / 100.0 * volume[0]
-        rows += [_Row(key, more, -np.inf, 0.0, off), _Row(key, less, 0.0, np.inf, off)]
+        ends = 100.0 / (density + half), 100.0 / (density - half)
+        between(_DENSITY, *_volume(read, unknowns, False), *ends, ends[1] - ends[0])
+    if _STRENGTH in read.numbers:
+        strength = read.numbers[_STRENGTH][0]
+        off = strength_tolerance(made for word in unknowns.words for made in word)
+        alcohol = unknowns.effect[:, position("ethanol")] / ETHANOL_DENSITY
+        least = alcohol - (strength + off) / 100.0 * volume[1]
+        most = alcohol - max(strength - off, 0.0) / 100.0 * volume[0]
+        between(_STRENGTH, least, most, 0.0, 0.0, off)
     return rows
 
 
-def _fitted(unknowns: _Unknowns, rows: list[_Row]) -> tuple[list[_Row], dict[str, float]]:
-    """The rows, widened where nothing keeps them all: the least sum of misses over widths."""
-    count, missing = unknowns.effect.shape[0], np.eye(len(rows))
-    blank = np.zeros((len(unknowns.fixed), 2 * len(rows)))
-    matrix = np.vstack(
-        [
-            np.hstack([_matrix(unknowns.fixed), blank]),
-            np.hstack([_matrix(rows), missing, -missing]),
-        ]
-    )
+def _widened(unknowns: _Unknowns, rows: list[_Row]) -> tuple[list[_Row], dict[str, float]]:
+    """The rows; where nothing keeps all, those that miss in the least way are widened by twice that."""
+    matrix, lower, upper = _arrays([*unknowns.fixed, *rows])
+    count, misses = matrix.shape[1], np.eye(len(matrix))[:, len(unknowns.fixed) :]
     cost = np.concatenate([np.zeros(count), np.tile([1.0 / row.width for row in rows], 2)])
-    lower, upper = _bounds([*unknowns.fixed, *rows])
-    found = _least(cost, matrix, lower, upper)
-    if found is None:
-        raise SolverFault("No making adds up to 100 g; the table of makings is damaged.")
-    below, above = found[count : count + len(rows)], found[count + len(rows) :]
+    found = _least(cost, np.hstack([matrix, misses, -misses]), lower, upper)
     wide, misfits = [], {}
-    for row, less, more in zip(rows, below, above, strict=True):
-        if less + more > _TINY * max(row.width, 1.0):
+    for row, less, more in zip(rows, *np.split(found[count:], 2), strict=True):
+        if less + more > 10.0 * _TINY:
             misfits[row.key] = float(less + more)
-        wide.append(
-            replace(row, lower=row.lower - less - _TINY, upper=row.upper + more + _TINY)
-        )
+        lower_end, upper_end = row.lower - 2.0 * less - _TINY, row.upper + 2.0 * more + _TINY
+        wide.append(replace(row, lower=lower_end, upper=upper_end))
     return wide, misfits
 
 
 def _estimate(
     read: Label, unknowns: _Unknowns, rows: list[_Row], volume: tuple[Array, Array]
 ) -> PackComposition:
-    """Corners in all directions that matter: their ends are the bounds, their mean the estimate."""
-    every = [*unknowns.fixed, *rows]
-    matrix, (lower, upper) = _matrix(every), _bounds(every)
-    columns = np.flatnonzero(np.abs(unknowns.effect).max(axis=0))
-    totals = [properties()[key].weights for key in _TOTALS]
-    corners = []
+    """Corners in all directions that matter: their ends are the bounds, a mixture the estimate."""
+    matrix, lower, upper = _arrays([*unknowns.fixed, *rows])
+    corners: list[Array] = []
 
     def ends(low_row: Array, high_row: Array) -> tuple[float, float]:
-        found = [_least(row, matrix, lower, upper) for row in (low_row, -high_row)]
-        if found[0] is None or found[1] is None:
-            raise SolverFault("The making that was found before cannot be found again.")
-        corners.extend(found)
-        return max(float(low_row @ found[0]), 0.0), max(float(high_row @ found[1]), 0.0)
+        least = _least(low_row, matrix, lower, upper)
+        most = _least(-high_row, matrix, lower, upper)
+        corners.extend([least, most])
+        return max(float(low_row @ least), 0.0), max(float(high_row @ most), 0.0)
 
-    low, high = np.zeros(len(COLUMNS)), np.zeros(len(COLUMNS))
-    for at in columns:
-        low[at], high[at] = ends(unknowns.effect[:, at], unknowns.effect[:, at])
-    sums = [ends(unknowns.effect @ weights, unknowns.effect @ weights) for weights in totals]
-    parts = [ends(row, row) for row in unknowns.shares]
-    room = ends(*volume) if read.by_volume or "alcohol_percent_vol" in read.numbers else None
-    centre = _nearest_rows(np.array(corners), unknowns)
+    sums = np.array([properties()[key].weights for key in _TOTALS])
+    wanted = np.vstack([unknowns.effect.T, sums @ unknowns.effect.T, unknowns.shares])
+    bounds = np.array([ends(row, row) if row.any() else (0.0, 0.0) for row in wanted])
+    room = ends(*volume) if read.by_volume or _STRENGTH in read.numbers else None
+    centre = _middle(np.array(corners), wanted, bounds)
     composition = np.maximum(centre @ unknowns.effect, 0.0)
     composition *= 100.0 / composition[: len(COMPONENT_KEYS)].sum()
-    low, high = np.minimum(low, composition), np.maximum(high, composition)
+    low = np.minimum(bounds[: len(COLUMNS), 0], composition)
+    high = np.maximum(bounds[: len(COLUMNS), 1], composition)
     for array in (composition, low, high, deviation := (high - low) / sqrt(12.0)):
         array.flags.writeable = False
-    spans = {
-        key: Span(float(composition @ weights), *pair)
-        for key, weights, pair in zip(_TOTALS, totals, sums, strict=True)
-    }
+    spans = [tuple(map(float, span)) for span in np.column_stack([wanted @ centre, bounds])]
+    totals = dict(zip(_TOTALS, spans[len(COLUMNS) :], strict=False))
     if room is not None:
-        value = 200.0 / float(centre @ (volume[0] + volume[1]))
-        spans[_DENSITY] = Span(value, 100.0 / room[1], 100.0 / room[0])
-    makings = tuple(
-        PackMaking(word, tuple(made.key for made in taken), float(row @ centre), *pair)
-        for word, taken, row, pair in zip(
-            read.words, unknowns.words, unknowns.shares, parts, strict=True
-        )
-    )
-    totals_read = MappingProxyType(spans)
-    return PackComposition(composition, low, high, deviation, makings, totals_read, (), ())
+        density = 200.0 / float(centre @ (volume[0] + volume[1]))
+        totals[_DENSITY] = (density, 100.0 / room[1], 100.0 / room[0])
+    keys = [tuple(making.key for making in word) for word in unknowns.words]
+    shares = zip(read.words, keys, spans[-len(keys) :], strict=False)
+    makings = tuple(PackMaking(word, found, *span) for word, found, span in shares)
+    shown = MappingProxyType(totals)
+    return PackComposition(composition, low, high, deviation, makings, shown, (), ())
 
 
-def _nearest_rows(corners: Array, unknowns: _Unknowns) -> Array:
-    """The mixture of corners whose makings differ least from their rows, in squares of their plays.
+def _middle(corners: Array, wanted: Array, bounds: Array) -> Array:
+    """The mixture of corners nearest to the middle of all bounds: least squares in half-widths.
 
-    From equal weights, by multiplicative steps: a mixture of corners keeps every row that they keep.
+    From equal weights by multiplicative steps: a mixture of corners keeps every row that they keep.
     """
-    shares = unknowns.shares.sum(axis=0) > 0
-    owner = np.flatnonzero(shares)[unknowns.making]
-    typical = np.maximum(corners.mean(axis=0)[owner], 1e-3)
-    away = ((2.0 * corners - corners[:, owner]) / typical)[:, ~shares]
-    if not away.size:
-        return np.asarray(corners.mean(axis=0))
-    gram = away @ away.T / max(away.shape[1], 1)
+    half = (bounds[:, 1] - bounds[:, 0]) / 2.0
+    wide = half > _NARROW
+    away = (corners @ wanted[wide].T - bounds[wide].mean(axis=1)) / half[wide]
     weights = np.full(len(corners), 1.0 / len(corners))
-    for _ in range(STEPS):
-        weights *= np.exp(-RATE * gram @ weights)
+    for _ in range(_STEPS):
+        weights *= np.exp(-(away @ (weights @ away)) / max(wide.sum(), 1))
         weights /= weights.sum()
     return np.asarray(weights @ corners)
 
-import os
-STEPS=int(os.environ.get("STEPS","0")); RATE=0.5
 
-def _matrix(rows: Sequence[_Row]) -> Array:
-    return np.array([row.coefficients for row in rows])
-
-
-def _bounds(rows: Sequence[_Row]) -> tuple[Array, Array]:
-    return np.array([row.lower for row in rows]), np.array([row.upper for row in rows])
+def _arrays(rows: Sequence[_Row]) -> tuple[Array, Array, Array]:
+    matrix = np.array([row.coefficients for row in rows])
+    return matrix, np.array([row.lower for row in rows]), np.array([row.upper for row in rows])
 
 
-def _least(cost: Array, matrix: Array, lower: Array, upper: Array) -> Array | None:
-    """Minimise cost . x with lower <= matrix x <= upper and x not below zero; ``None`` if impossible."""
+def _least(cost: Array, matrix: Array, lower: Array, upper: Array) -> Array:
+    """Minimise cost . x with lower <= matrix x <= upper and x not below zero."""
     from scipy import optimize  # imported late: it takes longer than solving
 
     equal = lower == upper
     above, below = np.isfinite(lower) & ~equal, np.isfinite(upper) & ~equal
-    answer = optimize.linprog(
-        cost,
-        A_ub=np.vstack([matrix[below], -matrix[above]]),
-        b_ub=np.concatenate([upper[below], -lower[above]]),
-        A_eq=matrix[equal],
-        b_eq=lower[equal],
-        method="highs",
-    )
-    if answer.status == 2:
-        return None
+    sides = np.vstack([matrix[below], -matrix[above]])
+    ends = np.concatenate([upper[below], -lower[above]])
+    answer = optimize.linprog(cost, sides, ends, matrix[equal], lower[equal], method="highs")
     if answer.status != 0 or answer.x is None or not np.isfinite(answer.x).all():
         raise SolverFault(f"The solver stopped without an answer: {answer.message}")
     return np.asarray(answer.x)
 
 
-def _sentences(
-    read: Label, found: PackComposition, misfits: Mapping[str, float]
-) -> tuple[str, ...]:
-    """What was assumed, what does not fit, what is least sure."""
+def _sentences(read: Label, found: PackComposition, misfits: Mapping[str, float]) -> list[str]:
     said = ["The composition is estimated from the label; the maker's specification comes first."]
     for key, miss in misfits.items():
         printed = f", printed {read.printed[key]}," if key in read.printed else ""
         said.append(
             f"The {key.replace('_', ' ')}{printed} does not fit the other figures and the words, by "
-            f"{miss:.2g}: the label may round more, a word be missing or mean something else."
+            f"{miss:.3g}: the label may round more, a word be missing or mean something else."
         )
-    energy = _energy_miss(read)
-    if energy:
-        said.append(energy)
     if _DENSITY in found.totals and _DENSITY not in read.numbers:
-        span = found.totals[_DENSITY]
+        value, low, high = found.totals[_DENSITY]
         said.append(
-            f"Volumes were turned into weights with a density estimated from the composition, "
-            f"{span.value:.3f} ({span.low:.3f} to {span.high:.3f}) g/mL; weigh 100 mL to be surer."
+            "Volumes were turned into weights with a density estimated from the composition, "
+            f"{value:.3f} ({low:.3f} to {high:.3f}) g/mL; weigh 100 mL to be surer."
         )
     worst = int(np.argmax(found.deviation[: len(COMPONENT_KEYS)]))
     if found.deviation[worst] > _WORTH_SAYING:
-        name = COLUMNS[worst].replace("_", " ")
-        said.append(
-            f"Least sure is {name}: {found.low[worst]:.1f} to {found.high[worst]:.1f} g in 100 g."
-        )
-    return tuple(said)
+        name, low, high = COLUMNS[worst].replace("_", " "), found.low[worst], found.high[worst]
+        said.append(f"Least sure is {name}: {low:.1f} to {high:.1f} g in 100 g.")
+    return said + _energy_sentence(read)
 
 
-def _energy_miss(read: Label) -> str:
-    """A sentence if the energy is not what the other figures give within their rounding."""
+def _energy_sentence(read: Label) -> list[str]:
+    """A warning if the energy is not what the other figures give within their rounding."""
     known = read.intervals
-    if not {"energy_kcal", "fat", "carbohydrate", "protein"} <= set(known) or read.numbers.get(
-        "alcohol_percent_vol", (0.0, 0.0)
-    )[0]:
-        return ""
-    fibre = known.get("fibre", (0.0, _UNPRINTED_FIBRE))
-    sums = [9.0 * known["fat"][side] + 4.0 * known["protein"][side] for side in (0, 1)]
-    low = sums[0] + 4.0 * known["carbohydrate"][0] - 4.0 * known.get("polyols", (0.0, 0.0))[1]
-    high = sums[1] + 4.0 * known["carbohydrate"][1]
-    low, high = (low - 4.0 * fibre[1], high) if read.us else (low, high + 2.0 * fibre[1])
+    if not known.keys() >= {"energy_kcal", *_MACROS} or _STRENGTH in read.numbers:
+        return []
+    fat, carbohydrate, protein = (np.array(known[key]) for key in _MACROS)
+    low, high = 9.0 * fat + 4.0 * (carbohydrate + protein)
+    fibre = known.get("fibre", (0.0, _UNPRINTED_FIBRE))[1]
+    low -= 4.0 * (known.get("polyols", (0.0, 0.0))[1] + (fibre if read.us else 0.0))
+    high += 0.0 if read.us else 2.0 * fibre
     if known["energy_kcal"][1] >= low and known["energy_kcal"][0] <= high:
-        return ""
-    return (
+        return []
+    return [
         f"The energy, printed {read.printed['energy_kcal']} kcal, does not fit fat, carbohydrate and "
         f"protein, which give {low:.0f} to {high:.0f}: one of these may be misread."
-    )
+    ]

@@ -5,15 +5,15 @@ and whatever lies between them.  Each making may differ from its row: by twice w
 the key, or by what ``pack_models.csv`` says of its kind, whichever is more.
 
 A printed figure is an interval, because figures are rounded, and counts components with two weights, the
-least and the most that its definition allows: carbohydrate with or without organic acids, fat with or
-without lecithin, sugars of a glucose syrup by how it was made.
+least and the most that its definition allows: carbohydrate with organic acids or not, fat with lecithin
+or not, sugars of a glucose syrup by how it was made.
 """
 
 from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
@@ -55,7 +55,8 @@ _PARTS = (
     ("polyols", "carbohydrate"),
     ("added_sugars", "sugars"),
 )
-_HEAVIEST = 1.6  # g/mL, above every syrup
+_HEAVIEST = 1.6  # g/mL
+_LIMITS = {"density_g_per_ml": (0.7, _HEAVIEST), "serving_g": (1.0, 2000.0)}
 _QUANTITY = re.compile(r"^(.*?)[\s(]+(\d+(?:[.,]\d+)?)\s*%\)?$")
 _SALT_OF_SODIUM = 2.5 / 1000.0  # g of salt per mg of sodium; Regulation 1169/2011, Annex I
 
@@ -66,7 +67,6 @@ _LEAST_PLAY = 0.1  # g per 100 g, but not more than there is
 _SATURATES_SPARE = 1.1  # share of saturates in one kind of fat, by season and origin (judgement)
 _STRONG_ABOVE = 55.0  # % vol
 _FLAVOUR = "flavour solids"
-_LET_OFF = ("cornstarch",)
 _FAMILY = {part.key: part.family for part in COMPONENTS}
 _SUGARS = [position(part.key) for part in COMPONENTS if part.family == "sugar"]
 
@@ -83,8 +83,7 @@ class Making:
         By how much each component may differ from it [g per 100 g], shape (columns,).
     figures:
         Per figure of a label the least and the most that it counts of each component [unit of the figure
-        per g], shapes (columns,).  ``total_carbohydrate`` is that of the United States, with fibre;
-        ``cocoa`` and ``milk_solids`` are dry.
+        per g].  ``total_carbohydrate`` is with fibre, ``cocoa`` and ``milk_solids`` are dry.
     """
 
     key: str
@@ -105,14 +104,14 @@ class Label:
     printed, intervals:
         Figures as they were given, and between what they lie, per 100 g or per 100 mL.
     numbers:
-        Density [g/mL], alcoholic strength [% vol], dry cocoa and milk [%]; with their half last digits.
+        Density [g/mL], strength [% vol], dry cocoa and milk [%]; each with half its last digit.
     """
 
     words: tuple[str, ...]
     quantities: Mapping[int, Interval]
     printed: Mapping[str, str]
     intervals: Mapping[str, Interval]
-    numbers: Mapping[str, tuple[float, float]]
+    numbers: Mapping[str, Interval]
     us: bool
     by_volume: bool
 
@@ -127,31 +126,34 @@ def read_label(label: Mapping[str, Any], place: str) -> Label:
     """
     same = _table("same")
     known = [*_FIGURES, *_NUMBERS, *_CHOICES, *same, "ingredients"]
-    choice = {key: str(label.get(key, choices[0])).lower() for key, choices in _CHOICES.items()}
     for key in label:
         if key not in known:
             hint = nearest(key, known) or "Leave it out if it is not one of the figures of a label."
             raise InputError(f"{place}, {key}", "is not a field of a label", hint)
-    for key, value in choice.items():
-        if value not in _CHOICES[key]:
-            problem = f'is "{value}", and must be one of {", ".join(_CHOICES[key])}'
+    usual = {"rules": "eu", "per": "serving" if "serving_g" in label else "100 g"}
+    choice = {key: str(label.get(key, value)).lower() for key, value in usual.items()}
+    for key, chosen in choice.items():
+        if chosen not in _CHOICES[key]:
+            problem = f'is "{chosen}", and must be one of {", ".join(_CHOICES[key])}'
             raise InputError(f"{place}, {key}", problem, "Write it as it is printed.")
-    us = choice["rules"] == "us"
-    numbers = {key: _number(label[key], f"{place}, {key}")[:2] for key in _NUMBERS if key in label}
-    limits = {"density_g_per_ml": (0.7, _HEAVIEST), "serving_g": (1.0, 2000.0)}
-    for key, (value, _) in numbers.items():
-        low, high = limits.get(key, (0.0, 100.0))
+    us, by_volume = choice["rules"] == "us", choice["per"] == "100 ml"
+    read = {key: _number(label[key], f"{place}, {key}") for key in label if key in _NUMBERS}
+    for key, (value, _, _) in read.items():
+        low, high = _LIMITS.get(key, (0.0, 100.0))
         if not low <= value <= high:
             problem = f"is {value:g}, and must be from {low:g} to {high:g}"
             raise InputError(f"{place}, {key}", problem, "Read the pack again.")
+    numbers = {key: (value, 0.5 * 10.0**-digits) for key, (value, digits, _) in read.items()}
     figures = {}
-    for key in (key for key in label if same.get(key, key) in _FIGURES):
-        value, decimals, below = _number(label[key], f"{place}, {key}")
-        if key == "sodium_mg":
-            value, decimals = value * _SALT_OF_SODIUM, 0
-        figures[same.get(key, key)] = (value, decimals, below)
-    small = [f for f in figures.items() if f[0] not in ("energy_kcal", "salt") and 1 <= f[1][0] < 10]
-    whole = len(small) > 1 and all(figure[1] == 0 for _, figure in small)
+    for key in label:
+        if same.get(key, key) in _FIGURES:
+            value, decimals, below = _number(label[key], f"{place}, {key}")
+            if key == "sodium_mg":
+                value, decimals = value * _SALT_OF_SODIUM, 0
+            figures[same.get(key, key)] = (value, decimals, below)
+    grams = [figures[key] for key in figures if key not in ("energy_kcal", "salt")]
+    small = [decimals for value, decimals, _ in grams if 1.0 <= value < 10.0]
+    whole = len(small) > 1 and not any(small)
     if choice["per"] == "serving" and "serving_g" not in numbers:
         raise InputError(f"{place}, serving_g", "is missing", "Give the weight of one serving.")
     factor = 100.0 / numbers["serving_g"][0] if choice["per"] == "serving" else 1.0
@@ -159,25 +161,21 @@ def read_label(label: Mapping[str, Any], place: str) -> Label:
     for key, (value, decimals, below) in figures.items():
         low, high = _printed(value, decimals, key, us, whole)
         intervals[key] = (0.0 if below else factor * low, factor * (value if below else high))
-    by_volume = choice["per"] == "100 ml"
     _agree(intervals, 100.0 * (_HEAVIEST if by_volume else 1.0), place)
     words, quantities = _list(label.get("ingredients", ()), f"{place}, ingredients")
     printed = {same.get(key, key): str(label[key]) for key in label}
-    halves = {key: (value, 0.5 * 10.0**-digits) for key, (value, digits) in numbers.items()}
-    return Label(words, quantities, printed, intervals, halves, us, by_volume)
+    return Label(words, quantities, printed, intervals, numbers, us, by_volume)
 
 
 def _number(value: object, place: str) -> tuple[float, int, bool]:
-    """A printed number, its decimals (a float's closing nought is no decimal), and whether it is "<"."""
-    text = str(value).strip().lower().replace("less than", "<").replace(",", ".")
+    """A printed number, its decimals (the closing nought of a float is none), and whether it is "<"."""
+    text = f"{value:g}" if isinstance(value, float) else str(value).strip().lower()
+    text = text.replace("less than", "<").replace(",", ".")
     found = re.fullmatch(r"(<?)\s*(\d+(?:\.(\d+))?)\s*(?:g|mg|kcal|%|% vol)?", text)
     if found is None or isinstance(value, bool):
         problem = f'is "{value}", and must be a number that is not below zero'
         raise InputError(place, problem, 'Write 0.5, or "<0.5" as it is printed.')
-    decimals = len(found[3] or "")
-    if isinstance(value, float) and value.is_integer():
-        decimals = 0
-    return float(found[2]), decimals, bool(found[1])
+    return float(found[2]), len(found[3] or ""), bool(found[1])
 
 
 def _printed(value: float, decimals: int, figure: str, us: bool, whole: bool) -> Interval:
@@ -200,11 +198,12 @@ def _agree(intervals: Mapping[str, Interval], most: float, place: str) -> None:
             words = part.replace("_", " ")
             problem = f"says more than {whole} does, and {words} are a part of it"
             raise InputError(f"{place}, {part}", problem, "Read both figures again.")
-    whole = ("fat", "carbohydrate", "protein", "salt")
-    least = sum(intervals[key][0] for key in whole if key in intervals)
+    grams = {key: low for key, (low, _) in intervals.items() if key != "energy_kcal"}
+    together = sum(grams.get(key, 0.0) for key in ("fat", "carbohydrate", "protein", "salt"))
+    least = max(together, *grams.values(), 0.0)
     if least > most:
-        problem = f"fat, carbohydrate, protein and salt add up to more than {most:g} g"
-        raise InputError(place, f"{problem}: at least {least:.1f} g", "Read the figures again.")
+        problem = f"the figures add up to at least {least:.1f} g, and must not exceed {most:g} g"
+        raise InputError(place, problem, "Read the figures again, and what they are per.")
 
 
 def _list(given: object, place: str) -> tuple[tuple[str, ...], Mapping[int, Interval]]:
@@ -212,7 +211,7 @@ def _list(given: object, place: str) -> tuple[tuple[str, ...], Mapping[int, Inte
         given = given.split(",")
     if not isinstance(given, (list, tuple)) or not given:
         problem = "must be a list of words in the order of the pack, at least one"
-        raise InputError(place, problem, 'Write ["sugar", "cocoa butter", "whole milk powder"].')
+        raise InputError(place, problem, 'Write ["sugar", "cocoa butter", "milk powder"].')
     words, quantities = [], {}
     for index, word in enumerate(given):
         if not isinstance(word, str) or not word.strip():
@@ -223,8 +222,7 @@ def _list(given: object, place: str) -> tuple[tuple[str, ...], Mapping[int, Inte
             half = 0.5 * 10.0**-digits
             quantities[index] = (max(share - half, 0.0), share + half)
         words.append(found[1].strip() if found else word.strip())
-    for word in words:
-        if words.count(word) > 1:
+        if words.count(words[-1]) > 1:
             raise InputError(place, f'"{word}" is named twice', "Name it once, where it is first.")
     return tuple(words), quantities
 
@@ -232,8 +230,8 @@ def _list(given: object, place: str) -> tuple[tuple[str, ...], Mapping[int, Inte
 def makings_of(word: str, place: str) -> tuple[Making, ...]:
     """Return the plausible makings of a word of an ingredient list.
 
-    Tried in turn: the word itself as a word of ``pack_models.csv`` and as key or name in the table, its
-    singular, fruit without "purée"; then what stands in brackets or after a colon, and what is before.
+    Tried in turn: the word in ``pack_models.csv``, as key or name of the table, its singular, fruit
+    without "purée"; then what stands in brackets or after a colon, and what is before.
 
     Raises
     ------
@@ -246,7 +244,7 @@ def makings_of(word: str, place: str) -> tuple[Making, ...]:
         for form in _forms(text):
             if form in known:
                 return tuple(_making(key) for key in known[form])
-    hint = nearest(_plain(word), known) or "Name what it is most like, or leave out what is a trace."
+    hint = nearest(_plain(word), known) or "Name what it is most like, or leave out a trace."
     raise InputError(place, f'"{word}" is a word that the tables do not know', hint)
 
 
@@ -255,16 +253,13 @@ def most_of(makings: tuple[Making, ...]) -> float:
     most = {key: float(value) for key, value in _table("most").items()}
     if any(making.key == _FLAVOUR for making in makings):
         return most["flavour"]
-    return max(most.get(m.kind, 100.0) if m.key not in _LET_OFF else 100.0 for m in makings)
+    return max(most.get(made.key, most.get(made.kind, 100.0)) for made in makings)
 
 
 def volume_weights(percent_vol: float = 0.0) -> tuple[Array, Array]:
     """Return the least and the most volume of each component in a liquid [mL/g], shapes (columns,).
 
-    Parameters
-    ----------
-    percent_vol:
-        Alcoholic strength [% vol]: above 55 ethanol takes more room.
+    Above 55 % vol ethanol takes more room.
     """
     rows = dict(_table("volume"))
     strong = rows.pop("strong ethanol")
@@ -273,16 +268,10 @@ def volume_weights(percent_vol: float = 0.0) -> tuple[Array, Array]:
     return _weights(" + ".join(rows.values()))
 
 
-def strength_tolerance(percent_vol: float, kinds: frozenset[str]) -> float:
-    """Return how far the alcoholic strength may be from what is printed [% vol].
-
-    Regulation 1169/2011, Annex XII, from memory: 1.5 where fruit or plants are macerated in it, 0.5 for
-    beer up to 5.5 % vol, 1.0 for stronger beer and fruit wine, 0.3 for everything else.  Wine of grapes
-    has 0.5 by rules of its own; 1.0 is taken for the whole kind.
-    """
-    if kinds & {"fruit", "juice", "puree", "herb", "nut", "coffee_tea", "spice"}:
-        return 1.5
-    return (0.5 if percent_vol <= 5.5 else 1.0) if "wine" in kinds else 0.3
+def strength_tolerance(makings: Iterable[Making]) -> float:
+    """Return how far the alcoholic strength may be from what is printed [% vol], by what is in it."""
+    known = _table("strength")
+    return max(float(known.get(made.kind, known["other"])) for made in makings)
 
 
 @lru_cache(maxsize=512)
@@ -383,8 +372,9 @@ def _forms(text: str) -> list[str]:
 def _words() -> Mapping[str, tuple[str, ...]]:
     """Makings by word, from the table's names and keys and from ``pack_models.csv``, which wins."""
     table = ingredient_table()
-    found = {_plain(entry.name): (key,) for key, entry in table.items()}
-    found.update({_plain(key): (key,) for key in table})
+    found: dict[str, tuple[str, ...]] = {}
+    for key, entry in table.items():
+        found[_plain(entry.name)] = found[_plain(key)] = (key,)
     for word, value in _table("word").items():
         keys = tuple(value.split(";"))
         for key in keys:

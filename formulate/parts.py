@@ -49,13 +49,18 @@ class Part:
     share: float
     composition: Array
 
+    @property
+    def table_key(self) -> str:
+        """Key of the table, or "" for an ingredient of one's own, whatever it is called."""
+        return "" if self.kind == "own" else self.key
+
     def of(self, *columns: str) -> float:
         """Return the sum of some columns [g per 100 g of the ingredient]."""
         return float(sum(self.composition[position(column)] for column in columns))
 
 
 def parts_of(mix: Mixture, weights: Array) -> tuple[Part, ...]:
-    """Return the ingredients of a mix that have a weight above zero, in the order of the recipe.
+    """Return the ingredients of which something reaches the mix, after their steps, in recipe order.
 
     Raises
     ------
@@ -67,15 +72,16 @@ def parts_of(mix: Mixture, weights: Array) -> tuple[Part, ...]:
     if grams.shape != (len(mix.keys),) or not np.isfinite(grams).all() or (grams < 0.0).any():
         problem = "must be one finite number per ingredient, none below zero"
         raise InputError("weights", problem, "Give grams in the order of the recipe.")
-    total = float(grams.sum())
+    reached = grams * mix.reach
+    total = float(reached.sum())
     if not total > 0.0:
         raise InputError("weights", "add up to nothing", "Give each ingredient its grams.")
     rows = _about()
     found = []
-    for entry, name, row, weight in zip(
-        mix.recipe.ingredients, mix.names, mix.compositions, grams, strict=True
+    for entry, name, row, weight, reach in zip(
+        mix.recipe.ingredients, mix.names, mix.compositions, reached, mix.reach, strict=True
     ):
-        if weight <= 0.0:
+        if weight <= 0.0:  # not used, or a herb that was strained out with some of its liquid
             continue
         own = entry.composition is not None
         about = {} if own else rows[entry.key]
@@ -88,7 +94,7 @@ def parts_of(mix: Mixture, weights: Array) -> tuple[Part, ...]:
                 allergens_eu=None if own else _split(about["allergens_eu"]),
                 allergens_us=None if own else _split(about["allergens_us"]),
                 share=float(weight) / total,
-                composition=row,
+                composition=row / reach,
             )
         )
     return tuple(found)

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.components import position
-from formulate.freezing import freezing_model
+from formulate.freezing import held_at
 from formulate.mixture import COST_KEY, FREEZING_KEY, Mixture
 from formulate.properties import properties
 from formulate.recipe import Ratio
@@ -75,7 +75,9 @@ class Programme:
     Attributes
     ----------
     total_least, total_most:
-        What the weights may add up to [g]; both the batch unless a pot may grow.
+        What reaches the mix in all [g]; both the batch unless a pot may grow.
+    reach:
+        Grams that reach the mix per gram of each ingredient, shape (ingredients,).
     matrix, row_lower, row_upper:
         The rows as arrays, shapes (rows, ingredients), (rows,), (rows,) [g/g, g, g].
     """
@@ -84,6 +86,7 @@ class Programme:
     batch_g: float
     total_least: float
     total_most: float
+    reach: Array
     lower: Array
     upper: Array
     rows: tuple[Row, ...]
@@ -119,10 +122,18 @@ def programme(mix: Mixture) -> Programme:
         rows += _ratio_rows(mix, ratio)
     for group in recipe.groups:
         members = np.isin(mix.keys, group.keys).astype(float)
-        rows += _value_rows(group.key, 100.0 * members, group.bounds, recipe.batch_g)
+        rows += _value_rows(group.key, 100.0 * members * mix.reach, group.bounds, recipe.batch_g)
     batch = recipe.batch_g
     empty = Programme(
-        mix.keys, batch, batch, batch, mix.lower, mix.upper, (), *_arrays((), len(mix.keys))
+        mix.keys,
+        batch,
+        batch,
+        batch,
+        mix.reach,
+        mix.lower,
+        mix.upper,
+        (),
+        *_arrays((), len(mix.keys)),
     )
     return _assemble(empty, tuple(rows))
 
@@ -204,9 +215,7 @@ def _ratio_rows(mix: Mixture, ratio: Ratio) -> list[Row]:
 
 def _liquid(mix: Mixture, temperature_c: float) -> Array:
     """Water that a gram of each ingredient keeps liquid [g], shape (ingredients,)."""
-    return np.asarray(
-        freezing_model().liquid_water(mix.compositions, [temperature_c])[:, 0] / 100.0
-    )
+    return np.asarray(mix.compositions @ held_at((temperature_c,))[0] / 100.0)
 
 
 def _assemble(base: Programme, rows: tuple[Row, ...]) -> Programme:

@@ -150,13 +150,17 @@ def priced(mix: Mixture, explanation: Explanation) -> tuple[Mixture, Array]:
         names=(*mix.names, *(entry.name for entry in further)),
         usual=(*mix.usual, *(entry.usual for entry in further)),
         compositions=np.vstack([mix.compositions, *(entry.composition for entry in further)]),
+        reach=np.append(mix.reach, np.ones(count)),
+        raw=np.vstack([mix.raw, *(entry.composition for entry in further)]),
+        kinds=(*mix.kinds, *(entry.kind for entry in further)),
+        prepared=(*mix.prepared, *(None for _ in further)),
         lower=np.append(mix.lower, np.zeros(count)),
         upper=np.append(mix.upper, [mix.recipe.batch_g * most_share(e.kind) for e in further]),
         start=None if mix.start is None else np.append(mix.start, np.zeros(count)),
         prices=None if mix.prices is None else np.append(mix.prices, np.full(count, dearest)),
     )
     certificate = explanation.certificate
-    pull = certificate.rows @ programme(wider).matrix + certificate.total
+    pull = certificate.rows @ programme(wider).matrix + certificate.total * wider.reach
     return wider, np.asarray(pull[len(mix.keys) :])
 
 
@@ -201,6 +205,7 @@ def _least_amount(everything: Programme, columns: list[int]) -> float | None:
         upper=everything.upper[columns],
         rows=tuple(replace(row, coefficients=row.coefficients[columns]) for row in everything.rows),
         matrix=everything.matrix[:, columns],
+        reach=everything.reach[columns],
     )
     unit = np.zeros(len(columns))
     unit[-1] = -1.0

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from formulate.lots import Lot
 from formulate.serving import Range, Serving
+from formulate.steps import Step
 
 __all__ = [
     "Counts",
@@ -25,7 +27,8 @@ class RecipeIngredient:
     """One thing that is weighed.  Weights in g, readings in °Bx, prices in the kitchen's money.
 
     ``brix_plus_minus`` is the standard deviation of a reading; 0.2 °Bx is what hand refractometers
-    state.  ``least_use_g`` means: none of it, or at least so much.
+    state.  ``least_use_g`` means: none of it, or at least so much.  ``grams`` are weighed before the
+    ``steps``; targets are asked of the mix after them.
     """
 
     key: str
@@ -37,7 +40,9 @@ class RecipeIngredient:
     brix: float | None = None
     brix_temperature_c: float = 20.0
     brix_plus_minus: float = 0.2
+    lot: Lot | None = None
     composition: Mapping[str, float] | None = None
+    steps: tuple[Step, ...] = ()
     price_per_kg: float | None = None
     stock_g: float | None = None
 

@@ -13,6 +13,7 @@ from typing import Any
 import tomli_w
 
 from formulate.errors import InputError, nearest
+from formulate.lots import Lot, lot_data, lot_from_data
 from formulate.recipe import (
     Counts,
     Exclude,
@@ -25,6 +26,7 @@ from formulate.recipe import (
     Serving,
 )
 from formulate.serving import serving_kinds
+from formulate.steps import steps_from_data, steps_to_data
 
 __all__ = ["LARGEST_FILE", "from_mapping", "parse", "to_toml"]
 
@@ -128,8 +130,15 @@ def _row(entry: RecipeIngredient) -> dict[str, Any]:
     row: dict[str, Any] = {}
     for key, about in RecipeIngredient.__dataclass_fields__.items():
         value = getattr(entry, key)
-        if value != about.default:
-            row[key] = dict(value) if key == "composition" else value
+        if value == about.default:
+            continue
+        if key == "composition":
+            value = dict(value)
+        elif key == "lot":
+            value = {name: part for name, part in lot_data(value).items() if name != "key"}
+        elif key == "steps":
+            value = steps_to_data(value)
+        row[key] = value
     return row
 
 
@@ -272,10 +281,26 @@ def _one_ingredient(row: Mapping[str, Any], where: str) -> RecipeIngredient:
             row.get("brix_temperature_c", 20.0), f"{where}, brix_temperature_c"
         ),
         brix_plus_minus=_positive(row, "brix_plus_minus", where, 0.2),
+        lot=_lot(row, where),
+        steps=steps_from_data(row.get("steps", []), f"{where}, steps"),
         composition=None if composition is None else _parts(composition, f"{where}, composition"),
         price_per_kg=price,
         **weights,
     )
+
+
+def _lot(row: Mapping[str, Any], where: str) -> Lot | None:
+    """The delivery that this ingredient comes from."""
+    if "lot" not in row:
+        return None
+    table = row["lot"]
+    if not isinstance(table, dict):
+        problem = "must be a table of what is known of the delivery"
+        raise InputError(f"{where}, lot", problem, "Write { supplier = …, reading = … }.")
+    if "brix" in row and "reading" in table:
+        problem = "is given beside the lot's own reading"
+        raise InputError(f"{where}, brix", problem, "Keep one of the two.")
+    return lot_from_data({**table, "key": row["key"]}, f"{where}, lot")
 
 
 def _parts(parts: Any, where: str) -> dict[str, float]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from formulate.answer import Result
+from formulate.cautions import cautions_for
+from formulate.composition import ingredient_table
 from formulate.explain import Demand, Reach
 from formulate.mixture import COST_KEY
 from formulate.properties import properties
@@ -17,13 +19,14 @@ __all__ = [
     "CAUTIONS",
     "as_data",
     "as_text",
+    "cautions",
     "changes",
     "curve_text",
     "mix_sentences",
     "sentences",
 ]
 
-#: Shown with every mix.  General cautions; local rules and licensed practice come first.
+#: General cautions, for where there is no mix yet; local rules and licensed practice come first.
 CAUTIONS: tuple[str, ...] = (
     "Milk and egg mixes: pasteurise, cool fast and keep cold as your local rules ask; "
     "this tool does not make a mix safe.",
@@ -56,7 +59,7 @@ def as_data(result: Result) -> dict[str, Any]:
         "cold": cold_data(result),
         "targets": [_target(target) for target in shown.targets],
         "messages": list(sentences(result)),
-        "cautions": list(CAUTIONS),
+        "cautions": list(cautions(result)),
     }
     if result.chances:
         data["chances"] = [
@@ -109,8 +112,15 @@ def as_text(result: Result) -> str:
     parts = [f"{result.name}: {title}", "", *_weights(result.mix), ""]
     parts += [*_targets(result.mix), ""] if result.mix.targets else []
     parts += [*_properties(result.mix), ""]
-    parts += [*sentences(result), "", *CAUTIONS]
+    parts += [*sentences(result), "", *cautions(result)]
     return "\n".join(parts)
+
+
+def cautions(result: Result) -> tuple[str, ...]:
+    """Return what to mind with the shown mix: by what it contains, then what holds for all."""
+    keys = [weight.key for weight in result.mix.weights if weight.grams > 0.0]
+    found = cautions_for([key for key in keys if key in ingredient_table()], result.mix.composition)
+    return (*(caution.text for caution in found), *CAUTIONS[-2:])
 
 
 def curve_text(result: Result) -> str:
@@ -135,7 +145,7 @@ def mix_sentences(result: Result) -> tuple[str, ...]:
         found += _impossible(result)
     if result.status == "balanced":
         found += changes(result)
-    return (*found, *_misses(result.mix))
+    return (*found, *_misses(result.mix), *result.preparation)
 
 
 def changes(result: Result) -> tuple[str, ...]:
@@ -152,7 +162,7 @@ def changes(result: Result) -> tuple[str, ...]:
         return ("Nothing has to change.",)
     moved.sort(key=lambda pair: -abs(pair[0]))
     words = ", ".join(f"{weight.name} {_signed(change)}" for change, weight in moved)
-    missed = [target.name for target in result.present.targets if not target.met]
+    missed = [target.name for target in result.present if not target.met]
     why = f" The present mix misses {_list(missed)}." if missed else ""
     return (f"Change: {words}.{why}",)
 
@@ -202,12 +212,18 @@ def _misses(mix: Judged) -> list[str]:
 
 def _weights(mix: Judged) -> list[str]:
     width = max(len(weight.name) for weight in mix.weights)
-    lines = [f"{'':{width}}  {'g':>9}   before"]
+    prepared = any(abs(weight.reached - weight.grams) > 1e-9 for weight in mix.weights)
+    more = "        buy  reaches" if prepared else ""
+    lines = [f"{'':{width}}  {'g':>9}   before{more}"]
     for weight in mix.weights:
-        before = "" if weight.before is None else f"{_grams(weight.before):>9}"
-        lines.append(f"{weight.name:{width}}  {_grams(weight.grams):>9}{before}")
+        before = f"{'' if weight.before is None else _grams(weight.before):>9}"
+        rest = f"  {_grams(weight.bought):>9}{_grams(weight.reached):>9}" if prepared else ""
+        lines.append(f"{weight.name:{width}}  {_grams(weight.grams):>9}{before}{rest}".rstrip())
     total = sum(weight.grams for weight in mix.weights)
-    return [*lines, f"{'Total':{width}}  {_grams(total):>9}"]
+    if not prepared:
+        return [*lines, f"{'Total':{width}}  {_grams(total):>9}"]
+    reached = sum(weight.reached for weight in mix.weights)
+    return [*lines, f"{'Total':{width}}  {_grams(total):>9}{'':9}  {'':9}{_grams(reached):>9}"]
 
 
 def _targets(mix: Judged) -> list[str]:
@@ -256,7 +272,12 @@ def _demand(demand: Demand) -> str:
 
 
 def _mix(mix: Judged) -> list[dict[str, Any]]:
-    return [{"key": weight.key, "grams": weight.grams} for weight in mix.weights]
+    prepared = any(abs(weight.reached - weight.grams) > 1e-9 for weight in mix.weights)
+    return [
+        {"key": weight.key, "grams": weight.grams}
+        | ({"bought_g": weight.bought, "reached_g": weight.reached} if prepared else {})
+        for weight in mix.weights
+    ]
 
 
 def _target(target: TargetValue) -> dict[str, Any]:
@@ -281,6 +302,7 @@ def _step(grams: float) -> float:
 
 def _grams(grams: float) -> str:
     """Grams as a scale shows them: a decimal below 20 g and where it is not whole."""
+    grams = grams + 0.0 if abs(grams) > 1e-9 else 0.0
     whole = abs(grams - round(grams)) < 0.005
     if whole:
         return f"{grams:,.0f}"

@@ -49,12 +49,18 @@ _ARITHMETIC = 1e-7
 
 @dataclass(frozen=True, slots=True)
 class Weight:
-    """One line of a mix: grams now, and before (``None`` where the recipe gave no weights)."""
+    """One line of a mix [g]: at the scale now, and before (``None`` where the recipe gave no weights).
+
+    ``bought`` is what that takes from the shelf, ``reached`` what comes into the mix after the steps:
+    below zero for a herb that is strained out with some of its liquid.
+    """
 
     key: str
     name: str
     grams: float
     before: float | None
+    bought: float
+    reached: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,16 +134,17 @@ def judge(mix: Mixture, weights: Array) -> Judged:
         Weights [g], shape (ingredients,), with a positive sum.
     """
     recipe = mix.recipe
-    total = float(sum(weights))
+    total = _reached(mix, weights)
     composition = _mean(mix.compositions, weights, total)
     values = {key: float(composition @ known.weights) for key, known in properties().items()}
     if mix.prices is not None:
         values[COST_KEY] = float(sum(mix.prices * weights)) / total
     model = freezing_model()
-    point = _number_or_none(model.initial_freezing_point(composition)[0])
     serving = recipe.serving or Serving()
-    middle = middle_of(serving.frozen_water)
-    served = _number_or_none(model.temperature_at_frozen_water(composition, middle)[0])
+    reached = model.temperatures_at_frozen_water(
+        composition, (0.0, middle_of(serving.frozen_water))
+    )
+    point, served = (_number_or_none(temperature) for temperature in reached[0])
     targets = _targets(mix, weights, composition, values, point)
     bound_together = {t.key: t.value for t in targets if t.key.startswith(("ratio ", "group "))}
     curve = model.frozen_water(composition, CURVE_TEMPERATURES)[0]
@@ -150,8 +157,17 @@ def judge(mix: Mixture, weights: Array) -> Judged:
     starts = [None] * len(weights) if mix.start is None else [float(value) for value in mix.start]
     return Judged(
         weights=tuple(
-            Weight(key, name, float(grams), before)
-            for key, name, grams, before in zip(mix.keys, mix.names, weights, starts, strict=True)
+            Weight(
+                key,
+                name,
+                float(grams),
+                before,
+                float(grams) * (1.0 if done is None else done.buy_per_weighed),
+                float(grams * reach),
+            )
+            for key, name, grams, before, done, reach in zip(
+                mix.keys, mix.names, weights, starts, mix.prepared, mix.reach, strict=True
+            )
         ),
         properties=shown,
         initial_freezing_point_c=point,
@@ -169,12 +185,13 @@ def judge(mix: Mixture, weights: Array) -> Judged:
 
 def target_values(mix: Mixture, weights: Array) -> tuple[TargetValue, ...]:
     """Return what a mix makes of every target, from composition: a small part of :func:`judge`."""
-    composition = _mean(mix.compositions, weights, float(sum(weights)))
+    total = _reached(mix, weights)
+    composition = _mean(mix.compositions, weights, total)
     known = properties()
     wanted = [key for key in mix.recipe.targets if key in known]
     values = {key: float(composition @ known[key].weights) for key in wanted}
     if mix.prices is not None:
-        values[COST_KEY] = float(sum(mix.prices * weights)) / float(sum(weights))
+        values[COST_KEY] = float(sum(mix.prices * weights)) / total
     point = None
     if FREEZING_KEY in mix.recipe.targets:
         point = _number_or_none(freezing_model().initial_freezing_point(composition)[0])
@@ -190,6 +207,11 @@ def require_met(judged: Judged) -> None:
             f"The solved mix was recomputed and {first.name} is {first.value:.4g} {first.unit}, "
             f"outside its target. It is not shown. Please report this recipe."
         )
+
+
+def _reached(mix: Mixture, weights: Array) -> float:
+    """What reaches the mix in all [g], added one by one."""
+    return float(sum(reach * grams for reach, grams in zip(mix.reach, weights, strict=True)))
 
 
 def _mean(compositions: Array, weights: Array, total: float) -> Array:
@@ -237,9 +259,10 @@ def _targets(
         if to <= 0.0 and value == 0.0:  # none of either keeps any ratio
             value = ratio.bounds.min or ratio.bounds.max or 0.0
         asked.append((ratio.key, ratio.bounds, value, slack))
-    total = sum(grams.values())
+    reached = dict(zip(mix.keys, mix.reach, strict=True))
     for group in recipe.groups:
-        share = 100.0 * sum(grams[key] for key in group.keys) / total
+        part = sum(grams[key] * float(reached[key]) for key in group.keys)
+        share = 100.0 * part / _reached(mix, weights)
         asked.append((group.key, group.bounds, share, SHOWN_PERCENT))
     return tuple(
         _target(key, *target_name(key, recipe), bounds, value, shown)

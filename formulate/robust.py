@@ -176,6 +176,7 @@ def _as_ingredients(mix: Mixture, changes: Array) -> Array:
         names=("",) * number,
         usual=(1,) * number,
         compositions=changes,
+        reach=np.zeros(number),
         lower=np.zeros(number),
         upper=np.zeros(number),
         start=None,

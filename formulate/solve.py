@@ -260,7 +260,7 @@ def solution(weights: Array, found: Answer) -> Solution:
 
 def with_total(programme: Programme) -> tuple[Array, Array, Array]:
     """Return the rows, and one more: what the weights add up to."""
-    matrix = np.vstack([programme.matrix, np.ones(len(programme.keys))])
+    matrix = np.vstack([programme.matrix, programme.reach])
     lower = np.append(programme.row_lower, programme.total_least)
     upper = np.append(programme.row_upper, programme.total_most)
     return matrix, lower, upper

@@ -17,10 +17,10 @@ from types import MappingProxyType
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.components import COLUMNS, COMPONENTS, position
+from formulate.components import COLUMNS, COMPONENT_KEYS, COMPONENTS, position
 from formulate.composition import read_only
 from formulate.freezing import COLDEST_CURVE_C, freezing_model, held_at
-from formulate.mixture import Mixture
+from formulate.mixture import Mixture, prepared_row, reading_of
 from formulate.readings import with_reading
 from formulate.tables import data_folder, number, read_rows
 
@@ -90,7 +90,7 @@ def doubts(mix: Mixture, weights: Array) -> Doubts:
     and gums, milk minerals, syrups and the like, as ``freezing/doubt.csv`` says; and the curve of each
     solute (:meth:`formulate.solutes.Solute.water_held_deviation`).
     """
-    shares = weights / weights.sum()
+    shares = weights / float(mix.reach @ weights)
     names: list[str] = []
     remedies: list[str] = []
     changes: list[Array] = []
@@ -117,6 +117,10 @@ def doubts(mix: Mixture, weights: Array) -> Doubts:
     rest = len(names) - len(amounts)
     composition = np.zeros((len(names), len(COLUMNS)))
     composition[:rest] = changes
+    # What brings more mass into the mix thins the rest of it.
+    more = composition[:, : len(COMPONENT_KEYS)].sum(axis=1)
+    more[len(changes) - len(model_doubts()) :] = 0.0  # doubts about the model move no mass
+    composition -= np.outer(more / 100.0, mean)
     curves = np.zeros((len(names), len(amounts)))
     curves[rest:] = np.diag(amounts)
     constant = np.array(constants + [0.0] * len(amounts))
@@ -213,9 +217,30 @@ def _spread() -> Mapping[str, Mapping[str, float]]:
 
 
 def lot_doubts(mix: Mixture, index: int) -> list[tuple[str, str, Array]]:
-    """Return the doubts about one ingredient: words, what helps, and change of it [g per 100 g]."""
-    entry, name, row = mix.recipe.ingredients[index], mix.names[index], mix.compositions[index]
-    brix, plus_minus = entry.brix, entry.brix_plus_minus
+    """Return the doubts about one ingredient: words, what helps, and change of what it brings.
+
+    Returns
+    -------
+    Changes in g per 100 g at the scale, after its steps; the yields of these are doubts of their own.
+    """
+    name, done = mix.names[index], mix.prepared[index]
+    found = _raw_doubts(mix, index)
+    if done is None:
+        return found
+    row, raw = mix.compositions[index], mix.raw[index]
+    found = [
+        (what, remedy, prepared_row(mix, index, raw + change) - row)
+        for what, remedy, change in found
+    ]
+    for what, change in done.doubts.items():
+        found.append((f"preparing {name} ({what})", "weigh it before and after", 100.0 * change))
+    return found
+
+
+def _raw_doubts(mix: Mixture, index: int) -> list[tuple[str, str, Array]]:
+    """Doubts about one ingredient as it is bought, before its steps [g per 100 g]."""
+    entry, name, row = mix.recipe.ingredients[index], mix.names[index], mix.raw[index]
+    brix, plus_minus = reading_of(entry), entry.brix_plus_minus
     in_table = entry.composition is None
     if not in_table:
         return [

@@ -196,7 +196,7 @@ def _tight(programme: Programme, wish: Wish, weights: Array, prices: Array) -> l
     tiny = _AT_BOUND * programme.batch_g
     count = len(programme.keys)
     unit = np.eye(count)
-    found = [_Hold("row", len(programme.rows), 1, np.ones(count), np.inf)]
+    found = [_Hold("row", len(programme.rows), 1, programme.reach, np.inf)]
     for index, (row, price) in enumerate(zip(programme.matrix, prices, strict=True)):
         size = max(1.0, float(np.abs(row).max(initial=0.0)))
         value = float(row @ weights)
@@ -237,7 +237,7 @@ def _equations(programme: Programme, wish: Wish, corner: Corner) -> tuple[Array,
     matrix, bounds = [], []
     for index, side in corner.rows:
         if index == total:
-            matrix.append(np.ones(count))
+            matrix.append(programme.reach)
             bounds.append(programme.total_most)
         else:
             matrix.append(programme.matrix[index])

@@ -54,7 +54,7 @@ def weighable(programme: Programme, exact: Array, scale: Scale) -> Weighable | N
         if found is None:
             found = on_steps(programme, exact, steps)
         if found is not None and _miss(programme, found[None, :])[0] <= _ENOUGH:
-            return Weighable(np.round(found, 9), refined)
+            return Weighable(np.round(found, 9) + 0.0, refined)
     return None
 
 
@@ -98,8 +98,8 @@ def _by_pairs(
     """The least of all repairs by one or two moves, ``None`` if none repairs everything."""
     if len(moves) > _MOST_PAIRED:
         return None
-    pairs = (moves[:, None, :] + moves[None, :, :]).reshape(-1, moves.shape[1])
-    tried = rounded + np.vstack([moves, pairs])
+    one, other = np.triu_indices(len(moves))
+    tried = rounded + np.vstack([moves, moves[one] + moves[other]])
     whole = _miss(programme, tried) <= _ENOUGH
     if not whole.any():
         return None
@@ -132,7 +132,7 @@ def _miss(programme: Programme, weights: Array) -> Array:
     below = np.maximum(programme.row_lower - slack - value, 0.0)
     above = np.maximum(value - programme.row_upper - slack, 0.0)
     limits = np.maximum(programme.lower - weights, 0.0) + np.maximum(weights - programme.upper, 0.0)
-    total = weights.sum(axis=1)
+    total = weights @ programme.reach
     total = np.maximum(programme.total_least - total, 0.0) + np.maximum(
         total - programme.total_most, 0.0
     )

@@ -9,14 +9,14 @@ from formulate.components import COMPONENT_KEYS
 ROOT = Path(__file__).parents[2]
 ORDER = (
     "errors components tables versions ice solutes freezing thermal composition instruments "
-    "readings lots heat lethality cooling_rules cautions properties serving recipe recipe_file "
-    "steps infusion mixture density parts nutrients nutrition rounding declaration fruit "
+    "readings lots infusion steps heat lethality cooling_rules cautions properties serving recipe "
+    "recipe_file mixture preparation density parts nutrients nutrition rounding declaration fruit "
     "name_rules name_quantities naming allergens ingredient_list label pack_models pack "
     "uncertainty textbook risks programme wording vertex solve solve_whole optimum weigh result "
     "robust certificate explain proposals outlook answer balance ranges ladder correct infer "
-    "frontier base export evidence conduction cooling vessel report_cold report_time "
-    "report_safety report_names report_label report_argue report catalogue examples cli_input "
-    "cli_argue cli __main__ __init__"
+    "frontier base order export evidence conduction cooling vessel report_cold report_time "
+    "report_safety report_names report_label report_argue report sheet sheet_html sheet_pdf "
+    "catalogue examples cli_input cli_argue cli_kitchen cli __main__ __init__"
 ).split()
 
 

@@ -369,9 +369,9 @@ def test_hot_draws_more_than_cold_and_a_dried_herb_keeps_more():
 
 
 def test_temperature_says_whether_an_infusion_is_hot():
-    rows = [{"do": "infuse", "in": "water", "at_c": degrees} for degrees in (4, 85)]
-    assert [infusion_of(step, HERB).hot for step in steps_from_data(rows)[:1]] == [False]
-    assert infusion_of(steps_from_data(rows[1:])[0], HERB).hot
+    for degrees, hot in ((4, False), (85, True)):
+        rows = [{"do": "infuse", "in": "water", "at_c": degrees}]
+        assert infusion_of(steps_from_data(rows)[0], HERB).hot is hot
 
 
 @pytest.mark.parametrize(("like", "low", "high"), [("coffee", 2.0, 2.5), ("fresh herb", 1.0, 2.0)])
@@ -517,18 +517,19 @@ def test_faulty_steps_are_refused_in_a_sentence(rows, words):
         (
             "honey",
             {"do": "reduce", "to_brix": 60},
-            ["reduce: to_brix is 60, and it reads 8", "already"],
+            ["reduce: to_brix is 60, and it reads 8", "before"],
         ),
         (
             "raisin",
             {"do": "dry"},
-            ["to_moisture_percent is 31, and it has 15.4 % of water already"],
+            ["to_moisture_percent is 31, and it has 15.4 % of water before"],
         ),
         (
             "hazelnut",
             {"do": "roast", "steam_percent": 20},
             ["20 % of it cannot leave; only 5.31 %"],
         ),
+        ("water", {"do": "reduce", "to_brix": 60}, ["to_brix is 60, and it reads 0.0 °Bx before"]),
         ("sucrose", {"do": "simmer"}, ["there is no water that could leave"]),
         ("almond", {"do": "press"}, ["juice_percent: is 70, and must be from", "weigh again"]),
         ("plum", {"do": "clarify butter"}, ["there is no milk fat in it", "write clarify"]),

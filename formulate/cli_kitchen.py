@@ -1,0 +1,134 @@
+"""Commands around the pot: label, heat, cooling, orders."""
+
+from __future__ import annotations
+
+import argparse
+from dataclasses import asdict
+from typing import Any
+
+from formulate.cli_input import print_out, recipe_from
+from formulate.errors import InputError
+
+__all__ = ["add_commands"]
+
+_DONE, _IMPOSSIBLE = 0, 3
+
+
+def add_commands(commands: Any, finish: Any) -> None:
+    """Add the commands to a parser; ``finish`` adds what every command has."""
+    command = _command(
+        commands, "label", "draft of a label: nutrition, ingredients, allergens, names"
+    )
+    command.add_argument("recipe", help="recipe file, name of an example, or - for stdin")
+    command.add_argument("--rules", default="eu", help="eu or us (default eu)")
+    command.add_argument("--portion", type=float, help="grams of a portion")
+    command.add_argument(
+        "--balanced", action="store_true", help="of the balanced mix, not of the present weights"
+    )
+    finish(command, _label)
+    command = _command(
+        commands, "heat", "what a time at a temperature comes to against quoted rules"
+    )
+    command.add_argument("--at", type=float, required=True, help="temperature in the core, °C")
+    command.add_argument("--seconds", type=float, required=True, help="time held there, s")
+    finish(command, _heat)
+    command = _command(commands, "cool", "what readings of cooling come to against quoted rules")
+    command.add_argument(
+        "legs", nargs="+", metavar="FROM:TO:MINUTES", help="like 60:20:90 20:4:180"
+    )
+    finish(command, _cool)
+    command = _command(commands, "order", "what to buy for several mixes, less what is in stock")
+    command.add_argument("mixes", nargs="+", metavar="RECIPE=GRAMS", help="like damson_sorbet=4000")
+    finish(command, _order)
+
+
+def _command(commands: Any, name: str, words: str) -> Any:
+    return commands.add_parser(name, help=words, description=words.capitalize() + ".")
+
+
+def _label(options: argparse.Namespace) -> int:
+    import numpy as np
+
+    from formulate.balance import balance
+    from formulate.label import label
+    from formulate.mixture import mixture
+    from formulate.report_label import as_data, as_text
+    from formulate.versions import versions
+
+    recipe = recipe_from(options.recipe)
+    mix = mixture(recipe)
+    weights = mix.start
+    if options.balanced or weights is None:
+        result = balance(recipe)
+        if result.status != "balanced":
+            raise InputError(
+                recipe.name, "has no mix that meets its targets", "Balance it to see why."
+            )
+        weights = np.array([weight.grams for weight in result.mix.weights])
+    overrun = 0.0 if recipe.serving is None else recipe.serving.overrun_percent
+    found = label(mix, weights, options.rules, options.portion, overrun)
+    print_out({**as_data(found), "versions": versions()} if options.json else as_text(found))
+    return _DONE
+
+
+def _heat(options: argparse.Namespace) -> int:
+    from formulate.heat import heat_verdicts
+    from formulate.lethality import lethality
+    from formulate.report_safety import heat_data, heat_sentences, lethality_sentences
+
+    verdicts = heat_verdicts(options.at, options.seconds)
+    try:
+        advice = lethality_sentences(lethality(options.at, options.seconds))
+    except InputError:  # outside what was measured: the rules alone
+        advice = []
+    if options.json:
+        print_out({"rules": heat_data(verdicts), "advice": advice})
+    else:
+        print_out("\n".join([*heat_sentences(verdicts), *advice]))
+    return _DONE
+
+
+def _cool(options: argparse.Namespace) -> int:
+    from formulate.cooling_rules import CoolingLeg, cooling_verdicts
+    from formulate.report_safety import cooling_data, cooling_sentences
+
+    legs = []
+    for word in options.legs:
+        try:
+            start, end, minutes = (float(part.replace(",", ".")) for part in word.split(":"))
+        except ValueError:
+            problem = f'"{word}" is not FROM:TO:MINUTES'
+            raise InputError("cool", problem, "Write 60:20:90, for example.") from None
+        legs.append(CoolingLeg(start, end, minutes))
+    verdicts = cooling_verdicts(legs)
+    print_out(cooling_data(verdicts) if options.json else "\n".join(cooling_sentences(verdicts)))
+    return _DONE
+
+
+def _order(options: argparse.Namespace) -> int:
+    from formulate.order import order
+
+    mixes = []
+    for word in options.mixes:
+        where, _, grams = word.rpartition("=")
+        try:
+            value = float(grams.replace(",", "."))
+        except ValueError:
+            problem = f'"{word}" is not RECIPE=GRAMS'
+            raise InputError("order", problem, "Write damson_sorbet=4000, for example.") from None
+        if not where:
+            raise InputError("order", f'"{word}" names no recipe', "Write damson_sorbet=4000.")
+        mixes.append((recipe_from(where), value))
+    lines = order(tuple(mixes))
+    if options.json:
+        print_out([asdict(line) for line in lines])
+        return _DONE
+    width = max(len(line.name) for line in lines)
+    rows = [f"{'':{width}}  {'needs':>9} {'stock':>9} {'buy':>9}  g"]
+    for line in lines:
+        cost = "" if line.cost is None else f"  {line.cost:8.2f}"
+        rows.append(
+            f"{line.name:{width}}  {line.needed_g:9,.0f} {line.stock_g:9,.0f} {line.buy_g:9,.0f}{cost}"
+        )
+    print_out("\n".join(rows))
+    return _DONE

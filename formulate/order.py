@@ -1,0 +1,65 @@
+"""What to order for several mixes: everything that they take from the shelf, less what is in stock."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from formulate.balance import balance
+from formulate.errors import InputError
+from formulate.recipe import Recipe
+
+__all__ = ["OrderLine", "order"]
+
+
+@dataclass(frozen=True, slots=True)
+class OrderLine:
+    """One ingredient [g]: needed as bought, in stock, and to buy; cost where its price is known."""
+
+    key: str
+    name: str
+    needed_g: float
+    stock_g: float
+    buy_g: float
+    cost: float | None
+
+
+def order(recipes: tuple[tuple[Recipe, float], ...]) -> tuple[OrderLine, ...]:
+    """Return what to order for balanced mixes of so many grams each, in the order of first use.
+
+    Stock is what the recipes give; of several figures the largest counts, once for all.
+
+    Raises
+    ------
+    InputError
+        If no mix can meet the targets of a recipe, or a batch is not above zero.
+    """
+    needed: dict[str, float] = {}
+    names: dict[str, str] = {}
+    stock: dict[str, float] = {}
+    prices: dict[str, float] = {}
+    for recipe, grams in recipes:
+        if not 0.0 < grams < 1e9:
+            raise InputError(recipe.name, f"{grams:g} g is no batch", "Give grams, above 0.")
+        # Stock limits the order, not the mix: what is short can be bought.
+        entries = tuple(replace(entry, stock_g=None) for entry in recipe.ingredients)
+        result = balance(replace(recipe, ingredients=entries))
+        if result.status != "balanced":
+            problem = "has no mix that meets its targets"
+            raise InputError(
+                recipe.name, problem, "Balance it alone to see what stands against it."
+            )
+        for entry, weight in zip(recipe.ingredients, result.mix.weights, strict=True):
+            if weight.bought <= 0.0:
+                continue
+            share = grams / recipe.batch_g
+            needed[entry.key] = needed.get(entry.key, 0.0) + weight.bought * share
+            names.setdefault(entry.key, weight.name)
+            stock[entry.key] = max(stock.get(entry.key, 0.0), entry.stock_g or 0.0)
+            if entry.price_per_kg is not None:
+                prices[entry.key] = entry.price_per_kg
+    lines = []
+    for key, amount in needed.items():
+        buy = max(amount - stock[key], 0.0)
+        cost = prices[key] * buy / 1000.0 if key in prices else None
+        lines.append(OrderLine(key, names[key], amount, stock[key], buy, cost))
+    return tuple(lines)

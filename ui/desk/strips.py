@@ -1,0 +1,91 @@
+"""Targets as strips: what is asked, where the present mix lies, where the balanced one does."""
+
+from __future__ import annotations
+
+from desk.plain import table, text
+
+from formulate.result import TargetValue
+from formulate.wording import fine
+
+__all__ = ["LEGEND", "asked_words", "targets_table", "value_words"]
+
+LEGEND = (
+    '<div class="legend" aria-hidden="true"><span><i class="mark asked"></i>asked</span>'
+    '<span><i class="mark now"></i>now</span><span><i class="mark new"></i>balanced</span></div>'
+)
+
+_ROOM = 0.22  # of the span, left free at either end of a strip
+
+
+def targets_table(now: tuple[TargetValue, ...], new: tuple[TargetValue, ...], head: str) -> str:
+    """Every target with its strip and what both mixes make of it.
+
+    Parameters
+    ----------
+    now, new:
+        The targets of the present and of the new mix; either may be empty.
+    head:
+        What the new mix is called, ``Balanced`` or ``Nearest``.
+    """
+    heads = ["Target", "Asked", "Where it lies"]
+    heads += ["Now"] if now else []
+    heads += [head] if new else []
+    rows = []
+    for place, target in enumerate(now or new):
+        shown = [mix[place] for mix in (now, new) if mix]
+        unit = target.unit.replace("g sucrose/100 g", "g sucrose per 100 g")
+        row = [
+            f"{text(target.name)}<small>{text(unit)}</small>",
+            f'<span class="quiet">{text(asked_words(target))}</span>',
+            _strip(target, now[place].value if now else None, new[place].value if new else None),
+        ]
+        rows.append([*row, *(_judged(each) for each in shown)])
+    return table("Targets: asked, now and balanced", heads, rows, kind="strips", numbers=(3, 4))
+
+
+def asked_words(target: TargetValue) -> str:
+    """What is asked, in words."""
+    low = None if target.min is None else value_words(target, target.min)
+    high = None if target.max is None else value_words(target, target.max)
+    if low is None and high is None:
+        return "any"
+    if low is None:
+        return f"at most {high}"
+    if high is None:
+        return f"at least {low}"
+    return low if low == high else f"{low} to {high}"
+
+
+def value_words(target: TargetValue, value: float) -> str:
+    """A value as finely as its target asks."""
+    return f"{value:.2f}" if fine(target.key, (target.min, target.max)) else f"{value:.1f}"
+
+
+def _judged(target: TargetValue) -> str:
+    kind, mark, words = ("met", "✓", "met") if target.met else ("missed", "✗", "missed")
+    value = text(value_words(target, target.value))
+    return f'<span class="{kind}">{value} {mark}<span class="unseen"> {words}</span></span>'
+
+
+def _strip(target: TargetValue, now: float | None, new: float | None) -> str:
+    known = [each for each in (target.min, target.max, now, new) if each is not None]
+    low, high = min(known), max(known)
+    room = _ROOM * ((high - low) or abs(high) or 1.0)
+    low, high = low - room, high + room
+
+    def at(value: float) -> float:
+        return round(100.0 * (value - low) / (high - low), 2)
+
+    parts = []
+    if target.min is not None or target.max is not None:
+        left = 0.0 if target.min is None else at(target.min)
+        right = 100.0 if target.max is None else at(target.max)
+        ends = " openleft" if target.min is None else " openright" if target.max is None else ""
+        parts.append(
+            f'<div class="asked{ends}" style="left:{left}%;width:{round(right - left, 2)}%"></div>'
+        )
+    if now is not None:
+        parts.append(f'<div class="mark now" style="left:{at(now)}%"></div>')
+    if new is not None:
+        parts.append(f'<div class="mark new" style="left:{at(new)}%"></div>')
+    return f'<div class="strip" aria-hidden="true">{"".join(parts)}</div>'
