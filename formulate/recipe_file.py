@@ -135,7 +135,11 @@ def _row(entry: RecipeIngredient) -> dict[str, Any]:
         if key == "composition":
             value = dict(value)
         elif key == "lot":
-            value = {name: part for name, part in lot_data(value).items() if name != "key"}
+            value = {
+                name: part
+                for name, part in lot_data(value).items()
+                if name != "key" and part is not None
+            }
         elif key == "steps":
             value = steps_to_data(value)
         row[key] = value

@@ -1,0 +1,69 @@
+"""Label, heat, cool and order: exit codes, streams and words."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from formulate.cli import main
+
+
+def run(arguments, capsys):
+    code = main(arguments)
+    captured = capsys.readouterr()
+    return code, captured.out, captured.err
+
+
+def test_label_in_both_rules(capsys):
+    code, out, err = run(["label", "bay_leaf_ice_cream", "--balanced", "--portion", "80"], capsys)
+    assert (code, err) == (0, "")
+    assert "Nutrition per 100 g" in out and "Whole MILK" in out and "dairy ice cream" in out
+    code, out, _ = run(["label", "bay_leaf_ice_cream", "--rules", "us", "--json"], capsys)
+    data = json.loads(out)
+    assert code == 0 and set(data["versions"]) == {"formulate", "table", "model"}
+
+
+def test_heat_against_the_quoted_rules(capsys):
+    """21 CFR / PMO pattern: 80 °C for 25 s is a row; 79 °C for 25 s is not."""
+    _, met, _ = run(["heat", "--at", "80", "--seconds", "25", "--json"], capsys)
+    _, missed, _ = run(["heat", "--at", "79", "--seconds", "20", "--json"], capsys)
+    pattern = [row for row in json.loads(met)["rules"] if "Pasteurized" in row["rule"]]
+    assert pattern and "not met" not in json.dumps(pattern)
+    code, out, err = run(["heat", "--at", "79", "--seconds", "20"], capsys)
+    assert (code, err) == (0, "") and "not met" in out and "local rules" in out
+    assert json.loads(missed)["rules"]
+
+
+def test_cooling_against_the_quoted_rules(capsys):
+    code, out, err = run(["cool", "60:20:90", "20:4:180"], capsys)
+    assert (code, err) == (0, "")
+    assert "US Food Code" in out and "kept" in out
+
+
+def test_order(capsys):
+    code, out, err = run(
+        ["order", "damson_sorbet=4000", "bay_leaf_ice_cream=6000", "--json"], capsys
+    )
+    assert (code, err) == (0, "")
+    lines = {line["key"]: line for line in json.loads(out)}
+    assert lines["whole_milk"]["buy_g"] > 3000.0
+
+
+@pytest.mark.parametrize(
+    ("arguments", "sentence"),
+    [
+        (["label", "damson_sorbet", "--rules", "moon"], "moon"),
+        (["label", "damson_sorbet", "--portion", "-5"], "portion"),
+        (["cool", "60-20"], "is not FROM:TO:MINUTES"),
+        (["order", "damson_sorbet"], "is not RECIPE=GRAMS"),
+        (["order", "=5"], "names no recipe"),
+        (["order", "damson_sorbet=-5"], "is no batch"),
+        (["heat", "--at", "900", "--seconds", "5"], "900"),
+    ],
+)
+def test_wrong_use_is_one_sentence(arguments, sentence, capsys):
+    code, out, err = run(arguments, capsys)
+    assert (code, out) == (2, "")
+    assert sentence in err
+    assert len(err.strip().splitlines()) == 1
