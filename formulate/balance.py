@@ -8,10 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.answer import Result
+from formulate.counting import count_conflict, count_proposals, uncounted
 from formulate.errors import InputError
 from formulate.explain import explain, reach
 from formulate.mixture import Mixture, mixture
-from formulate.optimum import kept_to_counts, optimum
+from formulate.optimum import is_counted, kept_to_counts, optimum
 from formulate.outlook import outlook
 from formulate.preparation import preparation
 from formulate.programme import Programme, programme
@@ -190,6 +191,10 @@ def check(recipe: Recipe) -> Result:
 
 
 def _impossible(mix: Mixture, rows: Programme) -> Result:
+    if is_counted(mix):
+        free = uncounted(mix)
+        if free is not None:
+            return _too_few(mix, free)
     explanation = explain(mix, rows)
     judged = judge(mix, explanation.nearest)
     disputed = {demand.key for demand in explanation.conflict if demand.kind == "target"}
@@ -215,6 +220,26 @@ def _impossible(mix: Mixture, rows: Programme) -> Result:
             *additions(mix, explanation),
         ),
         exact_grams=tuple(float(value) for value in explanation.nearest),
+    )
+
+
+def _too_few(mix: Mixture, free: Solution) -> Result:
+    """A mix would do, but not with so few changes or ingredients: the mix without the counts."""
+    judged = judge(mix, free.weights)
+    return Result(
+        name=mix.recipe.name,
+        batch_g=mix.recipe.batch_g,
+        status="impossible",
+        mix=judged,
+        outlook=outlook(mix, judged),
+        present=_present(mix),
+        preparation=preparation(mix, free.weights),
+        conflict=count_conflict(mix.recipe),
+        proposals=count_proposals(mix.recipe),
+        messages=(
+            "No mix keeps the counts; the one that is shown meets the targets without them.",
+        ),
+        exact_grams=tuple(float(value) for value in free.weights),
     )
 
 

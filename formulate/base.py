@@ -15,13 +15,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.errors import InputError, VerificationFault
+from formulate.linear import sparse_linear
 from formulate.mixture import Mixture, mixture
 from formulate.optimum import optimum
 from formulate.programme import Programme, programme
 from formulate.recipe import Recipe, RecipeIngredient, Scale
 from formulate.recipe_file import from_mapping
 from formulate.result import Judged, judge, require_met
-from formulate.solve import sparse_linear
 from formulate.weigh import weighable
 
 __all__ = ["BaseAnswer", "Flavour", "Menu", "menu_from_mapping", "shared_base"]

@@ -49,7 +49,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def entry() -> None:
-    """Run the command of the shell."""
+    """Run the command of the shell, with nothing on stdout but results.
+
+    The solver's library prints a line of its own now and then; what does not come from Python goes to
+    stderr.
+    """
+    results = os.dup(1)
+    os.dup2(2, 1)
+    sys.stdout = os.fdopen(results, "w", encoding=sys.stdout.encoding, errors="backslashreplace")
     sys.exit(main())
 
 
@@ -91,6 +98,11 @@ def _parser() -> argparse.ArgumentParser:
         "evidence", help="published figures beside what this model predicts, misses included"
     )
     _finish(command, _evidence)
+    command = commands.add_parser(
+        "verify",
+        help="rerun every published check here: are tables, model and arithmetic as tested?",
+    )
+    _finish(command, _verify)
     command = commands.add_parser("serve", help="open the page in a browser")
     command.add_argument("--port", type=int, default=8501, help="port, 1024 to 65535")
     command.add_argument(
@@ -316,6 +328,23 @@ def _evidence(options: argparse.Namespace) -> int:
 
     print_out(as_data() if options.json else as_text())
     return _DONE
+
+
+def _verify(options: argparse.Namespace) -> int:
+    from formulate.evidence import as_data, as_text, every_check, unexpected
+    from formulate.versions import versions
+
+    wrong = unexpected()
+    if options.json:
+        names = [str(check) for check in wrong]
+        print_out({"unexpected": names, "checks": as_data(), "versions": versions()})
+    else:
+        words = ", ".join(f"{key} {value}" for key, value in versions().items())
+        verdict = "all as recorded" if not wrong else f"{len(wrong)} NOT as recorded"
+        print_out("\n".join([as_text(), f"{len(every_check())} checks, {verdict}. {words}."]))
+        for check in wrong:
+            print_out(str(check))
+    return _FAULT if wrong else _DONE
 
 
 def _serve(options: argparse.Namespace) -> int:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import argparse
+import tomllib
 from dataclasses import asdict
 from typing import Any
 
-from formulate.cli_input import print_out, recipe_from
+from formulate.cli_input import file_bytes, print_out, recipe_from
 from formulate.errors import InputError
 
 __all__ = ["add_commands"]
@@ -26,6 +27,9 @@ def add_commands(commands: Any, finish: Any) -> None:
         "--balanced", action="store_true", help="of the balanced mix, not of the present weights"
     )
     finish(command, _label)
+    command = _command(commands, "pack", "estimate a composition from what a pack says")
+    command.add_argument("pack", help="TOML file with figures and ingredients, or - for stdin")
+    finish(command, _pack)
     command = _command(
         commands, "heat", "what a time at a temperature comes to against quoted rules"
     )
@@ -39,6 +43,7 @@ def add_commands(commands: Any, finish: Any) -> None:
     finish(command, _cool)
     command = _command(commands, "order", "what to buy for several mixes, less what is in stock")
     command.add_argument("mixes", nargs="+", metavar="RECIPE=GRAMS", help="like damson_sorbet=4000")
+    command.add_argument("--churn", type=float, help="grams that one churn takes")
     finish(command, _order)
 
 
@@ -68,6 +73,33 @@ def _label(options: argparse.Namespace) -> int:
     overrun = 0.0 if recipe.serving is None else recipe.serving.overrun_percent
     found = label(mix, weights, options.rules, options.portion, overrun)
     print_out({**as_data(found), "versions": versions()} if options.json else as_text(found))
+    return _DONE
+
+
+def _pack(options: argparse.Namespace) -> int:
+    from formulate.components import COLUMNS
+    from formulate.pack import pack_composition
+
+    data, name = file_bytes(options.pack)
+    try:
+        tables = tomllib.loads(data.decode("utf-8-sig"))
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as error:
+        raise InputError(name, f"is not a TOML file ({error})", "Mend that line.") from None
+    found = pack_composition(tables, name)
+    own = found.own()
+    if options.json:
+        bounds = zip(COLUMNS, found.composition, found.low, found.high, strict=True)
+        rows = [
+            {"component": key, "value": float(value), "low": float(low), "high": float(high)}
+            for key, value, low, high in bounds
+            if high > 0.0
+        ]
+        print_out(
+            {"basis": found.basis, "composition": own, "bounds": rows, "messages": found.sentences}
+        )
+        return _DONE
+    words = ", ".join(f"{key} = {value:g}" for key, value in own.items())
+    print_out("\n".join([f"composition = {{ {words} }}", "", *found.sentences]))
     return _DONE
 
 
@@ -106,7 +138,7 @@ def _cool(options: argparse.Namespace) -> int:
 
 
 def _order(options: argparse.Namespace) -> int:
-    from formulate.order import order
+    from formulate.order import churns, order
 
     mixes = []
     for word in options.mixes:
@@ -120,8 +152,15 @@ def _order(options: argparse.Namespace) -> int:
             raise InputError("order", f'"{word}" names no recipe', "Write damson_sorbet=4000.")
         mixes.append((recipe_from(where), value))
     lines = order(tuple(mixes))
+    plans = []
+    if options.churn is not None:
+        plans = [(recipe.name, *churns(grams, options.churn)) for recipe, grams in mixes]
     if options.json:
-        print_out([asdict(line) for line in lines])
+        data: dict[str, Any] = {"order": [asdict(line) for line in lines]}
+        data["churns"] = [
+            {"name": name, "churns": number, "grams": each} for name, number, each in plans
+        ]
+        print_out(data)
         return _DONE
     width = max(len(line.name) for line in lines)
     rows = [f"{'':{width}}  {'needs':>9} {'stock':>9} {'buy':>9}  g"]
@@ -130,5 +169,7 @@ def _order(options: argparse.Namespace) -> int:
         rows.append(
             f"{line.name:{width}}  {line.needed_g:9,.0f} {line.stock_g:9,.0f} {line.buy_g:9,.0f}{cost}"
         )
+    rows += [""] * bool(plans)
+    rows += [f"{name}: {number} churns of {each:,.0f} g" for name, number, each in plans]
     print_out("\n".join(rows))
     return _DONE

@@ -20,7 +20,7 @@ from formulate.freezing import FreezingModel, freezing_model
 from formulate.ice import water_activity_of_ice
 from formulate.tables import data_folder, number, read_rows
 
-__all__ = ["Check", "as_data", "as_text", "every_check", "mean_error_of_fruit"]
+__all__ = ["Check", "as_data", "as_text", "every_check", "mean_error_of_fruit", "unexpected"]
 
 Array = NDArray[np.float64]
 
@@ -154,6 +154,22 @@ def fruits() -> tuple[Check, ...]:
 def mean_error_of_fruit() -> float:
     """Return the mean absolute error of the fruits [°C], without the hard cases."""
     return float(np.mean([abs(check.difference) for check in fruits() if check.check == "fruit"]))
+
+
+def unexpected() -> tuple[Check, ...]:
+    """Return the checks that do not come out as recorded: outside their tolerance without a recorded
+    miss, or with a miss of another size.
+
+    On any machine this is empty; if it is not, tables, model or arithmetic differ from what was tested.
+    """
+    return tuple(check for check in every_check() if not _as_recorded(check))
+
+
+def _as_recorded(check: Check) -> bool:
+    if check.miss is None:
+        return check.within
+    digit = 0.1 if abs(check.miss) >= 0.5 else 0.01
+    return not check.within and abs(check.difference - check.miss) <= digit
 
 
 def as_data() -> list[dict[str, Any]]:

@@ -14,7 +14,7 @@ from formulate.components import position
 from formulate.errors import SolverFault
 from formulate.freezing import freezing_model
 from formulate.mixture import FREEZING_KEY, Mixture
-from formulate.programme import FROZEN_WATER_KEY, Programme, value_per_ingredient
+from formulate.programme import FROZEN_WATER_KEY, LEFT, Programme, value_per_ingredient
 from formulate.recipe import Range, Recipe
 from formulate.solve import Solution, greatest, is_possible, least_miss, span
 from formulate.wording import target_name
@@ -40,7 +40,7 @@ _NO_PART = 1e-7
 
 @dataclass(frozen=True, slots=True)
 class Demand:
-    """One side of a target (``kind`` is ``target``), or one limit of a weight (``limit``).
+    """One side of a target (``kind`` is ``target``), a limit of a weight (``limit``), or a ``count``.
 
     ``side`` is ``min``, ``max`` or ``exact``; ``bound`` is in ``unit``.
     """
@@ -149,6 +149,8 @@ def bounds_of(recipe: Recipe, key: str) -> Range:
         return recipe.serving.frozen_water
     if key in recipe.targets:
         return recipe.targets[key]
+    if key.startswith(LEFT):
+        return Range(0.0, None)
     named = {entry.key: entry.bounds for entry in recipe.ratios}
     named |= {entry.key: entry.bounds for entry in recipe.groups}
     return named[key]

@@ -13,10 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.errors import InputError
+from formulate.linear import bounded_least_squares
 from formulate.mixture import Mixture, mixture
 from formulate.readings import brix_of
 from formulate.recipe import Recipe
-from formulate.solve import bounded_least_squares
 from formulate.uncertainty import lot_doubts
 
 __all__ = ["Inference", "Suspect", "infer"]

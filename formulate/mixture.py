@@ -24,6 +24,8 @@ Array = NDArray[np.float64]
 FREEZING_KEY = "initial_freezing_point_c"
 COST_KEY = "cost_per_kg"
 
+_LARGEST_BOUND = 1e5  # of what is no share of the mix
+
 
 @dataclass(frozen=True)
 class Mixture:
@@ -244,6 +246,11 @@ def _check_targets(recipe: Recipe) -> None:
         if key not in known:
             hint = nearest(key, known) or "The README lists what can be a target."
             raise InputError(place, "is not something a mix is judged by", hint)
+        most = 100.0 if key in properties() and properties()[key].unit == "%" else _LARGEST_BOUND
+        for bound in (bounds.min, bounds.max):
+            if bound is not None and key != FREEZING_KEY and not 0.0 <= bound <= most:
+                problem = f"{bound:g} is not from 0 to {most:g}"
+                raise InputError(place, problem, "Give % of the mix, or the unit of the target.")
         if key == FREEZING_KEY:
             for bound in (bounds.min, bounds.max):
                 if bound is not None and not -30.0 <= bound < 0.0:

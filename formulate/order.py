@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import ceil
 
 from formulate.balance import balance
 from formulate.errors import InputError
 from formulate.recipe import Recipe
 
-__all__ = ["OrderLine", "order"]
+__all__ = ["OrderLine", "churns", "order"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,3 +64,17 @@ def order(recipes: tuple[tuple[Recipe, float], ...]) -> tuple[OrderLine, ...]:
         cost = prices[key] * buy / 1000.0 if key in prices else None
         lines.append(OrderLine(key, names[key], amount, stock[key], buy, cost))
     return tuple(lines)
+
+
+def churns(grams: float, churn_g: float) -> tuple[int, float]:
+    """Return how many equal churns a batch makes, and the grams of each.
+
+    Raises
+    ------
+    InputError
+        If the churn holds nothing.
+    """
+    if not churn_g > 0.0:
+        raise InputError("--churn", f"holds {churn_g:g} g", "Give what one churn takes, in grams.")
+    number = max(1, ceil(grams / churn_g - 1e-9))
+    return number, grams / number

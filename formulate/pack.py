@@ -23,6 +23,7 @@ from numpy.typing import NDArray
 
 from formulate.components import COLUMNS, COMPONENT_KEYS, position
 from formulate.errors import SolverFault
+from formulate.linear import linear
 from formulate.pack_models import (
     Label,
     Making,
@@ -45,6 +46,7 @@ _TOTALS = ("total_solids", "sugars", "fat", "protein")
 _DENSITY, _STRENGTH = "density_g_per_ml", "alcohol_percent_vol"
 _MACROS = ("fat", "carbohydrate", "protein")
 _TAIL = 2.0  # % below which words may stand in any order; Regulation 1169/2011, Annex VII
+_PLACE = 5.0  # % out of order that weigh as much as a figure out by its rounding (judgement)
 _MOISTURE = 1.0  # g of water in 100 g that no word brings (judgement)
 _TINY = 1e-7
 _NARROW, _STEPS = 1e-3, 100  # half-widths that do not count [g]; steps towards the middle
@@ -231,7 +233,7 @@ def _word_rows(read: Label, unknowns: _Unknowns) -> list[_Row]:
         elif at >= tail:
             rows.append(_Row(f"smallness of {word}", shares[at], 0.0, min(most[at], _TAIL), _TAIL))
         if 0 < at < tail:
-            rows.append(_Row(f"place of {word}", shares[at] - shares[at - 1], -np.inf, 0.0, _TAIL))
+            rows.append(_Row(f"place of {word}", shares[at] - shares[at - 1], -np.inf, 0.0, _PLACE))
     return rows
 
 
@@ -259,8 +261,7 @@ def _figure_rows(read: Label, unknowns: _Unknowns, volume: tuple[Array, Array]) 
     for key in ("cocoa", "milk_solids"):
         if f"{key}_percent" in read.numbers:
             value, half = read.numbers[f"{key}_percent"]
-            dry = unknowns.figure(key)[1]
-            rows.append(_Row(f"{key}_percent", dry, value - half, np.inf, 2.0 * half))
+            rows.append(_Row(f"{key}_percent", unknowns.figure(key)[1], value - half, np.inf))
     if _DENSITY in read.numbers:
         density, half = read.numbers[_DENSITY]
         ends = 100.0 / (density + half), 100.0 / (density - half)
@@ -348,16 +349,11 @@ def _arrays(rows: Sequence[_Row]) -> tuple[Array, Array, Array]:
 
 def _least(cost: Array, matrix: Array, lower: Array, upper: Array) -> Array:
     """Minimise cost . x with lower <= matrix x <= upper and x not below zero."""
-    from scipy import optimize  # imported late: it takes longer than solving
-
-    equal = lower == upper
-    above, below = np.isfinite(lower) & ~equal, np.isfinite(upper) & ~equal
-    sides = np.vstack([matrix[below], -matrix[above]])
-    ends = np.concatenate([upper[below], -lower[above]])
-    answer = optimize.linprog(cost, sides, ends, matrix[equal], lower[equal], method="highs")
-    if answer.status != 0 or answer.x is None or not np.isfinite(answer.x).all():
-        raise SolverFault(f"The solver stopped without an answer: {answer.message}")
-    return np.asarray(answer.x)
+    count = len(cost)
+    found = linear(cost, matrix, lower, upper, np.zeros(count), np.full(count, np.inf))
+    if found is None:
+        raise SolverFault("A pack that had a making before has none any more. Please report it.")
+    return found.x
 
 
 def _sentences(read: Label, found: PackComposition, misfits: Mapping[str, float]) -> list[str]:

@@ -55,8 +55,7 @@ _PARTS = (
     ("polyols", "carbohydrate"),
     ("added_sugars", "sugars"),
 )
-_HEAVIEST = 1.6  # g/mL
-_LIMITS = {"density_g_per_ml": (0.7, _HEAVIEST), "serving_g": (1.0, 2000.0)}
+_LIMITS = {"density_g_per_ml": (0.7, 1.6), "serving_g": (1.0, 2000.0)}
 _QUANTITY = re.compile(r"^(.*?)[\s(]+(\d+(?:[.,]\d+)?)\s*%\)?$")
 _SALT_OF_SODIUM = 2.5 / 1000.0  # g of salt per mg of sodium; Regulation 1169/2011, Annex I
 
@@ -161,7 +160,7 @@ def read_label(label: Mapping[str, Any], place: str) -> Label:
     for key, (value, decimals, below) in figures.items():
         low, high = _printed(value, decimals, key, us, whole)
         intervals[key] = (0.0 if below else factor * low, factor * (value if below else high))
-    _agree(intervals, 100.0 * (_HEAVIEST if by_volume else 1.0), place)
+    _agree(intervals, 100.0 * (_LIMITS["density_g_per_ml"][1] if by_volume else 1.0), place)
     words, quantities = _list(label.get("ingredients", ()), f"{place}, ingredients")
     printed = {same.get(key, key): str(label[key]) for key in label}
     return Label(words, quantities, printed, intervals, numbers, us, by_volume)
@@ -179,13 +178,13 @@ def _number(value: object, place: str) -> tuple[float, int, bool]:
 
 
 def _printed(value: float, decimals: int, figure: str, us: bool, whole: bool) -> Interval:
-    """Between what a rounded figure lies; more decimals than the rule asks for are believed."""
+    """Between what a rounded figure lies; in Europe more decimals than the rule asks for are believed."""
     rules = _table("us_rounding" if us else "rounding")
     least, *steps = (float(cell) for cell in rules.get(figure, rules["nutrient"]).split())
     step = next(by for below, by in zip(steps[::2], steps[1::2], strict=True) if value < below)
     if whole and figure not in ("energy_kcal", "salt"):
         step = max(step, 1.0)
-    if decimals:  # one decimal of salt may stand for two, of which the last is a nought
+    if decimals and not us:  # one decimal of salt may stand for two, of which the last is a nought
         step = 10.0**-decimals if figure == "salt" else min(step, 10.0**-decimals)
     high = value + step / 2.0
     return (0.0, max(least, high)) if value <= least else (max(value - step / 2.0, 0.0), high)

@@ -20,11 +20,14 @@ from formulate.properties import properties
 from formulate.recipe import Ratio
 from formulate.serving import Range
 
-__all__ = ["FROZEN_WATER_KEY", "Programme", "Row", "programme"]
+__all__ = ["FROZEN_WATER_KEY", "LEFT", "Programme", "Row", "programme"]
 
 Array = NDArray[np.float64]
 
 FROZEN_WATER_KEY = "frozen_water"
+
+#: What the key of a row begins with that says what straining leaves of a liquid.
+LEFT = "left of "
 
 #: Half of the last digit that a page shows; a target of one exact value is met within it after
 #: weights are rounded to what a scale shows.  In the unit of each target.
@@ -123,6 +126,7 @@ def programme(mix: Mixture) -> Programme:
     for group in recipe.groups:
         members = np.isin(mix.keys, group.keys).astype(float)
         rows += _value_rows(group.key, 100.0 * members * mix.reach, group.bounds, recipe.batch_g)
+    rows += _left_rows(mix)
     batch = recipe.batch_g
     empty = Programme(
         mix.keys,
@@ -211,6 +215,21 @@ def _ratio_rows(mix: Mixture, ratio: Ratio) -> list[Row]:
         slack = RATIO_SLACK_G if exact else 0.0
         rows.append(Row(ratio.key, side, row, lower, upper, width, slack))
     return rows
+
+
+def _left_rows(mix: Mixture) -> list[Row]:
+    """Herbs cannot keep more of a liquid than there is: what is left of it is not below zero."""
+    rows: dict[str, Array] = {}
+    for index, done in enumerate(mix.prepared):
+        for liquid, kept in ({} if done is None else done.liquids).items():
+            at = mix.keys.index(liquid)
+            row = rows.setdefault(liquid, np.zeros(len(mix.keys)))
+            row[at] = mix.reach[at]
+            row[index] -= kept
+    return [
+        Row(f"{LEFT}{liquid}", "min", row, 0.0, np.inf, 0.01 * mix.recipe.batch_g)
+        for liquid, row in rows.items()
+    ]
 
 
 def _liquid(mix: Mixture, temperature_c: float) -> Array:

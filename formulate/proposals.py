@@ -30,6 +30,7 @@ __all__ = [
     "most_share",
     "priced",
     "relaxations",
+    "solved_proposal",
     "with_bound",
 ]
 
@@ -94,7 +95,7 @@ def relaxations(
             continue
         text = _words(demand, bound)
         size = abs(bound - demand.bound) / max(abs(demand.bound), 1e-9)
-        found.append(_solved("relax", text, size, _relaxed(mix.recipe, demand, bound)))
+        found.append(solved_proposal("relax", text, size, _relaxed(mix.recipe, demand, bound)))
     found.append(_together(mix.recipe, nearest))
     kept = [proposal for proposal in found if proposal is not None]
     return tuple(sorted(kept, key=lambda proposal: (proposal.kind != "relax", proposal.size)))
@@ -129,7 +130,7 @@ def additions(mix: Mixture, explanation: Explanation) -> tuple[Proposal, ...]:
         grams = _outward(amount, up=True, digits=0 if amount >= 20.0 else 1)
         recipe = replace(mix.recipe, ingredients=(*mix.recipe.ingredients, entry))
         text = f"Add {table[entry.key].name}: at least {grams:g} g."
-        proposals.append(_solved("add", text, amount / mix.recipe.batch_g, recipe))
+        proposals.append(solved_proposal("add", text, amount / mix.recipe.batch_g, recipe))
     return tuple(proposal for proposal in proposals if proposal is not None)
 
 
@@ -325,7 +326,7 @@ def _together(recipe: Recipe, nearest: Judged) -> Proposal | None:
         return None
     first, *rest = words
     text = " and ".join([first, *(f"{part[0].lower()}{part[1:]}" for part in rest)])
-    return _solved("together", f"{text}.", size, recipe)
+    return solved_proposal("together", f"{text}.", size, recipe)
 
 
 def _words(demand: Demand, bound: float) -> str:
@@ -337,8 +338,8 @@ def _words(demand: Demand, bound: float) -> str:
     return f"Let {name} {'rise' if rises else 'fall'} to {bound:g} {demand.unit}."
 
 
-def _solved(kind: str, text: str, size: float, recipe: Recipe) -> Proposal | None:
-    """The proposal with its mix, or ``None`` if after all there is none."""
+def solved_proposal(kind: str, text: str, size: float, recipe: Recipe) -> Proposal | None:
+    """Return a proposal with its mix, or ``None`` if after all there is none."""
     met = mixture(recipe)
     found = optimum(met, programme(met))
     if found is None:

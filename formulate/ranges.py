@@ -265,6 +265,7 @@ def _newcomers(mix: Mixture, wish: Wish, found: Solution) -> tuple[Newcomer, ...
         usual=tuple(entry.usual for entry in further),
         compositions=np.stack([entry.composition for entry in further]),
         reach=np.ones(len(further)),
+        prepared=(None,) * len(further),
         lower=np.zeros(len(further)),
         upper=np.full(len(further), mix.recipe.batch_g),
         start=None,

@@ -31,6 +31,7 @@ from formulate.steps import steps_from_data, steps_to_data
 __all__ = ["LARGEST_FILE", "from_mapping", "parse", "to_toml"]
 
 LARGEST_FILE = 1_000_000
+_SMALLEST_BATCH_G = 1.0
 
 _TOP = tuple("name batch_g ingredient target serving scale ratio group limits exclude".split())
 _INGREDIENT = tuple(RecipeIngredient.__dataclass_fields__)
@@ -79,7 +80,7 @@ def from_mapping(tables: Mapping[str, Any], place: str) -> Recipe:
     keys = [entry.key for entry in ingredients]
     return Recipe(
         name=_text(tables, "name", place),
-        batch_g=_positive(tables, "batch_g", place),
+        batch_g=_batch(tables, place),
         ingredients=ingredients,
         targets=_targets(_table(tables, "target", place), f"{place}, target"),
         serving=_serving(tables, place),
@@ -162,6 +163,14 @@ def _bounds(bounds: Range) -> dict[str, float] | float:
         return bounds.min
     found = {"min": bounds.min, "max": bounds.max}
     return {key: value for key, value in found.items() if value is not None}
+
+
+def _batch(tables: Mapping[str, Any], place: str) -> float:
+    batch = _positive(tables, "batch_g", place)
+    if batch < _SMALLEST_BATCH_G:
+        problem = f"is {batch:g}, and must be at least {_SMALLEST_BATCH_G:g} g"
+        raise InputError(f"{place}, batch_g", problem, "Give the finished mix in grams, like 2000.")
+    return batch
 
 
 def _ratios(rows: Sequence[Mapping[str, Any]], keys: list[str], place: str) -> tuple[Ratio, ...]:

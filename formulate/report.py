@@ -266,8 +266,9 @@ def _asked(target: TargetValue) -> str:
 
 def _demand(demand: Demand) -> str:
     side = {"min": "at least ", "max": "at most ", "exact": ""}[demand.side]
-    if demand.kind == "limit":
-        return f"{side}{_grams(demand.bound)} g {demand.name}"
+    if demand.kind in ("limit", "count"):
+        unit = f" {demand.unit}" if demand.unit else ""
+        return f"{side}{_grams(demand.bound)}{unit} {demand.name}"
     return f"{demand.name[0].lower()}{demand.name[1:]} {side}{demand.bound:g} {demand.unit}"
 
 

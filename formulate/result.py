@@ -12,8 +12,8 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.components import position
-from formulate.errors import VerificationFault
+from formulate.components import COMPONENTS, position
+from formulate.errors import InputError, VerificationFault
 from formulate.freezing import freezing_model
 from formulate.mixture import COST_KEY, FREEZING_KEY, Mixture
 from formulate.programme import (
@@ -45,6 +45,7 @@ CURVE_TEMPERATURES: tuple[float, ...] = tuple(float(-step) for step in range(2, 
 _WATER = position("water")
 _ALWAYS_SHOWN = ("water", "total_solids", "fat", "msnf", "sugars", "sweetness", "energy_kcal")
 _ARITHMETIC = 1e-7
+_NOTHING = 1e-7  # % of the mix
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +136,16 @@ def judge(mix: Mixture, weights: Array) -> Judged:
     """
     recipe = mix.recipe
     total = _reached(mix, weights)
+    if total <= 0.0:
+        raise InputError(
+            recipe.name, "nothing is left after straining", "Use less herb, more liquid."
+        )
     composition = _mean(mix.compositions, weights, total)
+    if composition.min() < -_NOTHING:
+        part = COMPONENTS[int(np.argmin(composition[: len(COMPONENTS)]))].name.lower()
+        problem = f"straining takes out more {part} than goes in"
+        raise InputError(recipe.name, problem, "Use less herb, or more of its liquid.")
+    composition = np.maximum(composition, 0.0)
     values = {key: float(composition @ known.weights) for key, known in properties().items()}
     if mix.prices is not None:
         values[COST_KEY] = float(sum(mix.prices * weights)) / total

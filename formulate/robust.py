@@ -177,6 +177,7 @@ def _as_ingredients(mix: Mixture, changes: Array) -> Array:
         usual=(1,) * number,
         compositions=changes,
         reach=np.zeros(number),
+        prepared=(None,) * number,
         lower=np.zeros(number),
         upper=np.zeros(number),
         start=None,

@@ -7,34 +7,26 @@ when the first programme is solved, because importing it takes longer than solvi
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.errors import SolverFault
+from formulate.linear import Answer, linear
 from formulate.programme import Programme
 
 __all__ = [
-    "INFEASIBLE",
     "TIE",
-    "Answer",
     "Solution",
-    "bounded_least_squares",
     "change_weights",
     "cheapest",
-    "check_finite",
     "cost_weights",
     "greatest",
     "greatest_near",
     "is_possible",
     "least_change",
     "least_miss",
-    "linear",
-    "scipy_optimize",
     "solution",
     "span",
-    "sparse_linear",
     "tie_break",
     "up_and_down",
     "weighted",
@@ -50,8 +42,6 @@ _SMALLEST_BASE = 0.02
 # Written tie-break: where two mixes are equally good, the one that changes (or uses) ingredients
 # earlier in the alphabet by their key wins.
 TIE = 1e-6
-
-OPTIMAL, INFEASIBLE = 0, 2
 
 
 @dataclass(frozen=True)
@@ -74,15 +64,6 @@ class Solution:
     prices: Array
     total_price: float = 0.0
     gap: float = 0.0
-
-
-@dataclass(frozen=True)
-class Answer:
-    """Variables, objective, and change of the objective per unit of each row's bound."""
-
-    x: Array
-    objective: float
-    prices: Array
 
 
 def least_change(programme: Programme, start: Array) -> Solution | None:
@@ -226,13 +207,6 @@ def span(programme: Programme, coefficients: Array) -> tuple[float, float] | Non
     return -least.objective, most.objective
 
 
-def bounded_least_squares(matrix: Array, target: Array, lowest: Array) -> Array:
-    """Return x of least ``|matrix x - target|`` with x not below ``lowest``."""
-    check_finite(matrix, target, lowest)
-    answer = scipy_optimize().lsq_linear(matrix, target, bounds=(lowest, np.inf))
-    return np.asarray(answer.x)
-
-
 def least_miss(programme: Programme) -> Solution | None:
     """Return the mix that misses its targets least: sum over rows of miss / width.
 
@@ -270,110 +244,3 @@ def tie_break(programme: Programme) -> Array:
     """Return 0 to 1e-6 per ingredient, growing in the order of the alphabet."""
     order = np.argsort(np.argsort(programme.keys))
     return np.asarray(TIE * order / max(len(order) - 1, 1))
-
-
-def linear(
-    cost: Array, matrix: Array, lower: Array, upper: Array, least: Array, most: Array
-) -> Answer | None:
-    """Minimise cost . x with lower <= matrix x <= upper and least <= x <= most."""
-    check_finite(cost, matrix, least)
-    if np.isnan(lower).any() or np.isnan(upper).any() or np.isnan(most).any():
-        raise SolverFault("A bound is not a number.")
-    if np.any(least > most):
-        return None
-    equal = lower == upper
-    above, below = np.isfinite(lower) & ~equal, np.isfinite(upper) & ~equal
-    answer = scipy_optimize().linprog(
-        cost,
-        A_ub=np.vstack([matrix[below], -matrix[above]]),
-        b_ub=np.concatenate([upper[below], -lower[above]]),
-        A_eq=matrix[equal],
-        b_eq=lower[equal],
-        bounds=np.column_stack([least, most]),
-        method="highs",
-    )
-    if answer.status == INFEASIBLE:
-        return None
-    if answer.status != OPTIMAL or answer.x is None or not np.isfinite(answer.x).all():
-        raise SolverFault(f"The solver stopped without an answer: {answer.message}")
-    prices = np.zeros(len(lower))
-    prices[equal] = answer.eqlin.marginals
-    prices[below] += answer.ineqlin.marginals[: below.sum()]
-    prices[above] -= answer.ineqlin.marginals[below.sum() :]
-    return Answer(np.asarray(answer.x), float(answer.fun), prices)
-
-
-def check_finite(*arrays: Array) -> None:
-    """Raise ``SolverFault`` if a number is not finite."""
-    for array in arrays:
-        if not np.isfinite(array).all():
-            raise SolverFault("A number of the programme is not finite; it was not solved.")
-
-
-def scipy_optimize() -> Any:
-    """Return scipy.optimize."""
-    from scipy import optimize  # imported late: it takes longer than solving
-
-    return optimize
-
-
-def sparse_linear(
-    blocks: list[tuple[Array, Array]],
-    lower: Array,
-    upper: Array,
-    start: Array,
-    change: Array,
-    least: Array,
-    most: Array,
-    stock: tuple[Array, Array] | None,
-) -> tuple[Array, float] | None:
-    """Minimise ``change . |x - start|`` where every block of rows shares its first variables.
-
-    Parameters
-    ----------
-    blocks:
-        Pairs of coefficients: of the shared variables, which come first and add up to 1, and of the
-        block's own.
-    lower, upper:
-        Bounds of all rows in turn.
-    start, change, least, most:
-        Of all variables: present value, price of a change, limits.
-    stock:
-        Further rows over all variables, and the most that each may be.
-
-    Returns
-    -------
-    The variables and the objective; ``None`` if there is no solution.
-    """
-    from scipy import sparse
-
-    shared, count = blocks[0][0].shape[1], len(start)
-    own = sparse.block_diag([block[1] for block in blocks])
-    rows = sparse.hstack([np.vstack([block[0] for block in blocks]), own])
-    once = sparse.csr_matrix(
-        (np.ones(shared), (np.zeros(shared, dtype=int), np.arange(shared))), shape=(1, count)
-    )
-    parts, low, high = [rows, once], [lower, np.ones(1)], [upper, np.ones(1)]
-    if stock is not None:
-        parts.append(sparse.csr_matrix(stock[0]))
-        low.append(np.full(len(stock[1]), -np.inf))
-        high.append(stock[1])
-    matrix = sparse.vstack(parts).tocsr()
-    offset = matrix @ start
-    answer = scipy_optimize().milp(
-        np.concatenate([change, change]),
-        constraints=scipy_optimize().LinearConstraint(
-            sparse.hstack([matrix, -matrix]),
-            np.concatenate(low) - offset,
-            np.concatenate(high) - offset,
-        ),
-        bounds=scipy_optimize().Bounds(
-            np.concatenate([np.maximum(least - start, 0.0), np.maximum(start - most, 0.0)]),
-            np.concatenate([np.maximum(most - start, 0.0), np.maximum(start - least, 0.0)]),
-        ),
-    )
-    if answer.status == INFEASIBLE:
-        return None
-    if answer.x is None or not np.isfinite(answer.x).all():
-        raise SolverFault(f"The solver stopped without an answer: {answer.message}")
-    return np.asarray(start + answer.x[:count] - answer.x[count:]), float(answer.fun)

@@ -12,16 +12,13 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from formulate.errors import SolverFault
+from formulate.linear import INFEASIBLE, check_finite, linear, scipy_optimize
 from formulate.programme import Programme
 from formulate.recipe import Counts
 from formulate.solve import (
-    INFEASIBLE,
     TIE,
     Solution,
     change_weights,
-    check_finite,
-    linear,
-    scipy_optimize,
     solution,
     tie_break,
     up_and_down,

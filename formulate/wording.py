@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from formulate.mixture import COST_KEY, FREEZING_KEY
-from formulate.programme import FROZEN_WATER_KEY
+from formulate.programme import FROZEN_WATER_KEY, LEFT
 from formulate.properties import properties
 from formulate.recipe import Recipe
 
@@ -24,6 +24,8 @@ def target_name(key: str, recipe: Recipe) -> tuple[str, str]:
     if key == FROZEN_WATER_KEY:
         assert recipe.serving is not None
         return f"Frozen water at {recipe.serving.temperature_c:g} °C", "% of water"
+    if key.startswith(LEFT):
+        return f"{_words(key.removeprefix(LEFT))} left after straining", "g"
     for ratio in recipe.ratios:
         if ratio.key == key:
             return f"{_words(ratio.of)} : {_words(ratio.to).lower()}", "g/g"

@@ -46,8 +46,51 @@ def test_order(capsys):
         ["order", "damson_sorbet=4000", "bay_leaf_ice_cream=6000", "--json"], capsys
     )
     assert (code, err) == (0, "")
-    lines = {line["key"]: line for line in json.loads(out)}
+    lines = {line["key"]: line for line in json.loads(out)["order"]}
     assert lines["whole_milk"]["buy_g"] > 3000.0
+
+
+def test_order_tells_how_many_churns(capsys):
+    code, out, err = run(["order", "damson_sorbet=4000", "--churn", "1500", "--json"], capsys)
+    assert (code, err) == (0, "")
+    assert json.loads(out)["churns"][0]["churns"] == 3
+
+
+def test_verify_finds_everything_as_recorded(capsys):
+    code, out, err = run(["verify"], capsys)
+    assert (code, err) == (0, "") and "all as recorded" in out
+
+
+def test_verify_tells_what_is_not(capsys, monkeypatch):
+    """A model that has changed is noticed: as if sucrose were a little stronger."""
+    import formulate.evidence as evidence
+
+    checks = evidence.every_check()
+    from dataclasses import replace
+
+    shaken = tuple(replace(check, predicted=check.predicted * 1.2) for check in checks)
+    monkeypatch.setattr(evidence, "every_check", lambda: shaken)
+    code, out, _ = run(["verify"], capsys)
+    assert code == 1 and "NOT as recorded" in out
+
+
+def test_pack(tmp_path, capsys):
+    path = tmp_path / "pack.toml"
+    path.write_text(
+        "fat = 38.5\nsaturates = 23\ncarbohydrate = 46\nsugars = 44\nprotein = 7.2\nsalt = 0.2\n"
+        'ingredients = ["sugar", "cocoa butter", "whole milk powder", "cocoa mass"]\n',
+        encoding="utf-8",
+    )
+    code, out, err = run(["pack", str(path), "--json"], capsys)
+    assert (code, err) == (0, "")
+    data = json.loads(out)
+    assert data["basis"] == "estimated"
+    assert (
+        abs(sum(v for k, v in data["composition"].items() if k != "dextrose_equivalent") - 100)
+        < 0.5
+    )
+    for row in data["bounds"]:
+        assert row["low"] - 1e-6 <= row["value"] <= row["high"] + 1e-6
 
 
 @pytest.mark.parametrize(

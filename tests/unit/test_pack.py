@@ -379,7 +379,7 @@ def truth_within(found, parts):
 
 # Saturates of the tables are of the row as printed, whatever its fat was moved to: left out here.
 KNOWN = "fat carbohydrate sugars fibre protein salt".split()
-SLOW = settings(max_examples=400, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+SLOW = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
 @SLOW
@@ -397,7 +397,7 @@ def test_truth_is_within_the_bounds(pack, keys):
     )
 
 
-@settings(SLOW, max_examples=200)
+@settings(SLOW, max_examples=30)
 @given(packs(), st.sampled_from([15.0, 40.0, 100.0]))
 def test_truth_is_within_the_bounds_of_a_us_panel(pack, serving):
     words, parts = pack

@@ -8,15 +8,16 @@ from formulate.components import COMPONENT_KEYS
 
 ROOT = Path(__file__).parents[2]
 ORDER = (
-    "errors components tables versions ice solutes freezing thermal composition instruments "
-    "readings lots infusion steps heat lethality cooling_rules cautions properties serving recipe "
-    "recipe_file mixture preparation density parts nutrients nutrition rounding declaration fruit "
-    "name_rules name_quantities naming allergens ingredient_list label pack_models pack "
-    "uncertainty textbook risks programme wording vertex solve solve_whole optimum weigh result "
-    "robust certificate explain proposals outlook answer balance ranges ladder correct infer "
-    "frontier base order export evidence conduction cooling vessel report_cold report_time "
-    "report_safety report_names report_label report_argue report sheet sheet_html sheet_pdf "
-    "catalogue examples cli_input cli_argue cli_kitchen cli __main__ __init__"
+    "errors components tables versions linear ice solutes freezing thermal composition "
+    "instruments readings lots infusion steps heat lethality cooling_rules cautions properties "
+    "serving recipe recipe_file mixture preparation density parts nutrients nutrition rounding "
+    "declaration fruit name_rules name_quantities naming allergens ingredient_list label "
+    "pack_models pack uncertainty textbook risks programme wording vertex solve solve_whole "
+    "optimum weigh result robust certificate explain proposals counting outlook answer balance "
+    "ranges ladder correct infer frontier base order export notebook notebook_recipes "
+    "notebook_batches evidence conduction cooling vessel report_cold report_time report_safety "
+    "report_names report_label report_argue report sheet sheet_html sheet_pdf catalogue examples "
+    "cli_input cli_argue cli_kitchen cli __main__ __init__"
 ).split()
 
 
@@ -43,13 +44,13 @@ def test_every_module_imports_only_from_earlier_rooms():
     assert wrong == []
 
 
-def test_only_solver_and_conduction_import_scipy():
+def test_only_linear_and_conduction_import_scipy():
     users = [
         path.stem
         for path in (ROOT / "formulate").glob("*.py")
         if "scipy" in {name.split(".")[0] for name in all_imports(path)}
     ]
-    assert sorted(users) == ["conduction", "solve"]
+    assert sorted(users) == ["conduction", "linear"]
 
 
 def all_imports(path):

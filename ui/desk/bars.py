@@ -7,7 +7,6 @@ from collections.abc import Iterable
 from desk.palette import PARTS
 from desk.plain import table, text
 from desk.units import mass, mass_change, weight_unit
-
 from formulate.components import COMPONENTS, position
 from formulate.ranges import Span
 from formulate.result import Judged, Weight
@@ -36,7 +35,7 @@ _WIDE_ENOUGH = 7.0  # % of a bar in which its name can be read
 _SEEN = 0.05
 
 
-def changes_table(weights: tuple[Weight, ...], head: str) -> str:
+def changes_table(weights: tuple[Weight, ...], head: str, *, total: bool = True) -> str:
     """Weights before and after with the change of each as a bar from the middle."""
     unit = weight_unit()
     moved = [weight.grams - (weight.before or 0.0) for weight in weights]
@@ -52,21 +51,25 @@ def changes_table(weights: tuple[Weight, ...], head: str) -> str:
         if had:
             row += [text(mass_change(change)), _from_middle(change / most)]
         rows.append(row)
-    total = ["Total"]
-    total += [mass(sum(weight.before or 0.0 for weight in weights))] if had else []
-    total.append(mass(sum(weight.grams for weight in weights)))
-    rows.append([*total, *(["", ""] if had else [])])
-    return table(f"Weights, now and {head.lower()}", heads, rows, numbers=(1, 2, 3) if had else (1,))
+    if total:
+        last = ["Total"]
+        last += [mass(sum(weight.before or 0.0 for weight in weights))] if had else []
+        last.append(f"<b>{mass(sum(weight.grams for weight in weights))}</b>")
+        rows.append([*last, *(["", ""] if had else [])])
+    return table(
+        f"Weights, now and {head.lower()}", heads, rows, numbers=(1, 2, 3) if had else (1,)
+    )
 
 
 def composition_bars(mixes: dict[str, Judged]) -> str:
     """What each mix is made of, % by mass, one bar each, and the same as a table."""
     shares = {name: _shares(mix) for name, mix in mixes.items()}
-    bars = "".join(
-        f"<span>{text(name)}</span>{_whole(parts)}" for name, parts in shares.items()
-    )
+    bars = "".join(f"<span>{text(name)}</span>{_whole(parts)}" for name, parts in shares.items())
     rows = [
-        [_NAMES[part], *(f"{parts[part]:.1f} %" for parts in shares.values())]
+        [
+            f'<i class="key" style="background:var(--{part})"></i>{_NAMES[part]}',
+            *(f"{parts[part]:.1f} %" for parts in shares.values()),
+        ]
         for part in PARTS
         if any(parts[part] >= _SEEN for parts in shares.values())
     ]

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from html import escape
 
 import streamlit as st
+
 from desk.units import signed_minus
 
 __all__ = ["block", "draw", "heading", "markdown_safe", "paragraphs", "slip", "table", "text"]
@@ -26,7 +27,8 @@ def markdown_safe(words: str) -> str:
 
 def draw(*parts: str) -> None:
     """Put HTML on the page; every word of a recipe in it went through :func:`text`."""
-    st.html("".join(parts))
+    if any(parts):
+        st.html("".join(parts))
 
 
 def block(name: str, *parts: str, label: str = "") -> str:
@@ -58,7 +60,7 @@ def table(
 
     The first cell of a row is its heading.
     """
-    right = {index: ' class="num"' for index in numbers}
+    right = dict.fromkeys(numbers, ' class="num"')
     top = "".join(
         f'<th scope="col"{right.get(index, "")}>{text(head)}</th>'
         for index, head in enumerate(heads)

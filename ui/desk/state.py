@@ -12,9 +12,9 @@ from __future__ import annotations
 import secrets
 
 import streamlit as st
-from desk.link import recipe_of, word_of
 from streamlit.runtime.scriptrunner import get_script_run_ctx
 
+from desk.link import recipe_of, word_of
 from formulate.errors import InputError
 from formulate.mixture import mixture
 from formulate.recipe import Recipe
@@ -155,7 +155,9 @@ def _go(by: int) -> None:
 def _checked(recipe: Recipe) -> Recipe:
     """The recipe as its file would say it; raises where file or tables refuse it."""
     if len(recipe.ingredients) > _MOST_INGREDIENTS:
-        problem = f"has {len(recipe.ingredients):,} ingredients, and a page shows {_MOST_INGREDIENTS}"
+        problem = (
+            f"has {len(recipe.ingredients):,} ingredients, and a page shows {_MOST_INGREDIENTS}"
+        )
         raise InputError(recipe.name, problem, "Use the command for it.")
     again = parse(to_toml(recipe).encode(), recipe.name)
     mixture(again)

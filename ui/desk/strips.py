@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from desk.plain import table, text
-
 from formulate.result import TargetValue
 from formulate.wording import fine
 

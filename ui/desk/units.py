@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import streamlit as st
 
+from formulate.sheet import OUNCE_G
+
 __all__ = [
     "TEMPERATURES",
     "WEIGHTS",
@@ -20,7 +22,6 @@ __all__ = [
 TEMPERATURES = ("°C", "°F")
 WEIGHTS = ("g", "oz")
 
-_GRAMS_PER_OUNCE = 28.349523125
 _FINE_G = 20.0
 
 
@@ -57,7 +58,7 @@ def degrees(kelvin: float) -> float:
 def mass(grams: float) -> str:
     """A weight without its unit, as fine as a kitchen scale shows it."""
     if weight_unit() == "oz":
-        ounces = grams / _GRAMS_PER_OUNCE
+        ounces = grams / OUNCE_G
         return f"{ounces:,.2f}" if ounces >= 1.0 or ounces == 0.0 else f"{ounces:.3f}"
     fine = abs(grams) < _FINE_G and abs(grams - round(grams)) > 0.004
     return f"{grams:,.1f}" if fine else f"{grams:,.0f}"

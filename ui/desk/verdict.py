@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from desk.plain import text
 from desk.units import temperature
-
 from formulate.answer import Result
 
 __all__ = ["verdict_html", "waiting_html"]
 
-_WORDS = {"scoopable": ("Scoopable", "✓"), "too hard": ("Too hard", "▲"), "too soft": ("Too soft", "▼")}
+_WORDS = {
+    "scoopable": ("Scoopable", "✓"),
+    "too hard": ("Too hard", "▲"),
+    "too soft": ("Too soft", "▼"),
+}
 
 
 def verdict_html(result: Result, *, stale: bool) -> str:
@@ -27,12 +30,12 @@ def verdict_html(result: Result, *, stale: bool) -> str:
     kind = "good" if mix.verdict == "scoopable" else "bad"
     under = "before the entry that needs mending" if stale else f"as it stands, served at {served}"
     window = mix.serving.frozen_water
-    chance = f"{min(max(outlook.chance_percent, 1.0), 99.0):.0f} times in 100"
+    chance = f"in the window {min(max(outlook.chance_percent, 1.0), 99.0):.0f} times in 100"
     return (
         f'<div class="verdict {kind}" role="status" aria-live="polite">'
         f'<div class="word"><i aria-hidden="true">{mark}</i><div>{word}<span>{text(under)}</span></div>'
         "</div>"
-        + _fact(frozen, f"of the water frozen; wanted {_between(window.min, window.max)}, {chance}")
+        + _fact(frozen, f"of the water frozen; wanted {_between(window.min, window.max)}", chance)
         + _fact(point, "the first ice forms")
         + _targets(result)
         + "</div>"
@@ -57,8 +60,9 @@ def _targets(result: Result) -> str:
     return _fact(f"{mark} {len(targets) - len(missed)} of {len(targets)} targets", under)
 
 
-def _fact(value: str, under: str) -> str:
-    return f'<div class="fact"><b>{text(value)}</b><span>{text(under)}</span></div>'
+def _fact(value: str, *under: str) -> str:
+    lines = "".join(f"<span>{text(line)}</span>" for line in under)
+    return f'<div class="fact"><b>{text(value)}</b>{lines}</div>'
 
 
 def _between(low: float | None, high: float | None) -> str:

@@ -1,0 +1,160 @@
+"""Linear programmes as arrays: the room that calls scipy's HiGHS.
+
+Takes arrays, checks that they are finite, and returns arrays or a named status.  scipy is imported when
+the first programme is solved, because importing it takes longer than solving.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from formulate.errors import SolverFault
+
+__all__ = [
+    "INFEASIBLE",
+    "OPTIMAL",
+    "Answer",
+    "bounded_least_squares",
+    "check_finite",
+    "linear",
+    "scipy_optimize",
+    "sparse_linear",
+]
+
+Array = NDArray[np.float64]
+
+OPTIMAL, INFEASIBLE = 0, 2
+
+# A badly scaled programme may end with neither answer: then without presolve, then by interior point.
+_TRIES = (("highs", True), ("highs", False), ("highs-ipm", True))
+
+
+@dataclass(frozen=True)
+class Answer:
+    """Variables, objective, and change of the objective per unit of each row's bound."""
+
+    x: Array
+    objective: float
+    prices: Array
+
+
+def linear(
+    cost: Array, matrix: Array, lower: Array, upper: Array, least: Array, most: Array
+) -> Answer | None:
+    """Minimise cost . x with lower <= matrix x <= upper and least <= x <= most."""
+    check_finite(cost, matrix, least)
+    if np.isnan(lower).any() or np.isnan(upper).any() or np.isnan(most).any():
+        raise SolverFault("A bound is not a number.")
+    if np.any(least > most):
+        return None
+    equal = lower == upper
+    above, below = np.isfinite(lower) & ~equal, np.isfinite(upper) & ~equal
+    for method, presolve in _TRIES:
+        answer = scipy_optimize().linprog(
+            cost,
+            A_ub=np.vstack([matrix[below], -matrix[above]]),
+            b_ub=np.concatenate([upper[below], -lower[above]]),
+            A_eq=matrix[equal],
+            b_eq=lower[equal],
+            bounds=np.column_stack([least, most]),
+            method=method,
+            options={"presolve": presolve},
+        )
+        if answer.status in (OPTIMAL, INFEASIBLE):
+            break
+    if answer.status == INFEASIBLE:
+        return None
+    if answer.status != OPTIMAL or answer.x is None or not np.isfinite(answer.x).all():
+        raise SolverFault(f"The solver stopped without an answer: {answer.message}")
+    prices = np.zeros(len(lower))
+    prices[equal] = answer.eqlin.marginals
+    prices[below] += answer.ineqlin.marginals[: below.sum()]
+    prices[above] -= answer.ineqlin.marginals[below.sum() :]
+    return Answer(np.asarray(answer.x), float(answer.fun), prices)
+
+
+def bounded_least_squares(matrix: Array, target: Array, lowest: Array) -> Array:
+    """Return x of least ``|matrix x - target|`` with x not below ``lowest``."""
+    check_finite(matrix, target, lowest)
+    answer = scipy_optimize().lsq_linear(matrix, target, bounds=(lowest, np.inf))
+    return np.asarray(answer.x)
+
+
+def sparse_linear(
+    blocks: list[tuple[Array, Array]],
+    lower: Array,
+    upper: Array,
+    start: Array,
+    change: Array,
+    least: Array,
+    most: Array,
+    stock: tuple[Array, Array] | None,
+) -> tuple[Array, float] | None:
+    """Minimise ``change . |x - start|`` where every block of rows shares its first variables.
+
+    Parameters
+    ----------
+    blocks:
+        Pairs of coefficients: of the shared variables, which come first and add up to 1, and of the
+        block's own.
+    lower, upper:
+        Bounds of all rows in turn.
+    start, change, least, most:
+        Of all variables: present value, price of a change, limits.
+    stock:
+        Further rows over all variables, and the most that each may be.
+
+    Returns
+    -------
+    The variables and the objective; ``None`` if there is no solution.
+    """
+    from scipy import sparse
+
+    shared, count = blocks[0][0].shape[1], len(start)
+    own = sparse.block_diag([block[1] for block in blocks])
+    rows = sparse.hstack([np.vstack([block[0] for block in blocks]), own])
+    once = sparse.csr_matrix(
+        (np.ones(shared), (np.zeros(shared, dtype=int), np.arange(shared))), shape=(1, count)
+    )
+    parts, low, high = [rows, once], [lower, np.ones(1)], [upper, np.ones(1)]
+    if stock is not None:
+        parts.append(sparse.csr_matrix(stock[0]))
+        low.append(np.full(len(stock[1]), -np.inf))
+        high.append(stock[1])
+    matrix = sparse.vstack(parts).tocsr()
+    offset = matrix @ start
+    answer = scipy_optimize().milp(
+        np.concatenate([change, change]),
+        constraints=scipy_optimize().LinearConstraint(
+            sparse.hstack([matrix, -matrix]),
+            np.concatenate(low) - offset,
+            np.concatenate(high) - offset,
+        ),
+        bounds=scipy_optimize().Bounds(
+            np.concatenate([np.maximum(least - start, 0.0), np.maximum(start - most, 0.0)]),
+            np.concatenate([np.maximum(most - start, 0.0), np.maximum(start - least, 0.0)]),
+        ),
+    )
+    if answer.status == INFEASIBLE:
+        return None
+    if answer.x is None or not np.isfinite(answer.x).all():
+        raise SolverFault(f"The solver stopped without an answer: {answer.message}")
+    return np.asarray(start + answer.x[:count] - answer.x[count:]), float(answer.fun)
+
+
+def check_finite(*arrays: Array) -> None:
+    """Raise ``SolverFault`` if a number is not finite."""
+    for array in arrays:
+        if not np.isfinite(array).all():
+            raise SolverFault("A number of the programme is not finite; it was not solved.")
+
+
+def scipy_optimize() -> Any:
+    """Return scipy.optimize."""
+    from scipy import optimize  # imported late: it takes longer than solving
+
+    return optimize

@@ -1,0 +1,69 @@
+"""A half-made pot: what to add to put it right, and what a reading of the whole mix accuses."""
+
+from __future__ import annotations
+
+import pandas as pd
+import streamlit as st
+
+from desk import state
+from desk.frames import names_of, number
+from desk.plain import draw, heading, paragraphs
+from formulate.correct import correct
+from formulate.infer import infer
+from formulate.recipe import Recipe
+from formulate.report_argue import correction_text, inference_text
+
+__all__ = ["pot_view"]
+
+
+def pot_view(recipe: Recipe) -> None:
+    """Ask what is in the pot and what it reads, and say what to do."""
+    names = names_of(recipe)
+    left, right = st.columns(2, gap="large")
+    with left:
+        draw(heading("What is in the pot already?"))
+        held = st.data_editor(
+            pd.DataFrame(
+                {"name": list(names.values()), "grams": pd.array([None] * len(names), "Float64")},
+                index=list(names),
+            ),
+            key=f"pot_{'_'.join(names)[:80]}",
+            hide_index=True,
+            row_height=44,
+            height="content",
+            disabled=["name"],
+            placeholder="",
+            alt="What is in the pot, in grams",
+            column_config={
+                "name": st.column_config.TextColumn("Ingredient"),
+                "grams": st.column_config.NumberColumn("In the pot, g", min_value=0.0),
+            },
+        )
+        pot = {key: number(held["grams"].iloc[place]) for place, key in enumerate(names)}
+        filled = {key: grams for key, grams in pot.items() if grams}
+        if filled:
+            lines = correction_text(recipe.name, correct(recipe, filled)).splitlines()[2:]
+            draw(paragraphs(lines))
+        else:
+            draw(
+                paragraphs(["Enter what has gone in; what is still to come stays empty."], "under")
+            )
+    with right:
+        draw(heading("What does the whole mix read?"))
+        reads = st.number_input(
+            "Reading of the mix at 20 °C, °Bx", 0.1, 85.0, None, step=0.1, key="pot_reads"
+        )
+        plus_minus = st.number_input(
+            "how far it may be off, °Bx", 0.01, 5.0, 0.2, step=0.1, key="pot_plus_minus"
+        )
+        if reads is not None:
+            draw(paragraphs(inference_text(infer(recipe, reads, plus_minus)).splitlines()))
+        else:
+            draw(
+                paragraphs(
+                    ["A mix without fat or much protein can be read; the reading says which weight "
+                     "or lot is not as it was thought."],
+                    "under",
+                )
+            )  # fmt: skip
+        st.caption(f"Batch as planned: {state.base().batch_g:,.0f} g")

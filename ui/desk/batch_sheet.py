@@ -1,0 +1,88 @@
+"""The batch sheet: how large, in which type, a look at it, and the files to print."""
+
+from __future__ import annotations
+
+import base64
+from importlib.util import find_spec
+
+import streamlit as st
+
+from desk.answers import present
+from desk.files import file_stem
+from desk.plain import draw, heading, slip
+from desk.units import weight_unit
+from formulate.errors import FormulateError
+from formulate.recipe import Recipe
+from formulate.sheet import Sheet, sheet
+from formulate.sheet_html import as_html
+
+__all__ = ["batch_sheet"]
+
+_SIZES = ("as the recipe", "another batch", "portions")
+
+
+def batch_sheet(recipe: Recipe) -> None:
+    """Ask how large, and show the sheet for the present weights."""
+    left, right = st.columns([1.0, 2.1], gap="large")
+    with left:
+        draw(heading("For the bench", "The present weights, in order of work, on A4."))
+        made = _asked(recipe)
+        if made is None:
+            return
+        printed = as_html(made)
+        name = file_stem(recipe.name)
+        st.download_button(
+            "Save to print (HTML)", printed, file_name=f"{name}.html", mime="text/html",
+            key="sheet_html", on_click="ignore", type="primary", width="stretch",
+            icon=":material/print:",
+        )  # fmt: skip
+        if find_spec("formulate.sheet_pdf") is not None:
+            from formulate.sheet_pdf import as_pdf
+
+            st.download_button(
+                "Save as PDF", lambda: as_pdf(made), file_name=f"{name}.pdf",
+                mime="application/pdf", key="sheet_pdf", on_click="ignore", width="stretch",
+            )  # fmt: skip
+    with right:
+        # An address of its own kind: the picture of the sheet can neither run in this page nor reach it.
+        packed = base64.b64encode(printed.encode()).decode()
+        st.iframe(
+            f"data:text/html;charset=utf-8;base64,{packed}",
+            height=760,
+            alt=f"The batch sheet of {recipe.name}",
+        )
+
+
+def _asked(recipe: Recipe) -> Sheet | None:
+    """The sheet at the size that is asked for; a fault is said beside the entries."""
+    size = st.radio("How much", _SIZES, key="sheet_size", persist_state="session")
+    batch, portions, grams = None, None, None
+    if size == _SIZES[1]:
+        batch = st.number_input(
+            "Batch, g", 1.0, 1e6, recipe.batch_g, step=100.0, format="%.0f", key="sheet_batch",
+            persist_state="session",
+        )  # fmt: skip
+    if size == _SIZES[2]:
+        portions = st.number_input(
+            "Portions", 1, 100_000, 40, key="sheet_portions", persist_state="session"
+        )
+        grams = st.number_input(
+            "of, g each", 1.0, 1e4, 60.0, step=5.0, format="%.0f", key="sheet_portion_g",
+            persist_state="session",
+        )  # fmt: skip
+    large = st.toggle("In very large type", key="sheet_large", persist_state="session")
+    try:
+        result = present(recipe)
+        assert result is not None
+        return sheet(
+            recipe,
+            result,
+            batch_g=batch,
+            portions=portions,
+            portion_g=grams,
+            large=large,
+            us_weights=weight_unit() == "oz",
+        )
+    except FormulateError as error:
+        slip(str(error))
+        return None

@@ -1,0 +1,118 @@
+"""The head of every page: name, undo, files, units, and the verdict on the mix as it stands."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from desk import state, units
+from desk.answers import present
+from desk.files import download, example_title, open_example, upload
+from desk.plain import draw, slip, text
+from desk.verdict import verdict_html, waiting_html
+from formulate.errors import FormulateError
+from formulate.examples import example_names
+from formulate.recipe import Recipe
+
+__all__ = ["Head"]
+
+
+class Head:
+    """The head of a page, whose verdict is filled in once the entries of the page are read."""
+
+    def __init__(self) -> None:
+        with st.container(
+            horizontal=True, vertical_alignment="center", horizontal_alignment="distribute"
+        ):
+            self._name = st.container(width="stretch")
+            self._tools = st.container(horizontal=True, width="content", gap="small")
+        self._fault = st.container()
+        self._verdict = st.container()
+
+    def fill(self, recipe: Recipe) -> None:
+        """Draw name, tools and verdict of the recipe as it stands."""
+        with self._name:
+            draw(f'<h1 class="name">{text(recipe.name)}</h1>')
+        with self._tools:
+            _tools(recipe)
+        with self._fault:
+            slip(st.session_state.fault)
+        with self._verdict:
+            try:
+                result = present(recipe)
+            except FormulateError as error:
+                draw(waiting_html(str(error)))
+                return
+            if result is None:
+                draw(waiting_html("give weights, or take the balanced ones"))
+            else:
+                draw(verdict_html(result, stale=bool(st.session_state.slip)))
+
+
+def _tools(recipe: Recipe) -> None:
+    st.button(
+        "Undo",
+        key="undo",
+        icon=":material/undo:",
+        on_click=state.undo,
+        disabled=not state.can_undo(),
+        help="Take the last change back (Alt+Z). The browser's back button does it too.",
+        shortcut="Alt+Z",
+    )
+    st.button(
+        "Redo",
+        key="redo",
+        icon=":material/redo:",
+        on_click=state.redo,
+        disabled=not state.can_redo(),
+        help="Do it again (Alt+Y).",
+        shortcut="Alt+Y",
+    )
+    with st.popover("Recipe", icon=":material/folder_open:", key="recipe_menu"):
+        _files(recipe)
+    with st.popover("Units", icon=":material/straighten:", key="units_menu"):
+        unit_choice()
+
+
+def _files(recipe: Recipe) -> None:
+    download(recipe)
+    upload("upload")
+    st.selectbox(
+        "Open an example",
+        example_names(),
+        index=None,
+        format_func=example_title,
+        key="example",
+        on_change=open_example,
+        placeholder="choose one",
+    )
+    st.button(
+        "Put it away",
+        key="close",
+        on_click=state.close,
+        width="stretch",
+        help="Undo brings it back.",
+    )
+    st.caption(
+        "The address of this page holds the whole recipe: bookmark it, or open it in a second tab."
+    )
+
+
+def unit_choice() -> None:
+    """°C or °F, g or oz; kept while the tab is open."""
+    st.segmented_control(
+        "Temperatures",
+        units.TEMPERATURES,
+        default="°C",
+        required=True,
+        key="temperature_unit",
+        persist_state="session",
+    )
+    st.segmented_control(
+        "Weights",
+        units.WEIGHTS,
+        default="g",
+        required=True,
+        key="weight_unit",
+        persist_state="session",
+    )
+    st.caption("For what is shown. Entries, sentences and files keep °C and g.")

@@ -1,0 +1,170 @@
+"""The entries of the page of the mix: batch, weights with limits, targets, what to add and take out."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import streamlit as st
+
+from desk import state
+from desk.frames import (
+    WEIGHT_FIELDS,
+    ingredient_frame,
+    names_of,
+    target_frame,
+    with_ingredients,
+    with_targets,
+)
+from desk.own import own_ingredient
+from desk.without import without
+from desk.words import HELP, target_help
+from formulate.composition import ingredient_table
+from formulate.mixture import COST_KEY, FREEZING_KEY
+from formulate.properties import properties
+from formulate.recipe import Range, Recipe, RecipeIngredient
+from formulate.wording import target_name
+
+__all__ = ["batch_entry", "ingredient_menu", "target_menu", "targets_editor", "weights_editor"]
+
+NUMBER = st.column_config.NumberColumn
+
+
+def batch_entry(base: Recipe) -> Recipe:
+    """The size of the batch."""
+    grams = st.number_input(
+        "Batch, g", 1.0, 1e7, base.batch_g, step=100.0, key=state.key("batch"), format="%.0f",
+        help=HELP["batch"], width=170,
+    )  # fmt: skip
+    return replace(base, batch_g=grams)
+
+
+def weights_editor(base: Recipe, recipe: Recipe) -> Recipe:
+    """The weights and limits; ``base`` is what the editor starts from, ``recipe`` what goes on."""
+    edited = st.data_editor(
+        ingredient_frame(base, WEIGHT_FIELDS),
+        key=state.key("weights"),
+        hide_index=True,
+        row_height=44,
+        height="content",
+        width="stretch",
+        disabled=["name"],
+        placeholder="",
+        alt="Weights and limits of each ingredient. Arrow keys move, Enter edits a cell.",
+        column_config={
+            "name": st.column_config.TextColumn("Ingredient", width=182),
+            "grams": NUMBER("Now, g", width=94, min_value=0.0, help=HELP["grams"]),
+            "min_g": NUMBER("At least", width=94, min_value=0.0, help=HELP["min_g"]),
+            "max_g": NUMBER("At most", width=94, min_value=0.0, help=HELP["max_g"]),
+            "fixed": st.column_config.CheckboxColumn("Hold", width=70, help=HELP["fixed"]),
+        },
+    )
+    return with_ingredients(recipe, edited, WEIGHT_FIELDS)
+
+
+def targets_editor(base: Recipe, recipe: Recipe) -> Recipe:
+    """The targets, least and most."""
+    if not base.targets:
+        return recipe
+    names = {key: _named(key, base) for key in base.targets}
+    edited = st.data_editor(
+        target_frame(base, names),
+        key=state.key("targets"),
+        hide_index=True,
+        row_height=44,
+        height="content",
+        width="stretch",
+        disabled=["name"],
+        placeholder="",
+        alt="Targets, least and most. Arrow keys move, Enter edits a cell.",
+        column_config={
+            "name": st.column_config.TextColumn("Target", width=318, help=target_help()),
+            "min": NUMBER("At least", width=108, help=HELP["target_min"]),
+            "max": NUMBER("At most", width=108, help=HELP["target_max"]),
+        },
+    )
+    return with_targets(recipe, edited)
+
+
+def ingredient_menu(recipe: Recipe) -> None:
+    """Add an ingredient of the table or of one's own, or take one out."""
+    names = names_of(recipe)
+    table = ingredient_table()
+    with st.popover("Ingredients", icon=":material/add:", key="ingredient_menu"):
+        st.selectbox(
+            "Add from the table",
+            [key for key in table if key not in names],
+            index=None,
+            format_func=lambda key: table[key].name,
+            key="added",
+            on_change=_add,
+            placeholder=f"search {len(table)} ingredients",
+        )
+        st.selectbox(
+            "Take out",
+            list(names),
+            index=None,
+            format_func=names.get,
+            key="removed",
+            on_change=_remove,
+            placeholder="choose one",
+            disabled=len(names) < 2,
+        )
+        own_ingredient(recipe)
+
+
+def target_menu(recipe: Recipe) -> None:
+    """Ask for something more, or no longer."""
+    known = [*properties(), FREEZING_KEY, COST_KEY]
+    with st.popover("Targets", icon=":material/add:", key="target_menu"):
+        st.selectbox(
+            "Ask for",
+            [key for key in known if key not in recipe.targets],
+            index=None,
+            format_func=lambda key: _named(key, recipe),
+            key="target_added",
+            on_change=_ask,
+            placeholder="choose what it is judged by",
+        )
+        st.selectbox(
+            "No longer ask for",
+            list(recipe.targets),
+            index=None,
+            format_func=lambda key: _named(key, recipe),
+            key="target_removed",
+            on_change=_drop,
+            placeholder="choose one",
+        )
+
+
+def _named(key: str, recipe: Recipe) -> str:
+    name, unit = target_name(key, recipe)
+    return f"{name}, {unit.replace('g sucrose/100 g', 'g sucrose per 100 g')}"
+
+
+def _add() -> None:
+    key, recipe = st.session_state.added, state.in_hand()
+    if key and recipe is not None:
+        state.put(replace(recipe, ingredients=(*recipe.ingredients, RecipeIngredient(key))))
+    st.session_state.added = None
+
+
+def _remove() -> None:
+    key, recipe = st.session_state.removed, state.in_hand()
+    if key and recipe is not None:
+        state.put(without(recipe, key))
+    st.session_state.removed = None
+
+
+def _ask() -> None:
+    key, recipe = st.session_state.target_added, state.in_hand()
+    if key and recipe is not None:
+        state.put(replace(recipe, targets={**recipe.targets, key: Range()}))
+    st.session_state.target_added = None
+
+
+def _drop() -> None:
+    key, recipe = st.session_state.target_removed, state.in_hand()
+    if key and recipe is not None:
+        rest = {name: bounds for name, bounds in recipe.targets.items() if name != key}
+        state.put(replace(recipe, targets=rest))
+    st.session_state.target_removed = None

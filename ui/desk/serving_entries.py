@@ -1,0 +1,113 @@
+"""How it is served and kept: kind, temperature, window, freezer, overrun."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import streamlit as st
+
+from desk import state
+from desk.words import HELP
+from formulate.recipe import Range, Recipe, Serving
+from formulate.serving import serving_kinds
+
+__all__ = ["serving_entries"]
+
+_KINDS = {
+    "sorbet": "Sorbet",
+    "ice_cream": "Ice cream",
+    "soft_serving": "Soft serving",
+    "block": "Block",
+}
+
+
+def serving_entries(base: Recipe) -> Recipe:
+    """Draw the entries and return the recipe that they hold.
+
+    A recipe without a serving asks nothing of the frozen water until something is entered here.
+    """
+    serving = base.serving or Serving()
+    kinds = list(serving_kinds())
+    st.selectbox(
+        "Served as",
+        kinds,
+        index=kinds.index(serving.kind) if serving.kind else None,
+        format_func=lambda kind: _KINDS.get(kind, kind),
+        key=state.key("kind"),
+        on_change=_choose,
+        placeholder="choose to set the usual serving",
+        help=HELP["kind"],
+    )
+    one, two = st.columns(2)
+    served = one.number_input(
+        "Serve at, °C",
+        -30.0,
+        -1.0,
+        serving.temperature_c,
+        step=0.5,
+        format="%.1f",
+        key=state.key("serve"),
+        help=HELP["serve"],
+    )
+    freezer = two.number_input(
+        "Freezer, °C",
+        -30.0,
+        -1.0,
+        serving.freezer_c,
+        step=0.5,
+        format="%.1f",
+        key=state.key("freezer"),
+        help=HELP["freezer"],
+    )
+    low = one.number_input(
+        "Frozen, at least %",
+        0.0,
+        100.0,
+        serving.frozen_water.min,
+        step=1.0,
+        format="%.1f",
+        key=state.key("low"),
+        help=HELP["window"],
+    )
+    high = two.number_input(
+        "Frozen, at most %",
+        0.0,
+        100.0,
+        serving.frozen_water.max,
+        step=1.0,
+        format="%.1f",
+        key=state.key("high"),
+        help=HELP["window"],
+    )
+    overrun = one.number_input(
+        "Overrun, %",
+        0.0,
+        300.0,
+        serving.overrun_percent,
+        step=5.0,
+        format="%.1f",
+        key=state.key("overrun"),
+        help=HELP["overrun"],
+    )
+    edited = replace(
+        serving,
+        temperature_c=served,
+        frozen_water=Range(low, high),
+        freezer_c=freezer,
+        overrun_percent=overrun,
+    )
+    if base.serving is None and edited == Serving():
+        return base
+    return replace(base, serving=edited)
+
+
+def _choose() -> None:
+    recipe = state.in_hand()
+    kind = st.session_state[state.key("kind")]
+    if recipe is None or not kind:
+        return
+    kept = recipe.serving or Serving()
+    usual = replace(
+        serving_kinds()[kind], freezer_c=kept.freezer_c, overrun_percent=kept.overrun_percent
+    )
+    state.put(replace(recipe, serving=usual))

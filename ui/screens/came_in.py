@@ -1,0 +1,76 @@
+"""What came in: the readings, prices and stock of each delivery, and what they ask of the mix."""
+
+from __future__ import annotations
+
+import streamlit as st
+from desk import state
+from desk.delivery import delivery
+from desk.frames import LOT_FIELDS, ingredient_frame, with_ingredients
+from desk.header import Head
+from desk.lots import readings_html
+from desk.outcome import outcome_in_short
+from desk.plain import draw, heading, slip
+from desk.welcome import welcome
+from desk.words import HELP
+
+from formulate.recipe import Recipe
+
+NUMBER = st.column_config.NumberColumn
+
+
+def lots_editor(base: Recipe) -> Recipe:
+    """The deliveries as a table; returns the recipe that it holds."""
+    edited = st.data_editor(
+        ingredient_frame(base, LOT_FIELDS),
+        key=state.key("lots"),
+        hide_index=True,
+        row_height=44,
+        height="content",
+        width="stretch",
+        disabled=["name"],
+        placeholder="",
+        alt="Readings, prices and stock of each ingredient. Arrow keys move, Enter edits a cell.",
+        column_config={
+            "name": st.column_config.TextColumn("Ingredient", width=230),
+            "brix": NUMBER("Reads, °Bx", min_value=0.1, max_value=85.0, help=HELP["brix"]),
+            "brix_temperature_c": NUMBER(
+                "at, °C", format="%.1f", min_value=0.0, help=HELP["brix_temperature_c"]
+            ),
+            "brix_plus_minus": NUMBER(
+                "±, °Bx", format="%.2f", min_value=0.01, help=HELP["brix_plus_minus"]
+            ),
+            "price_per_kg": NUMBER(
+                "Price per kg", format="%.2f", min_value=0.0, help=HELP["price_per_kg"]
+            ),
+            "stock_g": NUMBER("In stock, g", format="%.0f", min_value=0.0, help=HELP["stock_g"]),
+        },
+    )
+    return with_ingredients(base, edited, LOT_FIELDS)
+
+
+def screen() -> None:
+    """Draw the page."""
+    head = Head()
+    draw(
+        heading(
+            "What came in",
+            "Put in what each delivery reads, and prices and stock if they matter today. Leave empty "
+            "what you did not read: the table's own figures then stand.",
+        )
+    )
+    recipe = state.hold(lots_editor(state.base()))
+    slip(st.session_state.slip)
+    head.fill(recipe)
+    left, right = st.columns([1.25, 1.0], gap="large")
+    with left:
+        draw(readings_html(recipe))
+        delivery(recipe)
+    with right:
+        outcome_in_short(recipe)
+        st.page_link("screens/mix.py", label="Go on to the mix", icon=":material/arrow_forward:")
+
+
+if state.in_hand() is None:
+    welcome()
+else:
+    screen()

@@ -1,0 +1,72 @@
+"""The cold: how the mix freezes, whether it scoops, how long it takes, and how sure that is."""
+
+from __future__ import annotations
+
+import streamlit as st
+from desk import state
+from desk.answers import present
+from desk.cold_facts import cold_facts, curve_table, doubts_html, opinion_html, watch_html
+from desk.curve import curve_spec, curve_words
+from desk.header import Head
+from desk.outcome import answer, take_button
+from desk.plain import draw, heading, slip
+from desk.serving_entries import serving_entries
+from desk.times import times
+from desk.welcome import welcome
+
+from formulate.answer import Result
+from formulate.errors import FormulateError
+
+
+def screen() -> None:
+    """Draw the page."""
+    head = Head()
+    left, right = st.columns([1.75, 1.0], gap="large")
+    with right:
+        draw(heading("Served and kept"))
+        recipe = state.hold(serving_entries(state.base()))
+        slip(st.session_state.slip)
+    head.fill(recipe)
+    with left:
+        draw(heading("How it freezes"))
+        try:
+            now = present(recipe)
+        except FormulateError as error:
+            slip(str(error))
+            return
+        new = answer(recipe)
+    mixes: dict[str, Result] = {} if now is None else {"now": now}
+    if new is not None and new.status == "balanced":
+        mixes["balanced"] = new
+    if not mixes:
+        with left:
+            draw(
+                heading(
+                    "", "Give weights or targets on the page of the mix, and the curve follows."
+                )
+            )
+        return
+    with left:
+        st.vega_lite_chart(curve_spec(mixes), width="stretch", alt=curve_words(mixes))
+    with right:
+        if "balanced" in mixes:
+            take_button(recipe, mixes["balanced"])
+    draw(heading("What to expect"), cold_facts(mixes))
+    shown = now or mixes["balanced"]
+    draw(watch_html(mixes))
+    left, right = st.columns(2, gap="large")
+    with left:
+        draw(doubts_html(shown))
+    with right:
+        draw(opinion_html(shown))
+    times(recipe, use_balanced=now is None)
+    with st.expander("The curve as a table", on_change="rerun", key="curve_table") as part:
+        if part.open:
+            draw(curve_table(mixes))
+    st.page_link("screens/sheet.py", label="Go on to the sheet", icon=":material/arrow_forward:")
+
+
+if state.in_hand() is None:
+    welcome()
+else:
+    screen()

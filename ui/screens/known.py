@@ -1,0 +1,38 @@
+"""How we know: published figures beside predictions, the source of each number, and the words."""
+
+from __future__ import annotations
+
+import streamlit as st
+from desk import state
+from desk.evidence_view import evidence_view
+from desk.plain import block, draw, heading, text
+from desk.sources_view import sources_view
+from desk.words import GLOSSARY
+
+from formulate.versions import versions
+
+draw('<h1 class="name">How we know</h1>')
+_evidence, _sources, _words = st.tabs(
+    ["Published figures", "Sources of an ingredient", "Words"], on_change="rerun", key="known"
+)
+if _evidence.open:
+    with _evidence:
+        evidence_view()
+if _sources.open:
+    with _sources:
+        sources_view(state.in_hand())
+if _words.open:
+    with _words:
+        terms = "".join(
+            f"<dt>{text(word)}</dt><dd>{text(meaning)}</dd>" for word, meaning in GLOSSARY.items()
+        )
+        about = versions()
+        draw(
+            heading("Words"),
+            f"<dl>{terms}</dl>",
+            block(
+                "note",
+                f"<p>{text('Version ' + about['formulate'])}, ingredient table "
+                f"{text(about['table'])}, freezing model {text(about['model'])}.</p>",
+            ),
+        )

@@ -1,0 +1,43 @@
+"""The sheet: what goes on the label, what to mind, what it costs, and the page for the bench."""
+
+from __future__ import annotations
+
+import streamlit as st
+from desk import state
+from desk.batch_sheet import batch_sheet
+from desk.header import Head
+from desk.label_view import label_view
+from desk.mind import cost_html, mind_html
+from desk.plain import draw, heading
+from desk.welcome import welcome
+
+
+def screen() -> None:
+    """Draw the page."""
+    head = Head()
+    recipe = state.in_hand()
+    assert recipe is not None
+    head.fill(recipe)
+    if not any(entry.grams for entry in recipe.ingredients):
+        draw(
+            heading(
+                "No weights yet",
+                "The sheet is for the present weights: take the balanced ones on the page of the mix.",
+            )
+        )
+        st.page_link("screens/mix.py", label="Back to the mix", icon=":material/arrow_back:")
+        return
+    batch_sheet(recipe)
+    left, right = st.columns([1.15, 1.0], gap="large")
+    with left:
+        label_view(recipe)
+    with right:
+        draw(cost_html(recipe))
+        draw(mind_html(recipe))
+    st.page_link("screens/known.py", label="How do we know?", icon=":material/arrow_forward:")
+
+
+if state.in_hand() is None:
+    welcome()
+else:
+    screen()
