@@ -233,9 +233,8 @@ def made_recipe(notebook: Notebook, number: int, grams: float | None = None) -> 
     wanted = total if grams is None else grams
     if not (isfinite(wanted) and 0.0 < wanted <= _MOST_G and total > 0.0):
         raise InputError("--grams", f"{wanted:g} g is no batch", "Give grams of mix, above 0.")
-    scaled = [round((entry.grams or 0.0) * wanted / total, 3) for entry in used]
-    entries_now = tuple(replace(e, grams=g) for e, g in zip(used, scaled, strict=True))
-    return replace(recipe, batch_g=round(wanted, 3), ingredients=entries_now)
+    scaled = tuple(_scaled(entry, wanted / total) for entry in used)
+    return replace(recipe, batch_g=round(wanted, 3), ingredients=scaled)
 
 
 def add_lot(db: sqlite3.Connection, lot: Lot) -> int:
@@ -348,6 +347,12 @@ def _all_weights(recipe: Recipe, weights: Mapping[str, float]) -> dict[str, floa
     if not any(found.values()):
         raise InputError("weights", "are all zero", "Give what was weighed.")
     return found
+
+
+def _scaled(entry: RecipeIngredient, by: float) -> RecipeIngredient:
+    """An ingredient of a larger or smaller batch; its limits grow with it."""
+    sizes = {name: getattr(entry, name) for name in ("grams", "min_g", "max_g")}
+    return replace(entry, **{k: None if g is None else round(g * by, 3) for k, g in sizes.items()})
 
 
 def _lot_of(entry: RecipeIngredient) -> Lot | None:

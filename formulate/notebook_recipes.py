@@ -120,7 +120,7 @@ def keep(
     """
     line_of_text(cook, "cook")
     line_of_text(note, "note")
-    text = to_toml(recipe)
+    text = to_toml(parse(to_toml(recipe).encode("utf-8"), recipe.name))
     with notebook.writing() as db:
         found = db.execute(
             _SELECT + "WHERE folded = ? ORDER BY number DESC LIMIT 1", (folded(recipe.name),)
@@ -227,7 +227,7 @@ def compare(notebook: Notebook, name: str, first: int, second: int) -> Compariso
         first=first,
         second=second,
         per_g=per_g,
-        weights=_weights(one, other, tuple(per_g / recipe.batch_g for recipe in recipes)),
+        weights=_weights((one, other), recipes, per_g),
         properties=_properties(one, other, recipes),
         settings=_settings(before.toml, after.toml),
         remarks=tuple(remarks),
@@ -320,14 +320,21 @@ def _judged(recipe: Recipe, number: int, remarks: list[str]) -> Judged:
     return result.mix
 
 
-def _weights(one: Judged, other: Judged, scales: tuple[float, ...]) -> tuple[Moved, ...]:
-    before, after = (
-        {weight.key: weight.grams * scale for weight in mix.weights}
-        for mix, scale in zip((one, other), scales, strict=True)
-    )
-    names = {weight.key: weight.name for mix in (one, other) for weight in mix.weights}
+def _weights(
+    mixes: tuple[Judged, Judged], recipes: tuple[Recipe, Recipe], per_g: float
+) -> tuple[Moved, ...]:
+    """Weights as they are written where that compares, so that only what a cook changed has moved."""
+    found = []
+    for mix, recipe in zip(mixes, recipes, strict=True):
+        written = {entry.key: entry.grams for entry in recipe.ingredients}
+        if recipe.batch_g != per_g or None in written.values():
+            scale = per_g / recipe.batch_g
+            written = {weight.key: weight.grams * scale for weight in mix.weights}
+        found.append(written)
+    names = {weight.key: weight.name for mix in mixes for weight in mix.weights}
     return tuple(
-        _moved(key, name, "g", before.get(key), after.get(key), 0.05) for key, name in names.items()
+        _moved(key, name, "g", found[0].get(key), found[1].get(key), 0.05)
+        for key, name in names.items()
     )
 
 

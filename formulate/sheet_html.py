@@ -9,7 +9,7 @@ from math import ceil
 
 from formulate.sheet import Curve, Line, Panel, Sheet, WorkStep
 
-__all__ = ["BESIDE", "BLANKS", "CLOCK", "LARGE", "LEVELS", "TWO_PAGES", "Level", "as_html", "true_minus"]
+__all__ = ["BESIDE", "BLANKS", "CLOCK", "LEVELS", "Level", "as_html", "true_minus"]
 
 Level = Sequence[float]
 
@@ -19,7 +19,7 @@ LEVELS: tuple[Level, ...] = tuple(
     tuple(airy + (tight - airy) * step / 8.0 for airy, tight in zip(_AIRY, _TIGHT, strict=True))
     for step in range(9)
 )
-TWO_PAGES, LARGE = LEVELS[3], LEVELS[5]
+_TWO_PAGES, _LARGE = LEVELS[3], LEVELS[5]
 
 #: What is written by hand at the top, boxes that take a time of day, and how many letters of how a step
 #: is done stand beside its verb.
@@ -138,8 +138,8 @@ def as_html(sheet: Sheet) -> str:
     panels = [_panel(panel) for panel in sheet.panels]
     beside = "".join(panels[1:])
     tries = [level for level in LEVELS if _height(sheet, level) <= _PAGE]
-    tries += [LEVELS[-1]] if _height(sheet, LEVELS[-1]) <= _PAGE + 9.0 else [TWO_PAGES]
-    level = LARGE if sheet.large else tries[0]
+    tries += [LEVELS[-1]] if _height(sheet, LEVELS[-1]) <= _PAGE + 9.0 else [_TWO_PAGES]
+    level = _LARGE if sheet.large else tries[0]
     spare = 0.0 if sheet.large else min(_PAGE - _height(sheet, level), _MOST_NOTES)
     notes = f'<div class="notes" style="height:{spare:.0f}mm">Notes</div>'
     notes = notes if spare >= _LEAST_NOTES else ""

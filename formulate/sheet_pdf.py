@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from io import BytesIO
 from typing import Any
@@ -12,18 +12,10 @@ from reportlab.lib.pagesizes import A4  # type: ignore[import-untyped]
 from reportlab.pdfbase import pdfmetrics  # type: ignore[import-untyped]
 from reportlab.pdfbase.ttfonts import TTFont  # type: ignore[import-untyped]
 from reportlab.pdfgen.canvas import Canvas  # type: ignore[import-untyped]
+from reportlab.pdfgen.pathobject import PDFPathObject  # type: ignore[import-untyped]
 
 from formulate.sheet import Curve, Line, Panel, Sheet, WorkStep
-from formulate.sheet_html import (
-    BESIDE,
-    BLANKS,
-    CLOCK,
-    LARGE,
-    LEVELS,
-    TWO_PAGES,
-    Level,
-    true_minus,
-)
+from formulate.sheet_html import BESIDE, BLANKS, CLOCK, LEVELS, Level, true_minus
 
 __all__ = ["as_pdf"]
 
@@ -33,58 +25,48 @@ _GUTTER = 5.0 * _MM
 _INK, _SOFT, _LINE, _EDGE = "#201d1a", "#5d554d", "#d6cec4", "#857b70"
 _PLUM, _WASH, _WINDOW, _COLON = "#7a2e4d", "#f3ece2", "#e6dccb", "#b7ada2"
 _PLAIN, _BOLD = "Vera", "VeraBd"  # come with reportlab, in its licence
+_Texts = tuple[str, ...]
 _LOST = "Some letters are not in this typeface; the HTML sheet shows them all."
-
-_Mark = Callable[[Any, float, float], None]
 
 
 @dataclass
 class _Block:
-    """A piece of the page: marks drawn from its upper left corner, and how far they reach down [pt]."""
+    """A piece of the page: calls of the canvas from its upper left corner, and how far down it goes."""
 
     high: float = 0.0
-    marks: list[_Mark] = field(default_factory=list)
+    calls: list[tuple[str, tuple[Any, ...]]] = field(default_factory=list)
 
     def text(
-        self, x: float, y: float, words: str, size: float, colour: str = _INK, *, bold: bool = False,
-        right: bool = False,
+        self, x: float, y: float, words: str, size: float, colour: str = _INK, *, bold: bool = False
+    ) -> None:
+        """Put a line of text on the baseline ``y``."""
+        self.calls.append(("setFillColor", (colour,)))
+        self.calls.append(("setFont", (_BOLD if bold else _PLAIN, size)))
+        self.calls.append(("drawString", (x, -y, _printable(words))))
+
+    def ending(
+        self, x: float, y: float, words: str, size: float, colour: str = _INK, *, bold: bool = False
     ) -> float:
-        """Put a line of text on the baseline ``y``; return its width."""
-        font, words = (_BOLD if bold else _PLAIN), _printable(words)
-        wide = _wide(words, size, bold)
-        start = x - wide if right else x
-
-        def mark(canvas: Any, left: float, top: float) -> None:
-            canvas.setFillColor(colour)
-            canvas.setFont(font, size)
-            canvas.drawString(left + start, top - y, words)
-
-        self.marks.append(mark)
-        return wide
+        """Put a line of text that ends at ``x``; return where it starts."""
+        start = x - _wide(words, size, bold)
+        self.text(start, y, words, size, colour, bold=bold)
+        return start
 
     def rule(self, x: float, y: float, wide: float, colour: str = _LINE, weight: float = 0.5) -> None:
-        def mark(canvas: Any, left: float, top: float) -> None:
-            canvas.setStrokeColor(colour)
-            canvas.setLineWidth(weight)
-            canvas.line(left + x, top - y, left + x + wide, top - y)
+        """Draw a line to the right."""
+        self.calls += [("setStrokeColor", (colour,)), ("setLineWidth", (weight,))]
+        self.calls.append(("line", (x, -y, x + wide, -y)))
 
-        self.marks.append(mark)
+    def fill(self, x: float, y: float, wide: float, high: float, colour: str) -> None:
+        """Fill a rectangle."""
+        self.calls += [("setFillColor", (colour,)), ("rect", (x, -y - high, wide, high, 0, 1))]
 
     def box(
-        self, x: float, y: float, wide: float, high: float, colour: str = _EDGE, *,
-        weight: float = 0.6, fill: str = "",
+        self, x: float, y: float, wide: float, high: float, colour: str = _EDGE, weight: float = 0.6
     ) -> None:
-        def mark(canvas: Any, left: float, top: float) -> None:
-            canvas.setStrokeColor(colour)
-            canvas.setLineWidth(weight)
-            canvas.setFillColor(fill or "#ffffff")
-            shape = (left + x, top - y - high, wide, high)
-            if fill:
-                canvas.rect(*shape, stroke=0, fill=1)
-            else:
-                canvas.roundRect(*shape, 2.4, stroke=1, fill=0)
-
-        self.marks.append(mark)
+        """Draw a box to tick or to write in."""
+        self.calls += [("setStrokeColor", (colour,)), ("setLineWidth", (weight,))]
+        self.calls.append(("roundRect", (x, -y - high, wide, high, 2.2)))
 
     def paragraph(
         self, x: float, y: float, wide: float, words: str, size: float, colour: str = _INK, *,
@@ -98,34 +80,30 @@ class _Block:
 
     def add(self, other: _Block, x: float, y: float) -> None:
         """Put another block into this one."""
-        for mark in other.marks:
-            self.marks.append(lambda c, left, top, mark=mark: mark(c, left + x, top - y))  # type: ignore[misc]
+        self.calls += [("saveState", ()), ("translate", (x, -y)), *other.calls, ("restoreState", ())]
         self.high = max(self.high, y + other.high)
 
 
 def as_pdf(sheet: Sheet) -> bytes:
-    """Return a sheet as a PDF file: one page of A4 where it fits, else two or more."""
+    """Return a sheet as a PDF file: on as few pages of A4 as it fits, with as much air as there is."""
     for name in (_PLAIN, _BOLD):
         pdfmetrics.registerFont(TTFont(name, f"{name}.ttf"))
-    tries: Sequence[Level] = (LARGE,) if sheet.large else LEVELS
-    pages = next((p for p in (_pages(sheet, level) for level in tries) if len(p) == 1), None)
-    if pages is None:
-        pages = _pages(sheet, LARGE if sheet.large else TWO_PAGES)
-    out = BytesIO()
-    canvas = Canvas(out, pagesize=A4, invariant=1, pageCompression=1, lang="en-GB")
+    pages = min((_pages(sheet, level) for level in LEVELS), key=len)
+    canvas = Canvas(out := BytesIO(), pagesize=A4, invariant=1, pageCompression=1, lang="en-GB")
     canvas.setTitle(f"{sheet.name}: batch sheet")
     canvas.setCreator("formulate")
     foot = " · ".join(sheet.foot)
-    lost = any(_printable(word) != _composed(word) for word in _words(sheet))
+    size = 7.2 * min(1.0, (_WIDTH - 40.0) / _wide(foot, 7.2))
     for number, page in enumerate(pages, start=1):
         page.rule(0.0, _DEPTH + 3.0, _WIDTH)
-        page.text(0.0, _DEPTH + 11.0, foot, min(7.2, 7.2 * _WIDTH / (_wide(foot, 7.2) + 60.0)), _SOFT)
+        page.text(0.0, _DEPTH + 11.0, foot, size, _SOFT)
         if len(pages) > 1:
-            page.text(_WIDTH, _DEPTH + 11.0, f"{number} of {len(pages)}", 7.2, _SOFT, right=True)
-        if lost:
+            page.ending(_WIDTH, _DEPTH + 11.0, f"{number} of {len(pages)}", 7.2, _SOFT)
+        if any(_printable(word) != _composed(word) for word in _words(sheet)):
             page.text(0.0, _DEPTH + 19.5, _LOST, 7.2, _SOFT)
-        for mark in page.marks:
-            mark(canvas, _LEFT, A4[1] - _TOP)
+        canvas.translate(_LEFT, A4[1] - _TOP)
+        for call, values in page.calls:
+            getattr(canvas, call)(*values)
         canvas.showPage()
     canvas.save()
     return out.getvalue()
@@ -178,8 +156,11 @@ class _Layout:
         self.gap = level[2] * _MM
         self.aside = (13.6 if sheet.us_weights else 14.6) * 12.0
         every = [*(line for step in sheet.steps for line in step.lines), *sheet.totals]
-        longest = max((line.weight.partition(".")[2] for line in every), key=len)
-        self.fraction = _wide(f".{longest}", 1.06 * self.em, True) if longest else 0.0
+        self.fraction = max(_after(line, self.em) for line in every)
+        self.whole = max(_wide(x.weight, 1.06 * self.em, True) - _after(x, self.em) for x in every)
+        self.own = (4.3 if sheet.us_weights else 4.6) * self.em
+        self.pounds = max(_wide(line.us_weight, 0.88 * self.em, True) for line in every)
+        self.pounds += 0.8 * self.em if sheet.us_weights else 0.0
 
     def top(self) -> _Block:
         """Name, what it makes, blanks and notices."""
@@ -193,79 +174,75 @@ class _Layout:
             block.text(x + 1.3 * _MM, y + 0.8 * em, word, 0.66 * em, _SOFT)
         y += high + self.gap + 0.6 * _MM
         block.rule(0.0, y, _WIDTH, _PLUM, 1.4)
-        y += 0.8
         for notice in self.sheet.notices:
-            inner = _Block()
+            inner, y = _Block(), y + 1.5 * _MM
             end = inner.paragraph(0.0, 0.0, _WIDTH - 6.0 * _MM, notice, 0.9 * em, bold=True)
-            block.box(0.0, y + 1.5 * _MM, _WIDTH, end + 1.6 * _MM, fill=_WASH)
-            block.box(0.0, y + 1.5 * _MM, 1.2 * _MM, end + 1.6 * _MM, fill=_PLUM)
-            block.add(inner, 3.5 * _MM, y + 2.1 * _MM)
-            y += end + 3.1 * _MM
+            block.fill(0.0, y, _WIDTH, end + 1.4 * _MM, _WASH)
+            block.fill(0.0, y, 1.2 * _MM, end + 1.4 * _MM, _PLUM)
+            block.add(inner, 3.5 * _MM, y + 0.6 * _MM)
+            y += end + 1.4 * _MM
         block.high = y
         return block
 
     def panel(self, panel: Panel, wide: float) -> _Block:
+        """Figures and notes under a title."""
         em, block = self.em, _Block()
         block.text(0.0, 0.8 * em, panel.title, 0.86 * em, _PLUM, bold=True)
-        y = 1.08 * em
-        block.rule(0.0, y, wide)
-        y += 1.2
+        block.rule(0.0, 1.08 * em, wide)
+        y = 1.08 * em + 1.2
         for fact in panel.facts:
             if not fact.value:
                 y = block.paragraph(0.0, y + 1.0, wide, fact.label, 1.05 * em, bold=True)
                 continue
-            high, right = self.tall + 0.12 * em, wide
+            right, base = wide, y + self.tall / 2.0 + 0.39 * em
             if fact.box:
-                block.box(wide - 3.0 * em, y + 0.06 * em, 3.0 * em, self.tall)
                 right -= 3.0 * em + 1.6 * _MM
-            base = y + high / 2.0 + 0.33 * em
+                block.box(wide - 3.0 * em, y + 0.06 * em, 3.0 * em, self.tall)
             block.text(0.0, base, fact.label, 0.9 * em)
-            block.text(right, base, fact.value, 0.9 * em, bold=True, right=True)
-            y += high
+            block.ending(right, base, fact.value, 0.9 * em, bold=True)
+            y += self.tall + 0.12 * em
         if panel.curve is not None:
-            block.add(_curve(panel.curve, wide), 0.0, y + 1.5)
-            y += 0.6 * wide + 1.5
+            picture = _curve(panel.curve, wide)
+            block.add(picture, 0.0, y + 1.5)
+            y += picture.high + 1.5
         for note in panel.notes:
             y = block.paragraph(0.0, y + 0.5, wide, note, self.small, _SOFT)
         block.high = y + self.gap + 0.5 * _MM
         return block
 
-    def boxes(self, block: _Block, right: float, y: float, words: Sequence[str]) -> None:
-        """Boxes to write in, the last one ending at ``right``."""
-        em = self.em
-        for word in reversed(words):
-            block.box(right - 3.0 * em, y, 3.0 * em, self.tall)
-            if word in CLOCK:
-                block.text(right - 1.6 * em, y + self.tall / 2.0 + 0.35 * em, ":", em, _COLON, bold=True)
-            right -= 3.0 * em + 0.9 * _MM
-            base = y + self.tall / 2.0 + 0.26 * em
-            right -= block.text(right, base, word, 0.72 * em, _SOFT, right=True) + 2.0 * _MM
-
-    def how(self, block: _Block, x: float, y: float, wide: float, step: WorkStep, start: float) -> float:
-        """How a step is done, beside its verb, with its boxes at the right; return where it ends."""
+    def how(self, block: _Block, x: float, y: float, wide: float, how: str, boxes: _Texts) -> float:
+        """How a step is done, with its boxes at the right or below; return where it ends."""
         em, size = self.em, 0.86 * self.em
-        taken = sum(3.0 * em + 3.4 * _MM + _wide(word, 0.72 * em) for word in step.boxes)
-        room, text = wide - start - taken, _wide(step.how, size)
-        under = bool(step.boxes) and min(room, text) < min(9.0 * em, text)
-        room += taken if under else 0.0
-        shift = (self.tall - 1.19 * em) / 2.0 if step.boxes and not under else 0.0
-        end = block.paragraph(x + start, y + shift + 0.1 * em, room, step.how, size) if step.how else y
-        if step.boxes:
-            at = max(end, y + 1.19 * em) if under else y
-            self.boxes(block, x + wide, at, step.boxes)
-            end = max(end, at + self.tall)
-        return end
+        taken = sum(3.0 * em + 3.4 * _MM + _wide(word, 0.72 * em) for word in boxes)
+        text = _wide(how, size)
+        under = bool(boxes) and wide - taken < min(9.0 * em, text)
+        shift = (self.tall - 1.19 * em) / 2.0 if boxes and not under else 0.0
+        end, at, right = y, y, x + wide
+        if how:
+            room = wide if under else wide - taken
+            end = block.paragraph(x, y + shift + 0.1 * em, room, how, size)
+        at = end + 1.0 if under else y
+        middle = at + self.tall / 2.0
+        for word in reversed(boxes):
+            block.box(right - 3.0 * em, at, 3.0 * em, self.tall)
+            if word in CLOCK:
+                block.text(right - 1.7 * em, middle + 0.35 * em, ":", em, _COLON, bold=True)
+            right -= 3.0 * em + 0.9 * _MM
+            right = block.ending(right, middle + 0.26 * em, word, 0.72 * em, _SOFT) - 2.0 * _MM
+        return max(end, at + self.tall) if boxes else end
 
-    def step(self, count: int, wide: float, totals: Sequence[Line]) -> _Block:
+    def step(self, count: int, wide: float, totals: tuple[Line, ...]) -> _Block:
         """A step with what is weighed for it."""
-        em, step, block, x = self.em, self.sheet.steps[count], _Block(), 1.7 * self.em
+        em, step, block, x = self.em, self.sheet.steps[count], _Block(), 1.75 * self.em
         y, inner = self.gap, wide - x
-        plain = (self.tall - 1.19 * em) / 2.0 if step.boxes and not step.lines else 0.0
-        base = y + plain + 0.95 * em
-        block.text(1.2 * em, base, str(count + 1), em, _PLUM, bold=True, right=True)
-        start = block.text(x, base, step.verb, em, bold=True) + 2.0 * _MM
+        shift = (self.tall - 1.19 * em) / 2.0 if step.boxes and not step.lines else 0.0
+        base = y + shift + 0.95 * em
+        block.ending(1.42 * em, base, str(count + 1), em, _PLUM, bold=True)
+        block.text(x, base, step.verb, em, bold=True)
+        start = _wide(step.verb, em, True) + 2.0 * _MM
         if not step.lines:
-            y = max(self.how(block, x, y, inner, step, start), y + 1.19 * em)
+            end = self.how(block, x + start, y, inner - start, step.how, step.boxes)
+            y = max(end, y + 1.19 * em)
         else:
             y = self.weights(block, x, y, inner, step, start, totals)
         if step.small:
@@ -276,51 +253,52 @@ class _Layout:
 
     def weights(
         self, block: _Block, x: float, y: float, wide: float, step: WorkStep, start: float,
-        totals: Sequence[Line],
+        totals: tuple[Line, ...],
     ) -> float:
-        em, right = self.em, x + wide
-        own = 4.0 * em if self.sheet.us_weights else 4.6 * em
-        pounds = right - own
-        grams = pounds - (6.2 * em if self.sheet.us_weights else 0.0)
-        names = x + 1.5 * em
-        room = grams - 4.2 * em - self.fraction - names
-        base = y + 0.95 * em
-        block.text(grams - self.fraction, base, "g", 0.7 * em, _SOFT, right=True)
-        block.text(right, base, "weighed, g", 0.7 * em, _SOFT, right=True)
-        if self.sheet.us_weights:
-            block.text(pounds, base, "lb, oz", 0.7 * em, _SOFT, right=True)
-        beside = len(step.how) <= BESIDE
-        end = y + 1.25 * em
+        """What is weighed for a step, under the heads of its columns; return where it ends."""
+        em, right, us = self.em, x + wide, self.sheet.us_weights
+        pounds = right - self.own
+        grams = pounds - self.pounds
+        names, base, beside = x + 1.5 * em, y + 0.95 * em, len(step.how) <= BESIDE
+        room = grams - self.fraction - self.whole - 0.6 * em - names
+        block.ending(grams - self.fraction, base, "g", 0.7 * em, _SOFT)
+        block.ending(right, base, "weighed, g", 0.68 * em, _SOFT)
+        if us:
+            block.ending(pounds, base, "lb, oz", 0.7 * em, _SOFT)
+        y += 1.25 * em
         if beside and step.how:
-            free = grams - 1.6 * em - self.fraction - x - start
-            end = max(end, block.paragraph(x + start, y + 0.13 * em, free, step.how, 0.86 * em))
-        y = end + 0.2 * em
+            free = grams - self.fraction - 0.9 * em - x - start
+            top = y - 1.12 * em
+            y = max(y, block.paragraph(x + start, top, free, step.how, 0.86 * em))
+        y += 0.15 * em
         for line in (*step.lines, *totals):
-            total = line in totals
-            bold = total
+            bold = line in totals
             lines = _broken(line.name, room, em, bold)
             high = max(self.row, 1.1 * em * len(lines) + 0.2 * em)
-            block.rule(x, y, wide, _INK if total else _LINE, 1.0 if line is totals[:1] else 0.5)
             middle = y + high / 2.0
             first = middle - 0.55 * em * (len(lines) - 1) + 0.36 * em
+            block.rule(x, y, wide, _INK if bold else _LINE, 1.0 if line in totals[:1] else 0.5)
             for index, words in enumerate(lines):
-                wide_name = block.text(names, first + 1.1 * em * index, words, em, bold=bold)
-            if line.remark:
-                last = first + 1.1 * em * (len(lines) - 1)
-                block.text(names + wide_name + 0.5 * em, last, line.remark, 0.72 * em, _SOFT)
-            after = line.weight.partition(".")[2]
-            shift = self.fraction - (_wide(f".{after}", 1.06 * em, True) if after else 0.0)
+                block.text(names, first + 1.1 * em * index, words, em, bold=bold)
+            after = names + _wide(lines[-1], em) + 0.5 * em
+            block.text(after, first + 1.1 * em * (len(lines) - 1), line.remark, 0.72 * em, _SOFT)
             base = middle + 0.38 * em
-            block.text(grams - shift, base, line.weight, 1.06 * em, bold=True, right=True)
-            if self.sheet.us_weights:
-                block.text(pounds, base, line.us_weight, 0.88 * em, right=True, bold=bold)
-            if not total:
-                block.box(x, middle - 0.5 * em, em, em, _INK, weight=0.8)
-                block.box(right - own + 0.9 * em, y + 1.3, own - 0.9 * em, high - 2.6)
+            block.ending(
+                grams - self.fraction + _after(line, em), base, line.weight, 1.06 * em, bold=True
+            )
+            block.ending(pounds, base, line.us_weight, 0.88 * em, bold=bold)
+            if not bold:
+                block.box(x, middle - 0.5 * em, em, em, _INK, 0.8)
+                block.box(right - self.own + 0.9 * em, y + 1.3, self.own - 0.9 * em, high - 2.6)
             y += high
-        return y if beside and not step.boxes else self.how(
-            block, x, y, wide, step if not beside else WorkStep("", "", boxes=step.boxes), 0.0
-        )
+        how = "" if beside else step.how
+        return self.how(block, x, y, wide, how, step.boxes) if how or step.boxes else y
+
+
+def _after(line: Line, em: float) -> float:
+    """How wide the point and what stands after it are in a weight."""
+    point, rest = line.weight.partition(".")[1:]
+    return _wide(point + rest, 1.06 * em, True)
 
 
 def _pages(sheet: Sheet, level: Level) -> list[_Block]:
@@ -392,45 +370,37 @@ def _curve(curve: Curve, wide: float) -> _Block:
     for percent in (0, 25, 50, 75, 100):
         y = at(0.0, percent)[1]
         block.rule(left, y, right - left, _LINE, 0.5)
-        block.text(left - 4.0 * part, y + 0.33 * size, str(percent), size, _SOFT, right=True)
-    block.box(left, high, right - left, low - high, fill=_WINDOW)
+        block.ending(left - 4.0 * part, y + 0.33 * size, str(percent), size, _SOFT)
+    block.fill(left, high, right - left, low - high, _WINDOW)
     place = at(0.0, sum(curve.window) / 2.0)[1]
-    block.text(right - 2.0, place + 0.33 * size, "serving window", size, _SOFT, right=True)
-    upper = [at(c, p + s) for c, p, s in curve.points]
-    lower = [at(c, p - s) for c, p, s in reversed(curve.points)]
-    line = [at(c, p) for c, p, _ in curve.points]
+    block.ending(right - 2.0, place + 0.33 * size, "serving window", size, _SOFT)
     served = min(curve.points, key=lambda point: abs(point[0] - curve.serving_c))
-    dot = at(curve.serving_c, served[1])
-
-    def mark(canvas: Any, x: float, y: float) -> None:
-        def path(points: Sequence[tuple[float, float]]) -> Any:
-            found = canvas.beginPath()
-            for count, (right_, down) in enumerate(points):
-                (found.lineTo if count else found.moveTo)(x + right_, y - down)
-            return found
-
-        canvas.saveState()
-        canvas.setFillColor(_PLUM)
-        canvas.setFillAlpha(0.28)
-        canvas.drawPath(path([*upper, *lower]), stroke=0, fill=1)
-        canvas.setFillAlpha(1.0)
-        canvas.setLineWidth(0.7)
-        canvas.setStrokeColor(_INK)
-        canvas.setDash(1.6, 2.0)
-        canvas.drawPath(path([(dot[0], top), (dot[0], bottom)]))
-        canvas.setDash()
-        canvas.setStrokeColor(_PLUM)
-        canvas.setLineWidth(1.4)
-        canvas.setLineJoin(1)
-        canvas.drawPath(path(line))
-        canvas.circle(x + dot[0], y - dot[1], 2.3, stroke=0, fill=1)
-        canvas.restoreState()
-
-    block.marks.append(mark)
+    dot, foot = at(curve.serving_c, served[1]), at(curve.serving_c, 0.0)
+    doubt = [at(c, p + s) for c, p, s in curve.points]
+    doubt += [at(c, p - s) for c, p, s in reversed(curve.points)]
+    line = [at(c, p) for c, p, _ in curve.points]
+    block.calls += [
+        ("saveState", ()),
+        *(("setFillColor", (_PLUM,)), ("setStrokeColor", (_PLUM,)), ("setFillAlpha", (0.28,))),
+        ("drawPath", (_path(doubt), 0, 1)),
+        *(("setFillAlpha", (1.0,)), ("setLineWidth", (1.4,)), ("setLineJoin", (1,))),
+        ("drawPath", (_path(line), 1, 0)),
+        ("circle", (dot[0], -dot[1], 2.3, 0, 1)),
+        *(("setStrokeColor", (_INK,)), ("setLineWidth", (0.7,)), ("setDash", (1.6, 2.0))),
+        ("line", (foot[0], -top, foot[0], -bottom)),
+        ("restoreState", ()),
+    ]
     for celsius in (-24, -18, -12, -6, 0):
-        words = true_minus(str(celsius))
-        block.text(at(celsius, 0.0)[0] - _wide(words, size) / 2.0, bottom + 1.25 * size, words, size, _SOFT)
+        words, y = true_minus(str(celsius)), bottom + 1.25 * size
+        block.text(at(celsius, 0.0)[0] - _wide(words, size) / 2.0, y, words, size, _SOFT)
     words = "frozen water, %, by temperature, °C"
     block.text((left + right - _wide(words, size)) / 2.0, 142.0 * part, words, size, _SOFT)
     block.high = 146.0 * part
     return block
+
+
+def _path(points: Sequence[tuple[float, float]]) -> PDFPathObject:
+    path = PDFPathObject()
+    for count, (x, y) in enumerate(points):
+        (path.lineTo if count else path.moveTo)(x, -y)
+    return path

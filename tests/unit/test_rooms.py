@@ -15,9 +15,9 @@ ORDER = (
     "pack_models pack uncertainty textbook risks programme wording vertex solve solve_whole "
     "optimum weigh result robust certificate explain proposals counting outlook answer balance "
     "ranges ladder correct infer frontier base order export notebook notebook_recipes "
-    "notebook_batches evidence conduction cooling vessel report_cold report_time report_safety "
-    "report_names report_label report_argue report sheet sheet_html sheet_pdf catalogue examples "
-    "cli_input cli_argue cli_kitchen cli __main__ __init__"
+    "notebook_batches notebook_files evidence conduction cooling vessel report_cold report_time "
+    "report_safety report_names report_label report_argue report sheet sheet_html sheet_pdf "
+    "catalogue examples cli_input cli_argue cli_kitchen cli __main__ __init__"
 ).split()
 
 

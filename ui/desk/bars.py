@@ -57,7 +57,8 @@ def changes_table(weights: tuple[Weight, ...], head: str, *, total: bool = True)
         last.append(f"<b>{mass(sum(weight.grams for weight in weights))}</b>")
         rows.append([*last, *(["", ""] if had else [])])
     return table(
-        f"Weights, now and {head.lower()}", heads, rows, numbers=(1, 2, 3) if had else (1,)
+        f"Weights, now and {head.lower()}", heads, rows, kind="changes",
+        numbers=(1, 2, 3) if had else (1,)
     )
 
 

@@ -25,7 +25,8 @@ def cold_facts(mixes: dict[str, Result]) -> str:
         rows.append(["Ice when served, by volume with the air", *shares])
     heads = ["", *(name.capitalize() for name in mixes)]
     cells = [[text(row[0]), *(text(cell) for cell in row[1:])] for row in rows]
-    return table("What to expect of each mix", heads, cells, numbers=tuple(range(1, len(heads))))
+    numbers = tuple(range(1, len(heads)))
+    return table("What to expect of each mix", heads, cells, kind="expect", numbers=numbers)
 
 
 def watch_html(mixes: dict[str, Result]) -> str:
@@ -44,13 +45,16 @@ def watch_html(mixes: dict[str, Result]) -> str:
 
 def doubts_html(result: Result) -> str:
     """What makes the prediction uncertain, largest first, and what would help."""
+    causes = result.outlook.causes
+    helps = any(cause.remedy for cause in causes)
     rows = [
-        [text(cause.name), f"{cause.share_percent:.0f} %", text(cause.remedy or "–")]
-        for cause in result.outlook.causes
+        [text(cause.name[0].upper() + cause.name[1:]), f"{cause.share_percent:.0f} %"]
+        + ([text(cause.remedy)] if helps else [])
+        for cause in causes
     ]
-    caption = "What makes the frozen water uncertain"
+    heads = ["Where the ± comes from", "Share", *(["What helps"] if helps else [])]
     return heading("How sure that is", PLUS_MINUS) + table(
-        caption, ["Where the ± comes from", "Share", "What helps"], rows, numbers=(1,)
+        "What makes the frozen water uncertain", heads, rows, numbers=(1,)
     )
 
 

@@ -77,9 +77,9 @@ def targets_editor(base: Recipe, recipe: Recipe) -> Recipe:
         placeholder="",
         alt="Targets, least and most. Arrow keys move, Enter edits a cell.",
         column_config={
-            "name": st.column_config.TextColumn("Target", width=318, help=target_help()),
-            "min": NUMBER("At least", width=108, help=HELP["target_min"]),
-            "max": NUMBER("At most", width=108, help=HELP["target_max"]),
+            "name": st.column_config.TextColumn("Target", help=target_help()),
+            "min": NUMBER("At least", width=96, help=HELP["target_min"]),
+            "max": NUMBER("At most", width=96, help=HELP["target_max"]),
         },
     )
     return with_targets(recipe, edited)

@@ -1,0 +1,66 @@
+"""The fast and the plain way to a linear programme give the same answer."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from formulate.errors import SolverFault
+from formulate.linear import linear, linear_plain
+
+
+def random_programme(seed):
+    random = np.random.default_rng(seed)
+    columns, rows = int(random.integers(2, 12)), int(random.integers(1, 9))
+    matrix = random.normal(size=(rows, columns))
+    inside = random.uniform(0.0, 5.0, columns)
+    value = matrix @ inside
+    lower = np.where(random.random(rows) < 0.6, value - random.exponential(1.0, rows), -np.inf)
+    upper = np.where(random.random(rows) < 0.6, value + random.exponential(1.0, rows), np.inf)
+    exact = random.random(rows) < 0.2
+    lower, upper = np.where(exact, value, lower), np.where(exact, value, upper)
+    if seed % 5 == 0:  # and some that cannot be
+        lower[0], upper[0] = value[0] + 1e3, np.inf
+    return (
+        random.normal(size=columns),
+        matrix,
+        lower,
+        upper,
+        np.zeros(columns),
+        np.full(columns, 9.0),
+    )
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_both_ways_agree(seed):
+    arrays = random_programme(seed)
+    fast, plain = linear(*arrays), linear_plain(*arrays)
+    assert (fast is None) == (plain is None)
+    if fast is None:
+        return
+    assert fast.objective == pytest.approx(plain.objective, rel=1e-7, abs=1e-7)
+    cost, matrix, lower, upper, least, most = arrays
+    for answer in (fast, plain):
+        value = matrix @ answer.x
+        assert np.all(value >= lower - 1e-6) and np.all(value <= upper + 1e-6)
+        # Strong duality: the prices, and limits at the sign of what they leave, give the optimum.
+        rest = cost - answer.prices @ matrix
+        bound = np.where(answer.prices > 0.0, lower, upper)
+        held = np.where(np.abs(answer.prices) > 1e-9, answer.prices * np.nan_to_num(bound), 0.0)
+        dual = held.sum() + np.minimum(rest * least, rest * most).sum()
+        assert dual == pytest.approx(answer.objective, rel=1e-6, abs=1e-6)
+
+
+@pytest.mark.parametrize("way", [linear, linear_plain])
+def test_what_is_not_a_number_is_refused(way):
+    one = np.ones(1)
+    with pytest.raises(SolverFault):
+        way(one * np.nan, np.ones((1, 1)), one, one, 0 * one, one)
+    with pytest.raises(SolverFault):
+        way(one, np.ones((1, 1)), one * np.nan, one, 0 * one, one)
+
+
+@pytest.mark.parametrize("way", [linear, linear_plain])
+def test_limits_without_room_are_no_solution(way):
+    one = np.ones(1)
+    assert way(one, np.ones((1, 1)), one, one, 2 * one, one) is None
