@@ -50,7 +50,7 @@ class Menu:
 
 @dataclass(frozen=True)
 class BaseAnswer:
-    """The base for all mixes [g], and each mix judged; ``missed`` names mixes that cannot be met.
+    """The base for all mixes [g], and each mix judged.
 
     Attributes
     ----------
@@ -58,6 +58,8 @@ class BaseAnswer:
         Grams of each of the base's ingredients, for all mixes together; empty if there is no base.
     mixes:
         Each mix: base as one line, then its additions.
+    change:
+        Sum of relative changes of the base and all additions.
     """
 
     names: tuple[str, ...]

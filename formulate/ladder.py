@@ -104,7 +104,7 @@ def ladder(recipe: Recipe, key: str, readings: tuple[float, ...]) -> Ladder:
     VerificationFault
         If a mix, recomputed from its composition, misses a target.
     """
-    mixes = _Ladder(recipe, key, readings)
+    mixes = _between(recipe, key, readings)
     rungs: list[Rung] = []
     exact: list[Array | None] = []
     corners: list[Corner | None] = []
@@ -135,27 +135,31 @@ def ladder(recipe: Recipe, key: str, readings: tuple[float, ...]) -> Ladder:
     return Ladder(key, mixes.names, tuple(rungs), bands, solved)
 
 
-class _Ladder:
-    """The programme of every reading, by straight lines between those of the first and the last."""
+@dataclass(frozen=True)
+class _Readings:
+    """The programme of every reading, by straight lines between those of the first and the last.
 
-    def __init__(self, recipe: Recipe, key: str, readings: tuple[float, ...]) -> None:
-        if key not in [entry.key for entry in recipe.ingredients]:
-            known = ", ".join(entry.key for entry in recipe.ingredients)
-            raise InputError("--ingredient", f'"{key}" is not in the recipe', f"It has: {known}.")
-        self.low, self.high = readings[0], readings[-1]
-        self.recipe, self.key = recipe, key
-        self.steps = any(entry.steps for entry in recipe.ingredients)
-        ends = [_read(recipe, key, brix) for brix in (self.low, self.high)]
-        self.ends = [(mix, programme(mix)) for mix in ends]
-        self.names = ends[0].names
-        self.wish: Wish | None = wish_of(*self.ends[0])
+    With steps, of which some end at a reading, it is not linear, and made anew for each.
+    """
+
+    recipe: Recipe
+    key: str
+    low: float
+    high: float
+    ends: tuple[tuple[Mixture, Programme], tuple[Mixture, Programme]]
+    wish: Wish | None
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Names of the ingredients."""
+        return self.ends[0][0].names
 
     def at(self, brix: float) -> tuple[Mixture, Programme]:
         """The recipe and programme at a reading [°Bx]."""
         (first, rows), (last, other) = self.ends
         if self.high == self.low:
             return first, rows
-        if self.steps:  # steps to an end point are not linear in the reading
+        if any(entry.steps for entry in self.recipe.ingredients):
             mix = _read(self.recipe, self.key, brix)
             return mix, programme(mix)
         part = (brix - self.low) / (self.high - self.low)
@@ -165,6 +169,23 @@ class _Ladder:
         )
         matrix = (1.0 - part) * rows.matrix + part * other.matrix
         return mix, replace(rows, matrix=matrix)
+
+
+def _between(recipe: Recipe, key: str, readings: tuple[float, ...]) -> _Readings:
+    """Meet the recipe with the tables at its first and last reading.
+
+    Raises
+    ------
+    InputError
+        If the recipe has no such ingredient, or it cannot read so.
+    """
+    if key not in [entry.key for entry in recipe.ingredients]:
+        known = ", ".join(entry.key for entry in recipe.ingredients)
+        raise InputError("--ingredient", f'"{key}" is not in the recipe', f"It has: {known}.")
+    low, high = readings[0], readings[-1]
+    first, last = (_read(recipe, key, brix) for brix in (low, high))
+    ends = ((first, programme(first)), (last, programme(last)))
+    return _Readings(recipe, key, low, high, ends, wish_of(*ends[0]))
 
 
 def _read(recipe: Recipe, key: str, brix: float) -> Mixture:
@@ -188,7 +209,7 @@ def _weighed(mix: Mixture, rows: Programme, weights: Array) -> tuple[float, ...]
 
 
 def _bands(
-    mixes: _Ladder,
+    mixes: _Readings,
     readings: tuple[float, ...],
     exact: list[Array | None],
     corners: list[Corner | None],
@@ -219,7 +240,7 @@ def _bands(
     return tuple(found)
 
 
-def _gives_way(mixes: _Ladder, corner: Corner, good: float, bad: float) -> float:
+def _gives_way(mixes: _Readings, corner: Corner, good: float, bad: float) -> float:
     """The reading at which a corner stops being the best [°Bx]."""
     assert mixes.wish is not None
     for _ in range(_HALVINGS):
@@ -232,7 +253,7 @@ def _gives_way(mixes: _Ladder, corner: Corner, good: float, bad: float) -> float
 
 
 def _off_by(
-    mixes: _Ladder,
+    mixes: _Readings,
     corner: Corner,
     low: float,
     high: float,
