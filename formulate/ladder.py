@@ -21,7 +21,7 @@ from formulate.result import target_values
 from formulate.vertex import Corner, Wish, corner_of, held_by
 from formulate.weigh import weighable
 
-__all__ = ["Band", "Ladder", "Rung", "ladder", "readings_of"]
+__all__ = ["Band", "Ladder", "Readings", "Rung", "between", "ladder", "readings_of"]
 
 Array = NDArray[np.float64]
 
@@ -104,7 +104,7 @@ def ladder(recipe: Recipe, key: str, readings: tuple[float, ...]) -> Ladder:
     VerificationFault
         If a mix, recomputed from its composition, misses a target.
     """
-    mixes = _between(recipe, key, readings)
+    mixes = between(recipe, key, readings)
     rungs: list[Rung] = []
     exact: list[Array | None] = []
     corners: list[Corner | None] = []
@@ -136,7 +136,7 @@ def ladder(recipe: Recipe, key: str, readings: tuple[float, ...]) -> Ladder:
 
 
 @dataclass(frozen=True)
-class _Readings:
+class Readings:
     """The programme of every reading, by straight lines between those of the first and the last.
 
     With steps, of which some end at a reading, it is not linear, and made anew for each.
@@ -155,7 +155,7 @@ class _Readings:
         return self.ends[0][0].names
 
     def at(self, brix: float) -> tuple[Mixture, Programme]:
-        """The recipe and programme at a reading [°Bx]."""
+        """Return the recipe and programme at a reading [°Bx]."""
         (first, rows), (last, other) = self.ends
         if self.high == self.low:
             return first, rows
@@ -171,8 +171,8 @@ class _Readings:
         return mix, replace(rows, matrix=matrix)
 
 
-def _between(recipe: Recipe, key: str, readings: tuple[float, ...]) -> _Readings:
-    """Meet the recipe with the tables at its first and last reading.
+def between(recipe: Recipe, key: str, readings: tuple[float, ...]) -> Readings:
+    """Return the recipe met with the tables at its first and last reading.
 
     Raises
     ------
@@ -185,7 +185,7 @@ def _between(recipe: Recipe, key: str, readings: tuple[float, ...]) -> _Readings
     low, high = readings[0], readings[-1]
     first, last = (_read(recipe, key, brix) for brix in (low, high))
     ends = ((first, programme(first)), (last, programme(last)))
-    return _Readings(recipe, key, low, high, ends, wish_of(*ends[0]))
+    return Readings(recipe, key, low, high, ends, wish_of(*ends[0]))
 
 
 def _read(recipe: Recipe, key: str, brix: float) -> Mixture:
@@ -209,7 +209,7 @@ def _weighed(mix: Mixture, rows: Programme, weights: Array) -> tuple[float, ...]
 
 
 def _bands(
-    mixes: _Readings,
+    mixes: Readings,
     readings: tuple[float, ...],
     exact: list[Array | None],
     corners: list[Corner | None],
@@ -240,7 +240,7 @@ def _bands(
     return tuple(found)
 
 
-def _gives_way(mixes: _Readings, corner: Corner, good: float, bad: float) -> float:
+def _gives_way(mixes: Readings, corner: Corner, good: float, bad: float) -> float:
     """The reading at which a corner stops being the best [°Bx]."""
     assert mixes.wish is not None
     for _ in range(_HALVINGS):
@@ -253,7 +253,7 @@ def _gives_way(mixes: _Readings, corner: Corner, good: float, bad: float) -> flo
 
 
 def _off_by(
-    mixes: _Readings,
+    mixes: Readings,
     corner: Corner,
     low: float,
     high: float,

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from formulate.programme import Programme
 
-__all__ = ["Corner", "Held", "Wish", "corner_of", "held_by", "holds_between"]
+__all__ = ["Corner", "Held", "Wish", "corner_of", "held_by", "held_by_each", "holds_between"]
 
 Array = NDArray[np.float64]
 
@@ -155,6 +155,50 @@ def held_by(programme: Programme, wish: Wish, corner: Corner) -> Held | None:
     return Held(inside, wish.of(inside), prices)
 
 
+def held_by_each(
+    first: Programme, last: Programme, parts: Array, wish: Wish, corner: Corner
+) -> tuple[Array, NDArray[np.bool_]]:
+    """Return what :func:`held_by` does for many programmes on the straight line between two.
+
+    Parameters
+    ----------
+    first, last:
+        Programmes that differ in the coefficients of their rows alone.
+    parts:
+        Where between them, 0 to 1, shape (n,).
+    wish, corner:
+        As there.
+
+    Returns
+    -------
+    Weights [g], shape (n, ingredients), and whether they are the optimum, shape (n,).
+    """
+    one, bounds = _equations(first, wish, corner)
+    other, _ = _equations(last, wish, corner)
+    share = parts[:, None, None]
+    active = (1.0 - share) * one + share * other
+    side = np.array(corner.side)
+    slope = wish.cost + wish.change * side
+    good = np.abs(np.linalg.det(active)) > 0.0
+    active[~good] = np.eye(len(side))
+    count = len(parts)
+    weights = np.linalg.solve(active, np.broadcast_to(bounds[:, None], (count, len(side), 1)))[
+        ..., 0
+    ]
+    right = np.broadcast_to(slope[:, None], (count, len(side), 1))
+    multipliers = np.linalg.solve(np.swapaxes(active, 1, 2), right)[..., 0]
+    tiny = _FEASIBLE * first.batch_g
+    values = (1.0 - parts)[:, None] * (weights @ first.matrix.T) + parts[:, None] * (
+        weights @ last.matrix.T
+    )
+    good &= np.all((values >= first.row_lower - tiny) & (values <= first.row_upper + tiny), axis=1)
+    good &= np.all((weights >= first.lower - tiny) & (weights <= first.upper + tiny), axis=1)
+    wrong_side = (weights - wish.start) * side < -_AT_BOUND * first.batch_g
+    good &= ~np.any(wrong_side & (wish.change > 0.0), axis=1)
+    good &= _signs_are_right(first, wish, corner, multipliers)
+    return np.clip(weights, first.lower, first.upper), good
+
+
 def holds_between(
     moved: Callable[[float], Held | None], bound: float, step: float
 ) -> tuple[float, float]:
@@ -251,32 +295,33 @@ def _equations(programme: Programme, wish: Wish, corner: Corner) -> tuple[Array,
     return np.array(matrix), np.array(bounds)
 
 
-def _signs_are_right(programme: Programme, wish: Wish, corner: Corner, multipliers: Array) -> bool:
-    """Whether every multiplier pushes the way that what it belongs to can hold."""
-    allowed = _SIGN * float(np.abs(multipliers).max(initial=0.0))
+def _signs_are_right(
+    programme: Programme, wish: Wish, corner: Corner, multipliers: Array
+) -> NDArray[np.bool_]:
+    """Whether every multiplier pushes the way that what it belongs to can hold, along the last axis.
+
+    Where a start is also a limit, the limit bears what the wish to stay does not.
+    """
     tiny = _AT_BOUND * programme.batch_g
-    found = iter(multipliers)
-    for index, side in corner.rows:
-        multiplier = float(next(found))
+    side, below, above = [], [], []  # what each may do: -1 or 1 one way, 0 both; and how far
+    for index, which in corner.rows:
         if index == len(programme.rows):
             equal = programme.total_least == programme.total_most
         else:
             equal = programme.row_lower[index] == programme.row_upper[index]
-        if not equal and multiplier * side > allowed:
-            return False
-    for index, side in corner.limits:
-        multiplier = float(next(found))
-        if programme.lower[index] < programme.upper[index] and multiplier * side > allowed:
-            return False
+        side.append(0 if equal else which)
+    for index, which in corner.limits:
+        side.append(which if programme.lower[index] < programme.upper[index] else 0)
+    for way in side:
+        below.append(0.0 if way < 0 else -np.inf)
+        above.append(0.0 if way > 0 else np.inf)
     for index in corner.start:
-        pull = float(next(found)) - wish.cost[index]
-        most = wish.change[index] + allowed
-        # Where the start is also a limit, the limit bears what the wish to stay does not.
-        if pull > most and wish.start[index] > programme.lower[index] + tiny:
-            return False
-        if pull < -most and wish.start[index] < programme.upper[index] - tiny:
-            return False
-    return True
+        low, high = wish.cost[index] - wish.change[index], wish.cost[index] + wish.change[index]
+        below.append(low if wish.start[index] < programme.upper[index] - tiny else -np.inf)
+        above.append(high if wish.start[index] > programme.lower[index] + tiny else np.inf)
+    allowed = _SIGN * np.abs(multipliers).max(axis=-1, keepdims=True, initial=0.0)
+    inside = (multipliers >= np.array(below) - allowed) & (multipliers <= np.array(above) + allowed)
+    return np.asarray(inside.all(axis=-1))
 
 
 def _possible(programme: Programme, weights: Array) -> bool:

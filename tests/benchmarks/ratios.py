@@ -26,6 +26,7 @@ from formulate.ladder import ladder
 from formulate.mixture import mixture
 from formulate.programme import Programme, programme
 from formulate.proposals import priced
+from formulate.rebalance import rebalance
 from formulate.recipe import Range, Recipe, RecipeIngredient
 from formulate.recipe_file import parse
 
@@ -146,6 +147,7 @@ def arguing(bare: float, repeats: int) -> dict[str, float]:
     found = explain(mix, rows)
     sorbet = parse(example_bytes("damson_sorbet"), "damson_sorbet")
     readings = tuple(9.0 + 0.1 * step for step in range(50))
+    lots = np.random.default_rng(2).uniform(8.5, 20.0, 10_000)
     return {
         "explaining an impossible recipe / bare linprog": median_time(
             lambda: balance(hard), repeats
@@ -153,6 +155,10 @@ def arguing(bare: float, repeats: int) -> dict[str, float]:
         / bare,
         "pricing all ingredients / bare linprog": median_time(lambda: priced(mix, found), repeats)
         / bare,
+        "10,000 lots rebalanced / 10,000 bare linprogs": median_time(
+            lambda: rebalance(sorbet, "damson", lots), max(repeats // 5, 1)
+        )
+        / (10_000 * bare),
         "ladder of 50 readings / bare linprog": median_time(
             lambda: ladder(sorbet, "damson", readings), repeats
         )

@@ -10,5 +10,5 @@ def test_benchmark_runs_once_and_the_solvers_agree():
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     ratios = module.main(repeats=1)
-    assert len(ratios) == 9
+    assert len(ratios) == 10
     assert all(ratio > 0.0 for ratio in ratios.values())

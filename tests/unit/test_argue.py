@@ -25,6 +25,7 @@ from formulate.programme import programme
 from formulate.proposals import _least_amount, priced
 from formulate.ranges import ranges
 from formulate.readings import brix_of
+from formulate.rebalance import rebalance
 from formulate.recipe import Counts, Exclude, Group, Range, Ratio
 from formulate.recipe_file import parse, to_toml
 from formulate.result import judge
@@ -513,3 +514,33 @@ def test_the_lp_text_names_every_row():
     assert text.endswith("End\n")
     for name in ("total_solids_least", "fat_most", "frozen_water_max", "total:"):
         assert name in text
+
+
+# Many lots at once
+
+
+@pytest.mark.parametrize("name", ["damson_sorbet", "damson_sorbet_ripe"])
+def test_many_lots_are_what_each_alone_is(name):
+    """The batch and one at a time: the same weights, whichever corner holds them."""
+    readings = np.round(np.random.default_rng(5).uniform(8.5, 20.0, 300), 3)
+    found = rebalance(recipe(name), "damson", readings)
+    assert found.solved < 10
+    for place in range(0, 300, 10):
+        alone = with_entry(recipe(name), "damson", brix=float(readings[place]))
+        mix = mixture(alone)
+        solution = least_change(programme(mix), mix.start)
+        if solution is None:
+            assert not found.possible[place]
+        else:
+            wish = wish_of(mix, programme(mix))
+            assert wish.of(found.weights[place]) == pytest.approx(
+                wish.of(solution.weights), abs=1e-7
+            )
+
+
+def test_lots_that_no_mix_can_save_are_said_to_be_so():
+    tight = replace(recipe(), targets={**recipe().targets, "sweetness": Range(19.9, 20.0)})
+    tight = replace(tight, targets={**tight.targets, "total_solids": Range(None, 24.0)})
+    found = rebalance(tight, "damson", [9.0, 15.0, 20.0])
+    assert np.isnan(found.weights[~found.possible]).all()
+    assert not found.possible.all()
