@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from formulate.explain import Demand, Reach
 from formulate.outlook import Outlook
-from formulate.proposals import Proposal
 from formulate.result import Judged, TargetValue
-from formulate.robust import Chance
+
+if TYPE_CHECKING:  # checking a mix needs none of what explains an impossible one
+    from formulate.explain import Demand, Reach
+    from formulate.proposals import Proposal
+    from formulate.robust import Chance
 
 __all__ = ["Result"]
 

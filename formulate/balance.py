@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.answer import Result
+from formulate.check import check
 from formulate.counting import count_conflict, count_proposals, uncounted
 from formulate.errors import InputError
 from formulate.explain import explain, reach
@@ -152,41 +153,6 @@ def _not_so_safe(mix: Mixture, rows: Programme, confidence: float) -> str:
     return (
         f"No mix holds every target {100.0 * confidence:.0f} times in 100; the most that one can is "
         f"about {100.0 * low:.0f}. The plain mix is shown. Widen a target, or take readings."
-    )
-
-
-def check(recipe: Recipe) -> Result:
-    """Return what the present weights give, scaled to the batch.  Nothing is solved.
-
-    Raises
-    ------
-    InputError
-        If the recipe gives no weights, or cannot be read against the tables.
-    """
-    mix = mixture(recipe)
-    if mix.start is None:
-        raise InputError(
-            recipe.name, "gives no weights to check", "Give grams, or balance it instead."
-        )
-    judged = judge(mix, mix.start)
-    grams = np.array([entry.grams or 0.0 for entry in recipe.ingredients])
-    total = float(mix.reach @ grams)
-    messages: list[str] = []
-    if abs(total - recipe.batch_g) > 0.05:
-        messages.append(
-            f"The weights add up to {total:,.0f} g and were scaled to the batch of "
-            f"{recipe.batch_g:,.0f} g."
-        )
-    status = "meets" if judged.all_met else "misses"
-    return Result(
-        name=recipe.name,
-        batch_g=recipe.batch_g,
-        status=status,
-        mix=judged,
-        outlook=outlook(mix, judged),
-        present=judged.targets,
-        preparation=preparation(mix, mix.start),
-        messages=tuple(messages),
     )
 
 

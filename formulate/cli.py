@@ -192,7 +192,7 @@ def _export(recipe: Recipe, where: str) -> None:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from formulate.balance import check
+    from formulate.check import check
     from formulate.report import as_data, as_text
 
     result = check(recipe_from(options.recipe))

@@ -204,7 +204,8 @@ class FreezingModel:
         kinks = np.sqrt(-temperature_on_ice_line(ends))
         even = np.linspace(0.0, np.sqrt(-COLDEST_CURVE_C), _GRID_CELLS + 1)
         finer = np.linspace(0.0, even[_FINER_CELLS], 10 * _FINER_CELLS + 1)
-        return np.union1d(np.union1d(even, finer[:-1]), kinks)
+        points = np.sort(np.concatenate([even, finer[:-1], kinks]))
+        return np.asarray(points[np.append(True, np.diff(points) > 0.0)])
 
     @cached_property
     def _grid_temperature(self) -> Array:

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from formulate.answer import Result
 from formulate.cautions import cautions_for
 from formulate.composition import ingredient_table
-from formulate.explain import Demand, Reach
 from formulate.mixture import COST_KEY
 from formulate.properties import properties
 from formulate.report_cold import cold_data, cold_sentences
 from formulate.result import Judged, TargetValue
 from formulate.versions import versions
 from formulate.wording import fine
+
+if TYPE_CHECKING:
+    from formulate.explain import Demand, Reach
 
 __all__ = [
     "CAUTIONS",

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 from functools import lru_cache
-from importlib.metadata import PackageNotFoundError, version
 
 from formulate.tables import data_folder
 
@@ -24,6 +23,8 @@ _DISTRIBUTION = "formulate-frozen-dessert"
 @lru_cache(maxsize=1)
 def versions() -> dict[str, str]:
     """Return the version of the program, and short hashes of the ingredient table and the model."""
+    from importlib.metadata import PackageNotFoundError, version  # takes long to import
+
     try:
         program = version(_DISTRIBUTION)
     except PackageNotFoundError:  # run from a checkout that is not installed

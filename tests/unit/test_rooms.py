@@ -13,11 +13,12 @@ ORDER = (
     "serving recipe recipe_file mixture preparation density parts nutrients nutrition rounding "
     "declaration fruit name_rules name_quantities naming allergens ingredient_list label "
     "pack_models pack uncertainty textbook risks programme wording vertex solve solve_whole "
-    "optimum weigh result robust certificate explain proposals counting outlook answer balance "
-    "ranges ladder correct infer frontier base order export rebalance notebook notebook_recipes "
-    "notebook_batches notebook_files learning evidence conduction cooling vessel report_cold "
-    "report_time report_safety report_names report_label report_argue report sheet sheet_html "
-    "sheet_pdf catalogue examples cli_input cli_argue cli_kitchen cli __main__ __init__"
+    "optimum weigh result robust certificate explain proposals counting outlook answer check "
+    "balance ranges ladder correct infer frontier base order export rebalance notebook "
+    "notebook_recipes notebook_batches notebook_files learning evidence conduction cooling vessel "
+    "report_cold report_time report_safety report_names report_label report_argue report sheet "
+    "sheet_html sheet_pdf catalogue examples cli_input cli_argue cli_kitchen cli __main__ "
+    "__init__"
 ).split()
 
 
