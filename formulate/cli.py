@@ -11,11 +11,10 @@ import json
 import os
 import sys
 from collections.abc import Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from formulate import cli_argue, cli_kitchen
-from formulate.cli_input import print_out, recipe_from
+from formulate.cli_input import print_out, recipe_from, write_whole
 from formulate.errors import FormulateError, InputError
 
 if TYPE_CHECKING:
@@ -172,7 +171,7 @@ def _balance(options: argparse.Namespace) -> int:
 
 
 def _export(recipe: Recipe, where: str) -> None:
-    """Write the programme beside its place and move it there, so that nothing is half-written."""
+    """Write the programme of a recipe to a file."""
     from formulate.export import as_lp, programme_data
 
     if where.endswith(".lp"):
@@ -181,14 +180,7 @@ def _export(recipe: Recipe, where: str) -> None:
         text = json.dumps(programme_data(recipe), indent=1, allow_nan=False)
     else:
         raise InputError("--export", f'"{where}" is neither .lp nor .json', "Name it mix.lp.")
-    beside = Path(f"{where}.part")
-    try:
-        beside.write_text(text, encoding="utf-8")
-        beside.replace(where)
-    except OSError as error:
-        raise InputError(
-            "--export", f"{where} cannot be written ({error.strerror})", "Name another place."
-        ) from None
+    write_whole(where, text.encode("utf-8"), "--export")
 
 
 def _check(options: argparse.Namespace) -> int:

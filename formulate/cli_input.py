@@ -12,7 +12,7 @@ from formulate.errors import InputError
 if TYPE_CHECKING:
     from formulate.recipe import Recipe
 
-__all__ = ["file_bytes", "print_out", "recipe_from"]
+__all__ = ["file_bytes", "print_out", "recipe_from", "write_whole"]
 
 
 def recipe_from(where: str) -> Recipe:
@@ -52,6 +52,24 @@ def file_bytes(where: str) -> tuple[bytes, str]:
         ) from None
     except ValueError:
         raise InputError(repr(where), "is not a file name", "Give a recipe file.") from None
+
+
+def write_whole(where: str, data: bytes, option: str) -> None:
+    """Write a file beside its place and move it there, so that nothing is half-written.
+
+    Raises
+    ------
+    InputError
+        If it cannot be written.
+    """
+    beside = Path(f"{where}.part")
+    try:
+        beside.write_bytes(data)
+        beside.replace(where)
+    except OSError as error:
+        raise InputError(
+            option, f"{where} cannot be written ({error.strerror})", "Name another place."
+        ) from None
 
 
 def print_out(what: Any) -> None:

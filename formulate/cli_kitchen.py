@@ -7,7 +7,7 @@ import tomllib
 from dataclasses import asdict
 from typing import Any
 
-from formulate.cli_input import file_bytes, print_out, recipe_from
+from formulate.cli_input import file_bytes, print_out, recipe_from, write_whole
 from formulate.errors import InputError
 
 __all__ = ["add_commands"]
@@ -27,6 +27,15 @@ def add_commands(commands: Any, finish: Any) -> None:
         "--balanced", action="store_true", help="of the balanced mix, not of the present weights"
     )
     finish(command, _label)
+    command = _command(commands, "sheet", "the batch sheet, to print: .html or .pdf")
+    command.add_argument("recipe", help="recipe file, name of an example, or - for stdin")
+    command.add_argument("-o", "--output", required=True, help="file to write: .html or .pdf")
+    command.add_argument("--batch", type=float, help="grams of mix (default: the recipe's batch)")
+    command.add_argument("--portions", type=int, help="so many portions instead")
+    command.add_argument("--portion", type=float, help="grams of a portion")
+    command.add_argument("--large", action="store_true", help="very large type")
+    command.add_argument("--us", action="store_true", help="pounds and ounces beside grams")
+    finish(command, _sheet)
     command = _command(commands, "pack", "estimate a composition from what a pack says")
     command.add_argument("pack", help="TOML file with figures and ingredients, or - for stdin")
     finish(command, _pack)
@@ -73,6 +82,36 @@ def _label(options: argparse.Namespace) -> int:
     overrun = 0.0 if recipe.serving is None else recipe.serving.overrun_percent
     found = label(mix, weights, options.rules, options.portion, overrun)
     print_out({**as_data(found), "versions": versions()} if options.json else as_text(found))
+    return _DONE
+
+
+def _sheet(options: argparse.Namespace) -> int:
+    from formulate.balance import balance
+    from formulate.report import as_text
+    from formulate.sheet import sheet
+    from formulate.sheet_html import as_html
+    from formulate.sheet_pdf import as_pdf
+
+    where = options.output
+    if not where.endswith((".html", ".pdf")):
+        raise InputError("-o", f'"{where}" is neither .html nor .pdf', "Name it sheet.html.")
+    recipe = recipe_from(options.recipe)
+    result = balance(recipe)
+    if result.status != "balanced":
+        print_out(as_text(result))
+        return _IMPOSSIBLE
+    page = sheet(
+        recipe,
+        result,
+        batch_g=options.batch,
+        portions=options.portions,
+        portion_g=options.portion,
+        large=options.large,
+        us_weights=options.us,
+    )
+    data = as_pdf(page) if where.endswith(".pdf") else as_html(page).encode("utf-8")
+    write_whole(where, data, "-o")
+    print_out({"written": where} if options.json else f"{where} is written.")
     return _DONE
 
 

@@ -110,3 +110,28 @@ def test_wrong_use_is_one_sentence(arguments, sentence, capsys):
     assert (code, out) == (2, "")
     assert sentence in err
     assert len(err.strip().splitlines()) == 1
+
+
+@pytest.mark.parametrize(("name", "start"), [("s.html", b"<!DOCTYPE html>"), ("s.pdf", b"%PDF-")])
+def test_sheet_is_written_whole(name, start, tmp_path, capsys):
+    path = tmp_path / name
+    code, out, err = run(["sheet", "bay_leaf_ice_cream", "-o", str(path), "--large"], capsys)
+    assert (code, err) == (0, "") and "is written" in out
+    assert path.read_bytes()[: len(start)].upper() == start.upper()
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_sheet_of_what_cannot_be_says_why(tmp_path, capsys):
+    from formulate.examples import example_bytes
+
+    recipe = tmp_path / "recipe.toml"
+    text = example_bytes("damson_sorbet").decode()
+    recipe.write_text(text.replace("min = 17, max = 20", "min = 30"), encoding="utf-8")
+    code, out, _ = run(["sheet", str(recipe), "-o", str(tmp_path / "s.html")], capsys)
+    assert code == 3 and "These cannot hold together" in out
+    assert not (tmp_path / "s.html").exists()
+
+
+def test_sheet_has_two_forms(capsys):
+    code, out, err = run(["sheet", "damson_sorbet", "-o", "sheet.docx"], capsys)
+    assert (code, out) == (2, "") and "is neither .html nor .pdf" in err
