@@ -1,0 +1,334 @@
+"""The notebook in hard use: killed while it writes, two cooks at once, damage by the byte.
+
+The tests beside run it short.  The long run, 200 kills and five minutes of two writers, takes about
+ten minutes and prints what it found:
+
+    PYTHONPATH=. python tests/hard_use/long_run.py
+
+`--kills`, `--seconds` and `--damages` change the amounts.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import random
+import shutil
+import signal
+import sqlite3
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+
+from formulate.errors import InputError
+from formulate.notebook import SCHEMA_VERSION, open_notebook
+from formulate.notebook_batches import Figures, Verdict, batches, made, verdict
+from formulate.notebook_files import examine, import_notebook, rescue
+from formulate.notebook_recipes import history, keep, kept_version
+from formulate.recipe import Recipe, RecipeIngredient
+
+NAME = "Damson sorbet"
+KEYS = ("damson", "sucrose", "dextrose_monohydrate", "locust_bean_gum", "water")
+
+
+@dataclass(frozen=True)
+class Killed:
+    """How often it was killed, how often in the middle of a change, and what was acknowledged."""
+
+    kills: int
+    while_writing: int
+    acknowledged: int
+
+
+@dataclass(frozen=True)
+class Written:
+    """What two writers kept, how often one was refused, and how often a reader looked."""
+
+    kept: int
+    refused: int
+    looks: int
+
+
+@dataclass(frozen=True)
+class Damaged:
+    """Of so many damaged copies: noticed at opening or by the check, and rows saved on average [%]."""
+
+    copies: int
+    noticed: int
+    unreadable: int
+    saved_percent: float
+
+
+def recipe(count: float, water: float = 500.0) -> Recipe:
+    """A recipe that counts: its sugar is the number of times that it was changed.
+
+    Writers differ in water: the same recipe from two would be one version, and rightly so.
+    """
+    grams = (1000.0, count, 60.0, 5.0, water)
+    return Recipe(NAME, 2000.0, tuple(map(RecipeIngredient, KEYS, grams)))
+
+
+def counted(found: Recipe) -> float:
+    """The count in a recipe."""
+    grams = found.ingredients[1].grams
+    assert grams is not None
+    return grams
+
+
+# Killed while it writes -----------------------------------------------------------------------------
+
+
+def write_until_killed(path: Path) -> None:
+    """Keep versions, batches and verdicts, and say each one once it is kept."""
+    with open_notebook(path) as notebook:
+        print("open", flush=True)
+        try:
+            newest = kept_version(notebook, NAME)
+        except InputError:
+            newest = keep(notebook, recipe(1.0))
+        while True:
+            print("start", flush=True)
+            newest = keep(notebook, recipe(counted(newest.recipe) + 1.0), onto=newest.number)
+            print(f"version {newest.number}", flush=True)
+            weights = {key: float(newest.number) for key in KEYS}
+            batch = made(notebook, NAME, weights, figures=Figures(brix=27.0), note="x" * 500)
+            print(f"batch {batch.number} {batch.uid}", flush=True)
+            found = verdict(notebook, batch.number, Verdict(-13.0, 0, note="y" * 500))
+            print(f"verdict {batch.number} {found.verdicts[-1].uid}", flush=True)
+
+
+def kill_while_writing(folder: Path, kills: int, seed: int = 1) -> Killed:
+    """Kill a writer again and again on the same file; raise if anything is lost or half-written."""
+    chance = random.Random(seed)
+    path = folder / "killed.sqlite3"
+    versions: set[int] = set()
+    noted: dict[str, str] = {}
+    in_the_middle = 0
+    for count in range(kills):
+        writer = _start("write", path)
+        assert writer.stdout is not None
+        if count % 5:  # else while it starts, opens and recovers
+            assert writer.stdout.readline() == "open\n", _last_words(writer)
+        time.sleep(chance.uniform(0.0, 0.6))
+        writer.send_signal(signal.SIGKILL)
+        said, problem = writer.communicate()
+        assert not problem, problem
+        lines = said.splitlines(keepends=True)
+        in_the_middle += bool(lines) and not lines[-1].startswith("open")
+        for line in lines:
+            if not line.endswith("\n"):
+                continue  # killed while it spoke
+            what, _, rest = line.strip().partition(" ")
+            if what == "version":
+                versions.add(int(rest))
+            elif what in ("batch", "verdict"):
+                noted[rest.split()[1]] = rest.split()[0]
+        _require_everything(path, versions, noted)
+    return Killed(kills, in_the_middle, len(versions) + len(noted))
+
+
+def _require_everything(path: Path, versions: set[int], noted: dict[str, str]) -> None:
+    """What was acknowledged is there, all of it is whole, and nothing was counted twice or left out."""
+    if not path.exists() or not (versions or noted):
+        return
+    with open_notebook(path) as notebook:
+        kept = history(notebook, NAME)
+        found = batches(notebook)
+    assert [version.number for version in kept] == list(range(1, len(kept) + 1))
+    assert [counted(version.recipe) for version in kept] == [float(v.number) for v in kept]
+    assert versions <= {version.number for version in kept}
+    for batch in found:
+        assert len(batch.weights) == len(KEYS)
+        assert len({weight.grams for weight in batch.weights}) == 1
+    there = {batch.uid for batch in found} | {s.uid for batch in found for s in batch.verdicts}
+    assert noted.keys() <= there
+    assert examine(path).faults == ()
+
+
+def kill_while_migrating(folder: Path, count: int, prepare: Callable[[Path, int], None]) -> int:
+    """Kill a program that brings an old notebook up to date; return how often it came to nothing.
+
+    ``prepare`` writes the notebook of an earlier version.
+    """
+    chance = random.Random(2)
+    undone = 0
+    for each in range(count):
+        path = folder / f"old{each}.sqlite3"
+        prepare(path, 1)
+        opener = _start("open", path)
+        assert opener.stdout is not None
+        assert opener.stdout.readline() == "ready\n", _last_words(opener)
+        time.sleep(chance.uniform(0.0, 0.05))
+        opener.send_signal(signal.SIGKILL)
+        opener.communicate()
+        with closing(sqlite3.connect(path)) as db:
+            version = db.execute("PRAGMA user_version").fetchone()[0]
+            assert version in (1, SCHEMA_VERSION)
+            undone += version == 1
+        with open_notebook(path) as notebook:
+            assert len(batches(notebook)) == 1
+        assert examine(path).faults == ()
+    return undone
+
+
+# Several at once ------------------------------------------------------------------------------------
+
+
+def add_for(path: Path, seconds: float) -> None:
+    """Read the newest version, add one, keep it onto what was read, and again where refused."""
+    kept = refused = 0
+    water = float(os.getpid())
+    until = time.monotonic() + seconds
+    with open_notebook(path) as notebook:
+        while time.monotonic() < until:
+            newest = kept_version(notebook, NAME)
+            try:
+                more = recipe(counted(newest.recipe) + 1.0, water)
+                keep(notebook, more, onto=newest.number)
+                kept += 1
+                made(notebook, NAME, dict.fromkeys(KEYS, float(kept)))
+            except InputError as error:
+                assert "after the version" in str(error), error
+                refused += 1
+    print(kept, refused, flush=True)
+
+
+def look_for(path: Path, seconds: float) -> None:
+    """Look on while others write: every view is whole."""
+    looks = 0
+    until = time.monotonic() + seconds
+    with open_notebook(path) as notebook:
+        while time.monotonic() < until:
+            for batch in batches(notebook):
+                assert len(batch.weights) == len(KEYS)
+            looks += 1
+            time.sleep(0.05)
+    print(looks, 0, flush=True)
+
+
+def two_writers(folder: Path, seconds: float) -> Written:
+    """Let two programs count in one recipe while a third looks on; raise if a count is lost."""
+    path = folder / "shared.sqlite3"
+    with open_notebook(path) as notebook:
+        keep(notebook, recipe(1.0))
+    works = [_start(work, path, str(seconds)) for work in ("add", "add", "look")]
+    numbers = []
+    for work in works:
+        said, problem = work.communicate()
+        assert work.returncode == 0 and not problem, problem
+        numbers.append([int(part) for part in said.split()])
+    kept = numbers[0][0] + numbers[1][0]
+    with open_notebook(path) as notebook:
+        newest = kept_version(notebook, NAME)
+        assert newest.number == 1 + kept
+        assert counted(newest.recipe) == 1.0 + kept
+        assert len(batches(notebook)) == kept
+    assert examine(path).faults == ()
+    return Written(kept, numbers[0][1] + numbers[1][1], numbers[2][0])
+
+
+# Damage ---------------------------------------------------------------------------------------------
+
+
+def damage(folder: Path, copies: int, seed: int = 3) -> Damaged:
+    """Damage copies in many ways; raise unless each ends in words and what is left can be saved."""
+    chance = random.Random(seed)
+    path = folder / "whole.sqlite3"
+    with open_notebook(path) as notebook:
+        for count in range(1, 41):
+            keep(notebook, recipe(float(count)), onto=count - 1 or None, note=f"note {count}")
+            made(notebook, NAME, dict.fromkeys(KEYS, float(count)), note="z" * 300)
+            verdict(notebook, count, Verdict(-13.0, 0))
+    whole = path.read_bytes()
+    with open_notebook(path) as notebook:
+        texts = {version.toml for version in history(notebook, NAME)}
+    noticed = unreadable = 0
+    saved = 0.0
+    for count in range(copies):
+        data = bytearray(whole)
+        how = count % 4
+        at = chance.randrange(100, len(data) - 1024)
+        if how == 0:
+            data[at : at + 1024] = chance.randbytes(1024)
+        elif how == 1:
+            data[at : at + 4096] = bytes(4096)
+        elif how == 2:
+            del data[at:]
+        else:
+            data[at] ^= 1 << chance.randrange(8)
+        target = folder / "damaged.sqlite3"
+        target.write_bytes(data)
+        words = ""
+        try:
+            open_notebook(target).close()
+            found = examine(target)
+            words = " ".join(found.faults)
+        except InputError as error:
+            words = str(error)
+        noticed += bool(words)
+        out = folder / "saved"
+        try:
+            contents = rescue(target, out)
+        except InputError:
+            unreadable += 1
+        else:
+            assert {v.toml for v in contents.versions if v.name == NAME} <= texts
+            with open_notebook(folder / "new.sqlite3") as new:
+                import_notebook(new, out)
+                assert len(batches(new)) == len(contents.batches)
+            rows = len(contents.versions) + len(contents.batches) + contents.verdicts
+            saved += min(rows / 120.0, 1.0)
+        for rest in folder.glob("damaged*"):
+            rest.unlink()
+        for rest in folder.glob("new*"):
+            rest.unlink()
+        shutil.rmtree(out, ignore_errors=True)
+    return Damaged(copies, noticed, unreadable, 100.0 * saved / copies)
+
+
+def _start(work: str, path: Path, *more: str) -> subprocess.Popen[str]:
+    return subprocess.Popen(
+        [sys.executable, __file__, "--work", work, str(path), *more],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
+    )
+
+
+def _last_words(process: subprocess.Popen[str]) -> str:
+    process.kill()
+    return process.communicate()[1]
+
+
+def main(arguments: list[str]) -> None:
+    """Work as one of the programs, or run everything long."""
+    if arguments[:1] == ["--work"]:
+        work, path = arguments[1], Path(arguments[2])
+        if work == "write":
+            write_until_killed(path)
+        elif work == "open":
+            print("ready", flush=True)
+            open_notebook(path).close()
+        else:
+            {"add": add_for, "look": look_for}[work](path, float(arguments[3]))
+        return
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--kills", type=int, default=200)
+    parser.add_argument("--seconds", type=float, default=300.0)
+    parser.add_argument("--damages", type=int, default=400)
+    options = parser.parse_args(arguments)
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        print(kill_while_writing(folder, options.kills), flush=True)
+        print(two_writers(folder, options.seconds), flush=True)
+        print(damage(folder, options.damages), flush=True)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
