@@ -13,7 +13,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from formulate.allergens import ALLERGENS, contains_statement
+from formulate.allergens import ALLERGENS, allergens_of, contains_statement
 from formulate.declaration import Line, eu_lines, us_lines
 from formulate.density import density_with_overrun, mix_density
 from formulate.errors import InputError, nearest
@@ -21,7 +21,7 @@ from formulate.ingredient_list import FUNCTIONS, Item, ingredient_list, is_compo
 from formulate.mixture import Mixture
 from formulate.naming import NameVerdict, judge_parts
 from formulate.nutrition import nutrition
-from formulate.parts import Array, Part, parts_of
+from formulate.parts import Array, Part, parts_of, strained_parts
 
 __all__ = ["RULES", "SERVING_ML", "Label", "label"]
 
@@ -124,8 +124,11 @@ def label(
     lines = eu_lines if rules == "eu" else us_lines
     ordered = sorted(parts, key=lambda part: -part.share)
     items = ingredient_list(parts, rules)
+    strained = strained_parts(mix, weights)
+    everything = [*ordered, *strained]
     named = {word for item in items for word in item.allergens}
-    unknown = tuple(part.name for part in ordered if part.kind == "own")
+    named |= {word for part in strained for word in allergens_of(part, rules)}
+    unknown = tuple(part.name for part in everything if part.kind == "own")
     return Label(
         name=mix.recipe.name,
         rules=rules,
@@ -136,12 +139,21 @@ def label(
         per_portion=() if portion_g is None else lines(facts, portion_g),
         items=items,
         allergens=tuple(word for word in ALLERGENS[rules] if word in named),
-        contains=contains_statement(ordered) if rules == "us" else "",
+        contains=contains_statement(everything) if rules == "us" else "",
         unknown_allergens=unknown,
         quantities=shares_to_name(ordered),
-        statements=_statements(ordered, rules),
+        statements=(*_statements(ordered, rules), *_strained(strained, rules)),
         names=judge_parts(parts, overrun_percent, RULES[rules]),
         to_do=_to_do(ordered, rules, unknown),
+    )
+
+
+def _strained(parts: Sequence[Part], rules: str) -> tuple[str, ...]:
+    """What was infused and strained out is no longer there, but its allergens may be."""
+    return tuple(
+        f"Infused and strained out: {part.name}, with {', '.join(words)}: allergens pass over."
+        for part in parts
+        if (words := [ALLERGENS[rules][word] for word in allergens_of(part, rules)])
     )
 
 

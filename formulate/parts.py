@@ -19,7 +19,7 @@ from formulate.errors import InputError
 from formulate.mixture import Mixture
 from formulate.tables import data_folder, read_rows
 
-__all__ = ["Part", "mean_composition", "parts_of"]
+__all__ = ["Part", "mean_composition", "parts_of", "strained_parts"]
 
 Array = NDArray[np.float64]
 
@@ -76,28 +76,40 @@ def parts_of(mix: Mixture, weights: Array) -> tuple[Part, ...]:
     total = float(reached.sum())
     if not total > 0.0:
         raise InputError("weights", "add up to nothing", "Give each ingredient its grams.")
-    rows = _about()
-    found = []
-    for entry, name, row, weight, reach in zip(
-        mix.recipe.ingredients, mix.names, mix.compositions, reached, mix.reach, strict=True
-    ):
-        if weight <= 0.0:  # not used, or a herb that was strained out with some of its liquid
-            continue
-        own = entry.composition is not None
-        about = {} if own else rows[entry.key]
-        found.append(
-            Part(
-                key=entry.key,
-                name=name,
-                kind="own" if own else about["kind"],
-                animal="unknown" if own else about["animal"],
-                allergens_eu=None if own else _split(about["allergens_eu"]),
-                allergens_us=None if own else _split(about["allergens_us"]),
-                share=float(weight) / total,
-                composition=row / reach,
-            )
-        )
-    return tuple(found)
+    return tuple(
+        _part(mix, index, float(reached[index]) / total, mix.compositions[index] / mix.reach[index])
+        for index in range(len(grams))
+        if reached[index] > 0.0  # not what is not used, or strained out with some of its liquid
+    )
+
+
+def strained_parts(mix: Mixture, weights: Array) -> tuple[Part, ...]:
+    """Return the ingredients that are weighed but strained out: of them allergens may stay.
+
+    Takes what :func:`parts_of` does; their share is 0 and their composition that before the steps.
+    """
+    grams = np.asarray(weights, dtype=float)
+    return tuple(
+        _part(mix, index, 0.0, mix.raw[index])
+        for index in range(len(grams))
+        if grams[index] > 0.0 and grams[index] * mix.reach[index] <= 0.0
+    )
+
+
+def _part(mix: Mixture, index: int, share: float, composition: Array) -> Part:
+    entry = mix.recipe.ingredients[index]
+    own = entry.composition is not None
+    about = {} if own else _about()[entry.key]
+    return Part(
+        key=entry.key,
+        name=mix.names[index],
+        kind="own" if own else about["kind"],
+        animal="unknown" if own else about["animal"],
+        allergens_eu=None if own else _split(about["allergens_eu"]),
+        allergens_us=None if own else _split(about["allergens_us"]),
+        share=share,
+        composition=composition,
+    )
 
 
 def mean_composition(parts: Sequence[Part]) -> Array:

@@ -120,7 +120,8 @@ def as_text(result: Result) -> str:
 
 def cautions(result: Result) -> tuple[str, ...]:
     """Return what to mind with the shown mix: by what it contains, then what holds for all."""
-    keys = [weight.key for weight in result.mix.weights if weight.grams > 0.0]
+    # What is infused is heated with its liquid, or strained out cold: it is not stirred in unheated.
+    keys = [weight.key for weight in result.mix.weights if weight.reached > 0.0]
     found = cautions_for([key for key in keys if key in ingredient_table()], result.mix.composition)
     return (*(caution.text for caution in found), *CAUTIONS[-2:])
 

@@ -7,7 +7,6 @@ The order of work is common practice, without a source; what rules say is quoted
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
 from dataclasses import dataclass
 from math import floor, isfinite, log10
 from typing import NamedTuple
@@ -28,40 +27,39 @@ from formulate.parts import Part
 from formulate.preparation import preparation
 from formulate.properties import properties
 from formulate.readings import brix_of
-from formulate.recipe import Recipe
+from formulate.recipe import Recipe, Scale
 from formulate.recipe_file import to_toml
 from formulate.report_cold import PLUS_MINUS, cold_sentences
 from formulate.result import CURVE_TEMPERATURES, target_values
 from formulate.versions import versions
 
-__all__ = ["OUNCE_G", "Curve", "Fact", "Line", "Panel", "Sheet", "WorkStep", "ounces", "sheet"]
+__all__ = ["Curve", "Fact", "Line", "Panel", "Sheet", "WorkStep", "sheet"]
 
 Array = NDArray[np.float64]
 _Texts = tuple[str, ...]
 
-#: One avoirdupois ounce [g], by definition.
-OUNCE_G = 28.349523125
-
-_MOST_G, _MOST_PORTION_G, _MOST_PORTIONS = 1e6, 1e4, 100_000
 _BLIND = {"fat": 1.0, "milk_protein": 0.5, "egg_protein": 0.5, "ethanol": 0.5}  # %; no source
 _POWDER, _OIL = 13.5, 60.0  # % of water below which it mixes dry, of fat above which it melts
+_COARSE = 0.05  # of a weight, that rounding to the scale may move it without a word
 _DRY = "sugar syrup polyol fibre dairy egg stabiliser mineral protein coffee_tea own".split()
 _COLD = "fruit puree juice vegetable herb".split()
-_LATE = "acid spirit liqueur wine".split()
-_SOUR = "lemon_juice lime_juice yuzu_juice".split()
+_LATE = "acid spirit liqueur wine lemon_juice lime_juice yuzu_juice".split()
 _CULTURED = "yogurt sour_cream creme_fraiche buttermilk cheese mascarpone ricotta".split()
 _COLD_GUMS = "guar_gum xanthan_gum sodium_alginate cellulose_gum".split()
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One thing to weigh: its weight [g], as printed, in lb and oz where asked, and a remark."""
+    """One thing to weigh: its name, its weight [g] and a remark."""
 
     name: str
     grams: float
-    weight: str
-    us_weight: str
     remark: str = ""
+
+    @property
+    def weight(self) -> str:
+        """The weight as it is printed, without its unit."""
+        return f"{self.grams:,.4f}".rstrip("0").rstrip(".")
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,11 +84,16 @@ class Fact:
 
 @dataclass(frozen=True, slots=True)
 class Curve:
-    """Temperature [°C], frozen water and its ± [%] from the first ice down; the serving window."""
+    """Temperature [°C], frozen water and its ± [%], from the first ice down; the serving window."""
 
     points: tuple[tuple[float, float, float], ...]
     window: tuple[float, float]
     serving_c: float
+
+    @property
+    def served(self) -> tuple[float, float, float]:
+        """The point nearest to the serving temperature."""
+        return min(self.points, key=lambda point: abs(point[0] - self.serving_c))
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,21 +159,21 @@ def sheet(
     exact = np.array([weight.grams for weight in result.mix.weights])
     scaled = exact * wanted / float(mix.reach @ exact)
     as_is = result.status == "balanced" and float(np.abs(scaled - exact).max()) < 1e-6
-    grams = np.array([_rounded(float(weight), recipe, as_is) for weight in scaled])
+    grams = np.array([_rounded(float(weight), recipe.scale, as_is) for weight in scaled])
     made, total = float(mix.reach @ grams), float(grams.sum())
     composition = grams @ mix.compositions / made
     litres = made / 1000.0 / mix_density(composition)
     frozen = litres * (1.0 + serving.overrun_percent / 100.0)
-    size = [f"{_text(made)} g of mix", f"{litres:.2f} L"]
+    totals = [Line("Total at the scale", total)]
+    if abs(made - total) > 1e-6:
+        totals.append(Line("Into the churn", round(made, 0 if made >= 100.0 else 1)))
+    size = [f"{totals[-1].weight} g of mix", f"{litres:.2f} L"]
     if serving.overrun_percent > 0.0:
         size.append(f"{frozen:.2f} L with {serving.overrun_percent:g} % overrun")
     if portion_g is not None:
         count = floor(made / portion_g + 1e-9) if portions is None else portions
-        size.append(f"{count:,} portions of {portion_g:g} g")
-    totals = [_line("Total at the scale", total, us_weights)]
-    if abs(made - total) > 1e-6:
-        totals.append(_line("Into the churn", made, us_weights))
-    bench = _bench(mix, grams, composition, us_weights)
+        size.append(f"{int(count):,} portions of {portion_g:g} g")
+    bench = _bench(mix, grams, composition)
     digest = hashlib.sha256(to_toml(recipe).encode()).hexdigest()[:10]
     return Sheet(
         name=recipe.name,
@@ -178,75 +181,54 @@ def sheet(
         notices=_notices(mix, grams, result),
         steps=_steps(bench, result),
         totals=tuple(totals),
-        panels=(
-            _allergens(bench.parts),
-            *_expected(composition, result),
-            *_worth(mix, grams, made, frozen, portion_g),
-        ),
+        panels=(*_panels(bench, composition, result), *_worth(mix, grams, made, frozen, portion_g)),
         cautions=(*bench.cautions.values(), *(f"Watch: {r.text}" for r in result.outlook.risks)),
-        foot=(recipe.name, f"recipe {digest}", *(f"{k} {v}" for k, v in versions().items())),
+        foot=(recipe.name[:80], f"recipe {digest}", *(f"{k} {v}" for k, v in versions().items())),
         large=large,
         us_weights=us_weights,
     )
 
 
-def ounces(grams: float) -> str:
-    """Return a weight in pounds and ounces: ``3 lb 11.6 oz``; below an ounce with two decimals."""
-    if grams < OUNCE_G:
-        return f"{grams / OUNCE_G:.2f} oz"
-    pounds, tenths = divmod(round(10.0 * grams / OUNCE_G), 160)
-    return f"{pounds} lb {tenths / 10.0:.1f} oz" if pounds else f"{tenths / 10.0:.1f} oz"
-
-
-def _wanted(usual: float, batch: float | None, portions: int | None, portion: float | None) -> float:
+def _wanted(usual: float, batch: float | None, count: int | None, portion: float | None) -> float:
     """The mix that is wanted [g]."""
-    for place, value, most in (("batch_g", batch, _MOST_G), ("portion_g", portion, _MOST_PORTION_G)):
+    for place, value, most in (("batch_g", batch, 1e6), ("portion_g", portion, 1e4)):
         if value is not None and not (isfinite(value) and 0.0 < value <= most):
             problem = f"is {value:g}, and must be above 0 to {most:,.0f} g"
             raise InputError(place, problem, "Give the weight in grams.")
-    if portions is None:
+    if count is None:
         return usual if batch is None else batch
-    if portions != int(portions) or not 1 <= portions <= _MOST_PORTIONS:
-        problem = f"is {portions:g}, and must be a whole number from 1 to {_MOST_PORTIONS:,}"
+    if count not in range(1, 100_001):
+        problem = f"is {count:g}, and must be a whole number from 1 to 100,000"
         raise InputError("portions", problem, "Give a count, like 40.")
-    if batch is not None:
-        raise InputError("portions", "is given beside batch_g", "Keep one of the two.")
-    if portion is None:
-        raise InputError("portion_g", "is missing", "Give the weight of one portion, like 60.")
-    if portions * portion > _MOST_G:
-        problem = f"make {portions * portion:,.0f} g, and a batch is at most {_MOST_G:,.0f} g"
-        raise InputError("portions", problem, "Make several batches.")
-    return portions * portion
+    if batch is not None or portion is None:
+        remedy = "Give the weight of one portion, like 60, and no batch."
+        raise InputError("portions", "needs portion_g, and stands in place of batch_g", remedy)
+    return _wanted(usual, count * portion, None, None)
 
 
-def _rounded(grams: float, recipe: Recipe, as_is: bool) -> float:
-    """A weight on the kitchen's scale; what is too little for it keeps two digits."""
-    scale = recipe.scale
-    step = scale.fine_step_g if grams < scale.fine_below_g else scale.step_g
+def _step(grams: float, scale: Scale) -> float:
+    return scale.fine_step_g if grams < scale.fine_below_g else scale.step_g
+
+
+def _rounded(grams: float, scale: Scale, as_is: bool) -> float:
+    """A weight on the kitchen's scale; what that would move too far keeps two digits."""
+    step = _step(grams, scale)
     found = round(grams, 2) if as_is else round(round(grams / step) * step, 4)
-    return found if found > 0.0 or grams <= 0.0 else round(grams, 1 - floor(log10(grams)))
-
-
-def _text(grams: float) -> str:
-    return f"{grams:,.4f}".rstrip("0").rstrip(".")
-
-
-def _line(name: str, grams: float, us: bool, remark: str = "") -> Line:
-    return Line(name, grams, _text(grams), ounces(grams) if us else "", remark)
+    near = abs(found - grams) <= _COARSE * grams
+    return found if near else round(grams, 1 - floor(log10(grams)))
 
 
 def _notices(mix: Mixture, grams: Array, result: Result) -> tuple[str, ...]:
-    """What is missed, by the mix as answered and by the weights as printed."""
+    """What is missed by the mix as answered and as rounded, and what no scale here shows."""
     missed = [target.name for target in result.mix.targets if not target.met]
-    found = [f"This mix misses {', '.join(missed)}."] if missed else []
+    which = "No mix meets every target; this one" if result.status == "impossible" else "This mix"
+    found = [f"{which} misses {', '.join(missed)}."] if missed else []
     for before, now in zip(result.mix.targets, target_values(mix, grams), strict=True):
         if before.met and not now.met:
-            value = f"{now.value:.3g} {now.unit}"
-            found.append(f"Rounded to your scale, {now.name} is {value}, outside its target.")
-    for weight, name in zip(grams, mix.names, strict=True):
-        if 0.0 < weight < mix.recipe.scale.fine_step_g:
-            found.append(f"{name}: {_text(weight)} g is less than your scale shows.")
-    return tuple(found)
+            found.append(f"Rounded to your scale, {now.name} misses: {now.value:.3g} {now.unit}.")
+    steps = [weight / _step(weight, mix.recipe.scale) for weight in grams]
+    odd = [name for n, name in zip(steps, mix.names, strict=True) if abs(n - round(n)) > 1e-6]
+    return (*found, *([f"Finer than your scale shows: {', '.join(odd)}."] if odd else []))
 
 
 class _Bench(NamedTuple):
@@ -260,39 +242,39 @@ class _Bench(NamedTuple):
     cautions: dict[str, str]
 
 
-def _bench(mix: Mixture, grams: Array, composition: Array, us: bool) -> _Bench:
-    entries, table = mix.recipe.ingredients, ingredient_table()
+def _bench(mix: Mixture, grams: Array, composition: Array) -> _Bench:
+    entries, table, kinds = mix.recipe.ingredients, ingredient_table(), mix.kinds
     herbs = {e.key: step.get("in") for e in entries for step in e.steps if step.do == "infuse"}
     drawn = np.array([key in herbs or key in herbs.values() for key in mix.keys])
     prepared = preparation(mix, grams * np.array([key not in herbs for key in mix.keys]))
     infuse = [said for said in preparation(mix, grams * drawn) if said not in prepared]
     infuse = [said for said in infuse if not said.endswith(", as bought.")]
-    parts, prepare = [], []
-    staged: dict[str, list[tuple[bool, bool, float, Line]]] = {}
-    for index, (entry, done) in enumerate(zip(entries, mix.prepared, strict=True)):
-        weight, name, kind = float(grams[index]), mix.names[index], mix.kinds[index]
-        if weight <= 0.0:
-            continue
-        allergens = None if kind == "own" else table[entry.key].allergens
-        part = Part(entry.key, name, kind, "", allergens, None, weight, mix.raw[index])
-        parts.append(part)
+    bench = _Bench([], {}, [], prepared, infuse, {})
+
+    def place(at: int) -> tuple[bool, bool, float]:
+        return kinds[at] == "stabiliser", mix.keys[at] in herbs, -float(grams[at])
+
+    for at in sorted(np.flatnonzero(grams > 0.0).tolist(), key=place):
+        entry, done, name, weight = entries[at], mix.prepared[at], mix.names[at], float(grams[at])
+        allergens = None if kinds[at] == "own" else table[entry.key].allergens
+        part = Part(entry.key, name, kinds[at], "", allergens, None, weight, mix.raw[at])
+        bench.parts.append(part)
         if done is not None and entry.key not in herbs:
-            prepare.append(f"{name}: {', '.join(step.do for step in entry.steps)}")
+            bench.prepare.append(f"{name}: {', '.join(step.do for step in entry.steps)}")
         bought = weight * (1.0 if done is None else done.buy_per_weighed)
-        line = _line(name, weight, us, f"buy {bought:,.0f} g" if bought - weight >= 0.5 else "")
-        place = (kind == "stabiliser", entry.key in herbs, -weight, line)
-        staged.setdefault("infuse" if drawn[index] else _stage(part), []).append(place)
-    lines = {key: [row[-1] for row in sorted(rows, key=lambda r: r[:3])] for key, rows in staged.items()}
-    keys = [part.table_key for part in parts if part.table_key and part.key not in herbs]
-    cautions = {caution.key: caution.text for caution in cautions_for(keys, composition)}
-    return _Bench(parts, lines, prepare, prepared, infuse, cautions)
+        remark = f"buy {bought:,.0f} g" if bought - weight >= 0.5 else ""
+        stage = "infuse" if drawn[at] else _stage(part)
+        bench.lines.setdefault(stage, []).append(Line(name, weight, remark))
+    keys = [part.table_key for part in bench.parts if part.table_key and part.key not in herbs]
+    bench.cautions.update({c.key: c.text for c in cautions_for(keys, composition)})
+    return bench
 
 
 def _stage(part: Part) -> str:
     """When an ingredient is weighed, by its kind; of one's own by what it contains."""
     fat, acid = (float(part.composition @ properties()[key].weights) for key in ("fat", "acids"))
     key, own = part.table_key, part.kind == "own"
-    if part.kind in _LATE or key in _SOUR or part.of("ethanol") > 1.0 or (own and acid > 20.0):
+    if part.kind in _LATE or key in _LATE or part.of("ethanol") > 1.0 or (own and acid > 20.0):
         return "late"
     dry = part.kind in _DRY and part.of("water") < _POWDER and fat < _OIL
     if (dry and key not in ("glycerol", "gelatine")) or key.startswith("cocoa_powder"):
@@ -309,8 +291,11 @@ def _steps(bench: _Bench, result: Result) -> tuple[WorkStep, ...]:
     said, serving, staged = bench.cautions, result.mix.serving, bench.lines
     gums = [part for part in bench.parts if part.kind == "stabiliser"]
     hot = ", ".join(part.name for part in gums if part.key not in _COLD_GUMS)
-    swells = (f"{hot}: swells fully only as hot as its pack says.",) if hot else ()
-    heated, pan = "heat" in said or "like_milk" in said, {"pan", "infuse"} & set(staged)
+    swells = (f"{hot}: swells fully only when hot; see its pack.",) if hot else ()
+    pan = bool({"pan", "infuse", "egg"} & set(staged))
+    heated = pan and ("heat" in said or "like_milk" in said)
+    dry = "with the dry mix" if "dry" in staged else ""
+    cold = [p.name for p in bench.parts if p.kind == "dairy" and _stage(p) == "cold"]
     found: list[WorkStep] = []
 
     def add(
@@ -324,55 +309,58 @@ def _steps(bench: _Bench, result: Result) -> tuple[WorkStep, ...]:
     if bench.prepare:
         add("Prepare", f"{'; '.join(bench.prepare)}.", small=bench.prepared)
     add("Infuse", "".join(bench.infuse[:1]), "infuse", "from, to", small=tuple(bench.infuse[1:]))
-    add("Mix dry", "gums well into the sugar" if gums else "", "dry")
-    add("Warm", "whisking in the dry mix" if "dry" in staged else "in the pan", "pan")
-    add("Eggs", "with a ladle of the warm mix", "egg")
+    add("Mix dry", "gums into the sugar" if gums else "", "dry")
+    add("Warm", dry.replace("the", "the infusion and") if bench.infuse else dry, "pan")
+    add("Eggs", "with some warm mix", "egg")
     if heated:
         how = "Stir, and probe. Your local rules say how hot, how long."
         add("Heat, hold", how, "", "°C, min", "heat like_milk raw_egg custard", swells)
     elif gums and pan:
         add("Hydrate", "Heat, stirring." if hot else "Blend hard.", "", "°C, min", small=swells)
-    if heated or pan:
+    if pan:
         add("Strain, cool", "Into a wide pan in ice water.", "", "from, to, °C", "cooling")
-    add("Stir in cold", "once the mix is cold" if pan else "", "cold", "", "added_cold")
+    raw = (f"{', '.join(cold)}: not heated with the rest; ask your local rules.",) * bool(cold)
+    how = "once the mix is cold" if pan else dry
+    add("Stir in cold", how, "cold", "", "added_cold", raw * heated)
     if "ageing" in said:
         add("Age", "Covered, in the coldest part of the fridge.", "", "from, to", "ageing")
     else:
-        add("Chill", f"Covered, in the fridge{', until the gum has swollen' if gums else ''}.", "", "°C")
+        how = "Covered, in the fridge, until the gum has swollen." if gums else "In the fridge."
+        add("Chill", how, "", "°C")
     add("Add last", "just before churning, into the cold mix", "late", "", "alcohol")
-    air, freezer, served = serving.overrun_percent, serving.freezer_c, f"{serving.temperature_c:g} °C"
-    how = "Weigh a full cup of mix, and of what comes out."
-    if air > 0.0:
-        how = f"{air:g} % overrun: a cup of 100 g comes out at {cup_weight(100.0, air):.0f} g."
+    air, freezer, place = serving.overrun_percent, serving.freezer_c, serving.temperature_c
+    how = f"{air:g} % overrun: a cup of 100 g comes out at {cup_weight(100.0, air):.0f} g."
+    how = how if air > 0.0 else "Weigh a full cup of mix, and of what comes out."
     add("Churn", how, "", "°C, min, g a cup")
     cool = result.outlook.scoops_between_c[1]
     if serving.kind != "soft_serving":
         add("Harden", f"Covered and shallow, at {freezer:g} °C or colder.", "", "from, to")
     if serving.kind != "soft_serving" and cool is not None and freezer < cool:
-        add("Temper, serve", f"Let it warm from {freezer:g} to {served}.", "", "from, to, °C")
+        add("Temper, serve", f"Let it warm from {freezer:g} to {place:g} °C.", "", "from, to, °C")
     else:
-        add("Serve", f"At {served}.", "", "°C")
+        add("Serve", f"At {place:g} °C.", "", "°C")
     return tuple(found)
 
 
-def _allergens(parts: Sequence[Part]) -> Panel:
-    named = {word for part in parts for word in allergens_of(part, "eu")}
-    told = ", ".join(word for key, word in ALLERGENS["eu"].items() if key in named)
-    own = ", ".join(part.name for part in parts if not part.table_key)
-    check = f"Not known, read the packs: {own}." if own else "By the table; check your packs."
-    return Panel("Allergens", (Fact(told or "none known", ""),), (check,))
-
-
-def _expected(composition: Array, result: Result) -> list[Panel]:
-    """What the mix reads and weighs, and how it serves."""
+def _panels(bench: _Bench, composition: Array, result: Result) -> list[Panel]:
+    """What it contains, what the mix reads and weighs, and how it serves."""
     shown, outlook, known = result.mix, result.outlook, properties()
-    blind = [known[k].name.lower() for k, most in _BLIND.items() if composition @ known[k].weights > most]
-    litre = Fact("1 L, no air", f"{1000.0 * mix_density(composition):,.0f} g", "g")
-    reads = Fact("Reads", f"{brix_of(composition):.1f} °Bx", "°Bx")
-    note = f"No reading: its {', '.join(blind)} would mislead a refractometer."
+    named = {word for part in bench.parts for word in allergens_of(part, "eu")}
+    told = ", ".join(word for key, word in ALLERGENS["eu"].items() if key in named)
+    own = ", ".join(part.name for part in bench.parts if not part.table_key)
+    check = f"Not known, read the packs: {own}." if own else "By the table; check your packs."
+    much = [key for key, most in _BLIND.items() if composition @ known[key].weights > most]
+    blind = ", ".join(known[key].name.lower() for key in much)
+    facts = [Fact("1 L, no air", f"{1000.0 * mix_density(composition):,.0f} g", "g")]
+    note = f"No reading: its {blind} would mislead a refractometer."
+    if not blind:
+        note = "Read it at 20 °C."
+        facts.insert(0, Fact("Reads", f"{brix_of(composition):.1f} °Bx", "°Bx"))
+    allergens = Panel("Allergens", (Fact(told or "none known", ""),), (check,))
+    finished = Panel("Finished mix", tuple(facts), (note,))
     point, spread = shown.initial_freezing_point_c, outlook.initial_freezing_point_deviation
-    first = "none above -30 °C" if point is None else f"{point:.1f} ± {max(spread or 0.0, 0.1):.1f} °C"
-    facts = [Fact("First ice", first)]
+    about = "" if spread is None else f" ± {max(spread, 0.1):.1f}"
+    facts = [Fact("First ice", "none above -30 °C" if point is None else f"{point:.1f}{about} °C")]
     warm, cool = outlook.scoops_between_c
     if warm is not None and cool is not None:
         facts.append(Fact("Scoops", f"{warm:.1f} to {cool:.1f} °C"))
@@ -384,10 +372,8 @@ def _expected(composition: Array, result: Result) -> list[Panel]:
     points = tuple(zip(at.tolist(), frozen.tolist(), spreads.tolist(), strict=True))
     window = (0.0 if low is None else low, 100.0 if high is None else high)
     curve = Curve(points, window, shown.serving.temperature_c)
-    return [
-        Panel("Finished mix", (litre,) if blind else (reads, litre), (note if blind else "At 20 °C.",)),
-        Panel("Serving", tuple(facts), (cold_sentences(result)[0], PLUS_MINUS), curve),
-    ]
+    said = (cold_sentences(result)[0], PLUS_MINUS)
+    return [allergens, finished, Panel("Serving", tuple(facts), said, curve)]
 
 
 def _worth(

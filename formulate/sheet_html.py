@@ -9,9 +9,22 @@ from math import ceil
 
 from formulate.sheet import Curve, Line, Panel, Sheet, WorkStep
 
-__all__ = ["BESIDE", "BLANKS", "CLOCK", "LEVELS", "Level", "as_html", "true_minus"]
+__all__ = [
+    "BESIDE",
+    "BLANKS",
+    "CLOCK",
+    "LEVELS",
+    "OUNCE_G",
+    "Level",
+    "as_html",
+    "ounces",
+    "typeset",
+]
 
 Level = Sequence[float]
+
+#: One avoirdupois ounce [g], by definition.
+OUNCE_G = 28.349523125
 
 #: Row and box height [em], space between steps [mm] and small type [em], from airy to tight.
 _AIRY, _TIGHT = (1.9, 1.65, 2.0, 0.74), (1.3, 1.15, 0.45, 0.62)
@@ -31,6 +44,7 @@ _PAGE, _LEAST_NOTES, _MOST_NOTES = 268.0, 14.0, 45.0  # of 281 mm on a page; roo
 _REM = 12.0 * 25.4 / 72.0  # [mm]
 _LETTER = 0.53  # width of a letter of a wide typeface, in parts of its size
 _MINUS = re.compile(r"(?<![\w.,)-])-(?=\d)")
+_UNIT = re.compile(r"(\d) (°C|°F|g|kg|L|%|min|h|s|oz)\b")
 
 _STYLE = """
 @page { size: A4; margin: 8mm 11mm 8mm 12mm; }
@@ -41,8 +55,8 @@ html.large { font-size: 18pt; }
 body { color: var(--ink); background: #fff; line-height: 1.22; font-variant-numeric: tabular-nums;
   font-family: "Source Sans 3", "Segoe UI", "Helvetica Neue", Arial, "DejaVu Sans", sans-serif;
   -webkit-print-color-adjust: exact; print-color-adjust: exact; }
-h1 { font-size: 1.75rem; line-height: 1.1; font-weight: 650; letter-spacing: -.01em;
-  overflow-wrap: anywhere; }
+h1 { font-size: calc(1.1rem + .35 * var(--row)); line-height: 1.1; font-weight: 650;
+  letter-spacing: -.01em; overflow-wrap: anywhere; }
 h2 { font-size: 1rem; font-weight: 700; display: inline; }
 header { border-bottom: 1.4pt solid var(--plum); padding-bottom: calc(var(--gap) + .6mm); }
 .size { margin-top: .4mm; font-size: 1.05rem; }
@@ -91,18 +105,18 @@ td.tick i { display: block; width: 1rem; height: 1rem; border: .8pt solid var(--
   border-radius: .6mm; }
 td.name { overflow-wrap: anywhere; line-height: 1.08; }
 td.name small { font-size: .72rem; color: var(--soft); white-space: nowrap; }
-.grams { width: 5.2rem; text-align: right; white-space: nowrap; }
+.grams { width: var(--grams); text-align: right; white-space: nowrap; }
 td.grams { font-weight: 650; font-size: 1.06rem; }
 .grams span { display: inline-block; text-align: left; }
 .us { width: 5.6rem; padding-left: .6rem; text-align: right; white-space: nowrap; }
 td.us { font-size: .88rem; }
 .own { width: 4.6rem; text-align: right; }
-html.pounds .grams { width: 4.2rem; }
-html.pounds .own { width: 4rem; }
-html.pounds aside { width: 13.4rem; }
-html.large aside { float: none; width: auto; margin: 0; display: grid;
-  grid-template-columns: 1fr 1fr; column-gap: 6mm; padding-top: var(--gap); }
-html.large aside.first { display: block; border-bottom: .5pt solid var(--line); }
+html.pounds .own { width: 4.5rem; }
+html.pounds aside { width: 13.2rem; }
+html.pounds th .how { font-size: .8rem; }
+html.large aside { float: none; width: auto; margin: 0; columns: 2; column-gap: 6mm;
+  padding-top: var(--gap); }
+html.large aside.first { columns: 1; border-bottom: .5pt solid var(--line); }
 html.large aside.first h2 { display: inline; border: 0; font-size: 1rem; margin-right: 2mm; }
 html.large aside.first .note, html.large aside.first .fact { display: inline; margin-right: 2mm; }
 .own i { display: block; margin-left: .9rem; height: calc(var(--row) - .9mm);
@@ -127,7 +141,9 @@ footer { border-top: .5pt solid var(--line); padding-top: .5mm; font-size: 7.2pt
 
 def as_html(sheet: Sheet) -> str:
     """Return a sheet as a page of HTML in one file, for the screen and for A4."""
-    digits = max(len(_fraction(line)) for line in _lines(sheet))
+    lines = [*(line for step in sheet.steps for line in step.lines), *sheet.totals]
+    digits = max(len(_fraction(line)) for line in lines)
+    whole = max(len(line.weight.partition(".")[0]) for line in lines)
     last = max(count for count, step in enumerate(sheet.steps) if step.lines)
     work = [
         _step(count, step, sheet, digits, sheet.totals if count == last else ())
@@ -143,9 +159,11 @@ def as_html(sheet: Sheet) -> str:
     spare = 0.0 if sheet.large else min(_PAGE - _height(sheet, level), _MOST_NOTES)
     notes = f'<div class="notes" style="height:{spare:.0f}mm">Notes</div>'
     notes = notes if spare >= _LEAST_NOTES else ""
-    marks = " ".join(word for word, on in (("large", sheet.large), ("pounds", sheet.us_weights)) if on)
+    marks = " ".join(
+        word for word, on in (("large", sheet.large), ("pounds", sheet.us_weights)) if on
+    )
     return f"""<!doctype html>
-<html lang="en-GB" class="{marks}" style="{_variables(level)}">
+<html lang="en-GB" class="{marks}" style="{_variables(level, whole, digits)}">
 <head>
 <meta charset="utf-8">
 <meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">
@@ -168,22 +186,25 @@ def as_html(sheet: Sheet) -> str:
 """
 
 
-def true_minus(text: str) -> str:
-    """Return a text with a minus sign before its negative numbers in place of a hyphen."""
-    return _MINUS.sub("−", text)
+def typeset(text: str) -> str:
+    """Return a text with true minus signs, and units that stay with their numbers."""
+    return _UNIT.sub("\\1\u00a0\\2", _MINUS.sub("−", text))
+
+
+def ounces(grams: float) -> str:
+    """Return a weight in pounds and ounces: ``3 lb 11.6 oz``; below an ounce with two decimals."""
+    if grams < OUNCE_G:
+        return f"{grams / OUNCE_G:.2f} oz"
+    pounds, tenths = divmod(round(10.0 * grams / OUNCE_G), 160)
+    return f"{pounds} lb {tenths / 10.0:.1f} oz" if pounds else f"{tenths / 10.0:.1f} oz"
 
 
 def _safe(text: str) -> str:
-    """Text for a page, with true minus signs."""
-    return escape(true_minus(text))
+    return escape(typeset(text))
 
 
 def _paragraphs(texts: Iterable[str]) -> str:
     return "".join(f"<p>{_safe(text)}</p>" for text in texts)
-
-
-def _lines(sheet: Sheet) -> list[Line]:
-    return [*(line for step in sheet.steps for line in step.lines), *sheet.totals]
 
 
 def _fraction(line: Line) -> str:
@@ -198,17 +219,13 @@ def _boxes(words: Sequence[str]) -> str:
     return f'<div class="boxes">{"".join(found)}</div>' if found else ""
 
 
-def _step(
-    count: int, step: WorkStep, sheet: Sheet, digits: int, totals: tuple[Line, ...]
-) -> str:
+def _step(count: int, step: WorkStep, sheet: Sheet, digits: int, totals: tuple[Line, ...]) -> str:
     how = f'<span class="how">{_safe(step.how)}</span>' if step.how else ""
     small = f'<div class="small">{_paragraphs(step.small)}</div>' if step.small else ""
     number, verb = f'<span class="number">{count + 1}</span>', f"<h2>{_safe(step.verb)}</h2>"
     boxes = _boxes(step.boxes)
     if not step.lines:
-        return (
-            f'<li class="step">{number}<div class="head">{verb}{how}{boxes}</div>{small}</li>'
-        )
+        return f'<li class="step">{number}<div class="head">{verb}{how}{boxes}</div>{small}</li>'
     us = '<th class="us">lb, oz</th>' if sheet.us_weights else ""
     rows = "".join(_row(line, sheet.us_weights, digits) for line in step.lines)
     rows += "".join(_row(line, sheet.us_weights, digits, "total") for line in totals)
@@ -227,11 +244,11 @@ def _row(line: Line, us: bool, digits: int, kind: str = "") -> str:
     whole = line.weight.partition(".")[0]
     rest = f".{fraction}" if fraction else ""
     pad = f'<span style="width:{_width(digits)}">{rest}</span>' if digits else ""
-    ounces = f'<td class="us">{line.us_weight}</td>' if us else ""
+    pounds = f'<td class="us">{_safe(ounces(line.grams))}</td>' if us else ""
     tick = "" if kind else "<i></i>"
     return (
         f'<tr class="{kind}"><td class="tick">{tick}</td><td class="name">{_safe(line.name)}{remark}'
-        f'</td><td class="grams">{whole}{pad}</td>{ounces}<td class="own">{tick}</td></tr>'
+        f'</td><td class="grams">{whole}{pad}</td>{pounds}<td class="own">{tick}</td></tr>'
     )
 
 
@@ -281,9 +298,14 @@ def _curve(curve: Curve) -> str:
         f'<text x="{x(c):.1f}" y="{bottom + 12}" text-anchor="middle">{_safe(str(c))}</text>'
         for c in (-24, -18, -12, -6, 0)
     )
-    serving = f"{x(curve.serving_c):.1f}"
-    at = min(curve.points, key=lambda point: abs(point[0] - curve.serving_c))
-    dot = f'<circle cx="{serving}" cy="{y(at[1]):.1f}" r="3" fill="#7a2e4d"/>'
+    place, anchor = (right - 2, "end") if curve.serving_c < -9.0 else (left + 2, "start")
+    served = ""
+    if curve.serving_c >= -24.0:
+        at, (_, percent, _) = f"{x(curve.serving_c):.1f}", curve.served
+        served = (
+            f'<line x1="{at}" x2="{at}" y1="{top}" y2="{bottom}" stroke="#201d1a" '
+            f'stroke-dasharray="2 2.5"/><circle cx="{at}" cy="{y(percent):.1f}" r="3" fill="#7a2e4d"/>'
+        )
     return (
         '<svg viewBox="0 0 240 146" role="img" font-size="9.5" fill="#5d554d" '
         'aria-label="Freezing curve with its doubt and the serving window">'
@@ -291,20 +313,23 @@ def _curve(curve: Curve) -> str:
         f'height="{y(low) - y(high):.1f}" fill="#e6dccb" fill-opacity=".85"/>'
         f'<polygon points="{path(upper)} {path(reversed(lower))}" fill="#7a2e4d" '
         'fill-opacity=".28"/>'
-        f'<line x1="{serving}" x2="{serving}" y1="{top}" y2="{bottom}" stroke="#201d1a" '
-        'stroke-dasharray="2 2.5"/>'
         f'<polyline points="{path((c, p) for c, p, _ in curve.points)}" fill="none" '
         'stroke="#7a2e4d" stroke-width="1.7" stroke-linejoin="round"/>'
-        f'{dot}<text x="{right - 2}" y="{y((low + high) / 2.0) + 3:.1f}" text-anchor="end">'
+        f'{served}<text x="{place}" y="{y((low + high) / 2.0) + 3:.1f}" text-anchor="{anchor}">'
         "serving window</text>"
         f'{ticks}<text x="{(left + right) / 2}" y="142" text-anchor="middle">'
         "frozen water, %, by temperature, °C</text></svg>"
     )
 
 
-def _variables(level: Level) -> str:
+def _variables(level: Level, whole: int, digits: int) -> str:
+    """Sizes that the style takes: the level of air, and a column wide enough for the weights."""
     row, box, gap, small = level
-    return f"--row: {row:.3g}rem; --box: {box:.3g}rem; --gap: {gap:.3g}mm; --small: {small:.3g}rem"
+    grams = 0.72 * whole + 1.06 * (0.3 + 0.64 * digits) * bool(digits) + 0.6
+    return (
+        f"--row: {row:.3g}rem; --box: {box:.3g}rem; --gap: {gap:.3g}mm; --small: {small:.3g}rem; "
+        f"--grams: {grams:.2f}rem"
+    )
 
 
 def _height(sheet: Sheet, level: Level) -> float:
@@ -330,7 +355,11 @@ def _height(sheet: Sheet, level: Level) -> float:
         )
         if len(step.how) > BESIDE or step.boxes:
             return found + head(step, width, 0.0)
-        return found + lines(len(step.how) + 1.3 * len(step.verb), names + 1.5 * _REM, _REM) - 1.2 * _REM
+        return (
+            found
+            + lines(len(step.how) + 1.3 * len(step.verb), names + 1.5 * _REM, _REM)
+            - 1.2 * _REM
+        )
 
     aside = 0.0
     for panel in sheet.panels:

@@ -11,6 +11,7 @@ from formulate.balance import balance, check
 from formulate.components import COMPONENT_KEYS
 from formulate.errors import InputError
 from formulate.examples import example_bytes
+from formulate.label import label
 from formulate.ladder import ladder, readings_of
 from formulate.lots import Lot
 from formulate.mixture import mixture
@@ -160,6 +161,24 @@ def test_bad_steps_and_lots_are_one_sentence(entry, sentence):
         check(from_mapping(tables, "x"))
     assert sentence in str(caught.value)
     assert "\n" not in str(caught.value)
+
+
+@pytest.mark.parametrize(("rules", "word"), [("eu", "nuts"), ("us", "tree_nuts")])
+def test_allergens_of_what_is_strained_out_stay_on_the_label(rules, word):
+    entries = (
+        RecipeIngredient(
+            "hazelnut", grams=100.0, steps=steps_from_data([{"do": "infuse", "in": "whole_milk"}])
+        ),
+        RecipeIngredient("whole_milk", grams=900.0),
+        RecipeIngredient("sucrose", grams=150.0),
+    )
+    mix = mixture(Recipe("hazelnut milk", 1000.0, entries))
+    assert mix.reach[0] < 0.0
+    found = label(mix, mix.start, rules)
+    assert word in found.allergens and "milk" in found.allergens
+    assert any("Hazelnuts" in statement for statement in found.statements)
+    if rules == "us":
+        assert "hazelnut" in found.contains
 
 
 def test_an_order_adds_up_what_is_bought():
