@@ -14,9 +14,11 @@ from numpy.typing import NDArray
 
 from formulate.programme import Programme
 
-__all__ = ["Certificate", "contradiction_g", "of_limits"]
+__all__ = ["Certificate", "contradiction_g", "of_limits", "of_prices"]
 
 Array = NDArray[np.float64]
+
+_ROUNDING = 1e-9
 
 
 @dataclass(frozen=True)
@@ -41,6 +43,17 @@ def contradiction_g(programme: Programme, certificate: Certificate) -> float:
     if certificate.total != 0.0:
         asked += certificate.total * total
     return asked - ceiling
+
+
+def of_prices(programme: Programme, prices: Array, total_price: float) -> Certificate:
+    """Return the prices of a least miss as multipliers, without what is only the solver's rounding.
+
+    A price a billionth of the greatest says nothing, yet on a side without a bound it would undo
+    the proof.
+    """
+    greatest = float(np.abs(prices).max(initial=abs(total_price)))
+    rows = np.where(np.abs(prices) > _ROUNDING * greatest, prices, 0.0)
+    return Certificate(rows, total_price if abs(total_price) > _ROUNDING * greatest else 0.0)
 
 
 def _most(programme: Programme) -> float:

@@ -9,7 +9,7 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.certificate import Certificate, contradiction_g, of_limits
+from formulate.certificate import Certificate, contradiction_g, of_limits, of_prices
 from formulate.components import position
 from formulate.errors import SolverFault
 from formulate.freezing import freezing_model
@@ -104,7 +104,8 @@ def explain(mix: Mixture, programme: Programme) -> Explanation:
     if missed is None:
         certificate, nearest = of_limits(programme), _limits_scaled(programme)
     else:
-        certificate, nearest = Certificate(missed.prices, missed.total_price), missed.weights
+        certificate = of_prices(programme, missed.prices, missed.total_price)
+        nearest = missed.weights
     contradiction = contradiction_g(programme, certificate)
     if contradiction <= 0.0:
         raise SolverFault("That no mix can be could not be proved. Please report this recipe.")

@@ -85,7 +85,9 @@ def ingredient_list(parts: Sequence[Part], rules: str) -> tuple[Item, ...]:
 
 def _item(part: Part, rules: str) -> Item:
     own = part.kind == "own"
-    function = _FUNCTION_OF.get(part.table_key, FUNCTIONS.get(part.kind, "")) if rules == "eu" else ""
+    function = (
+        _FUNCTION_OF.get(part.table_key, FUNCTIONS.get(part.kind, "")) if rules == "eu" else ""
+    )
     pieces = [Piece(f"{function}: ")] if function else []
     pieces += emphasised(part, rules)
     notes = []

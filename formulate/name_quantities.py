@@ -230,7 +230,9 @@ def _whole_milk(parts: Sequence[Part]) -> float:
     """Milk of the mix [%]: whole milk as weighed, other dairy as the whole milk that it would make."""
     whole = sum(part.share for part in parts if part.table_key in _WHOLE_MILK)
     others = [
-        part for part in parts if part.kind in ("dairy", "own") and part.table_key not in _WHOLE_MILK
+        part
+        for part in parts
+        if part.kind in ("dairy", "own") and part.table_key not in _WHOLE_MILK
     ]
     fat = sum(part.share * part.of("milk_fat") for part in others)
     rest = sum(part.share * _nonfat_milk(part) for part in others)

@@ -12,14 +12,14 @@ noted by mistake is struck, not deleted.
 from __future__ import annotations
 
 import hashlib
-import os
 import sqlite3
-import sys
 import time
 from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from pathlib import Path
-from types import TracebackType
+from uuid import uuid4
+
+import platformdirs
 
 from formulate.errors import InputError
 
@@ -38,8 +38,8 @@ __all__ = [
 #: Marks the file as a notebook of this program: the letters "Form" (PRAGMA application_id).
 APPLICATION_ID = 0x466F726D
 
-_BEGINNING = b"SQLite format 3\x00"
 _PATIENCE_S = 15.0  # how long one waits for another's change
+_SMALLEST = 100  # bytes of the head of every SQLite file
 
 #: How the tables came to be: statements of version 1, then what each later version changed.  Versions
 #: that were released are never edited; a new one is added at the end.
@@ -111,12 +111,7 @@ class Notebook:
     def __enter__(self) -> Notebook:
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *about: object) -> None:
         self.close()
 
     def close(self) -> None:
@@ -145,15 +140,7 @@ class Notebook:
 
 def default_path() -> Path:
     """Return where the notebook is kept unless told otherwise: the system's folder for such data."""
-    home = Path.home()
-    if sys.platform == "win32":
-        folder = Path(os.environ.get("LOCALAPPDATA") or home / "AppData" / "Local")
-    elif sys.platform == "darwin":
-        folder = home / "Library" / "Application Support"
-    else:
-        named = Path(os.environ.get("XDG_DATA_HOME", ""))  # the rule: a relative one is ignored
-        folder = named if named.is_absolute() else home / ".local" / "share"
-    return folder / "formulate" / "notebook.sqlite3"
+    return platformdirs.user_data_path("formulate", appauthor=False) / "notebook.sqlite3"
 
 
 def open_notebook(
@@ -161,14 +148,8 @@ def open_notebook(
 ) -> Notebook:
     """Open a notebook, new or older, and bring its tables up to date.
 
-    Parameters
-    ----------
-    path:
-        The file; :func:`default_path` if ``None``.
-    create:
-        Begin a new one where there is none.
-    patience_s:
-        How long to wait for another's change [s].
+    Without a path :func:`default_path`.  ``create`` begins a new one where there is none, and
+    ``patience_s`` is how long to wait for another's change [s].
 
     Raises
     ------
@@ -196,8 +177,16 @@ def open_notebook(
 def read_only(path: Path) -> Iterator[sqlite3.Connection]:
     """A view of a file that need not be whole, for examining and saving what can be read."""
     place = _place(path, False)
-    with _in_words(path), closing(_connect(place, "ro", _PATIENCE_S)) as connection:
-        yield connection
+    with _in_words(path):
+        try:
+            connection = _connect(place, "ro", _PATIENCE_S)
+        except sqlite3.OperationalError:
+            if place.with_name(f"{place.name}-wal").exists():
+                raise
+            # The disk takes nothing any more, so that nobody can be writing.
+            connection = _connect(place, "ro&immutable=1", _PATIENCE_S)
+        with closing(connection):
+            yield connection
 
 
 def sealed(text: str) -> str:
@@ -216,52 +205,43 @@ def damaged(path: Path, how: str) -> InputError:
 
 
 def _place(path: Path | None, create: bool) -> Path:
-    """The file, its folder made where it is the usual one."""
+    """The file, its folder made where it is the usual one.
+
+    It is not opened here: closing a file takes away every lock that this process has on it.
+    """
     found = default_path() if path is None else path
+    if "\0" in str(found):
+        raise InputError(repr(str(found)), "is not a file name", "Name another.")
     try:
         if path is None and create:
             found.parent.mkdir(parents=True, exist_ok=True)
-        if not found.parent.is_dir():
+        if path is not None and not found.parent.is_dir():
             raise InputError(str(found), "its folder does not exist", "Make the folder first.")
         if found.is_dir():
             raise InputError(str(found), "is a folder, not a notebook", "Name a file in it.")
-        if not found.exists():
-            if create:
-                return found.absolute()
-            raise InputError(
-                str(found),
-                "there is no notebook yet",
-                "Begin one by keeping a recipe: `formulate keep damson_sorbet`.",
-            )
-        with found.open("rb") as file:
-            beginning = file.read(len(_BEGINNING))
+        size = found.stat().st_size if found.exists() else 0
+        if size == 0 and not create:
+            remedy = "Begin one by keeping a recipe: `formulate keep damson_sorbet`."
+            raise InputError(str(found), "there is no notebook yet", remedy)
+        if 0 < size < _SMALLEST:  # SQLite takes a single byte for nothing
+            raise _no_notebook(found)
+        return found.absolute()
     except OSError as error:
-        raise InputError(
-            str(found), f"cannot be opened ({error.strerror})", "Name another with --notebook."
-        ) from None
-    except ValueError:
-        raise InputError(repr(str(found)), "is not a file name", "Name another.") from None
-    if beginning != _BEGINNING and not (create and beginning == b""):
-        raise InputError(
-            str(found),
-            "is not a notebook, or its beginning is destroyed",
-            "Name another with --notebook; if it was one, only an export or a copy can help: "
-            "`formulate notebook import FOLDER`.",
-        )
-    return found.absolute()
+        problem = f"cannot be opened ({error.strerror})"
+        raise InputError(str(found), problem, "Name another with --notebook.") from None
 
 
 def _connect(path: Path, mode: str, patience_s: float) -> sqlite3.Connection:
-    connection = sqlite3.connect(
-        f"{path.as_uri()}?mode={mode}", uri=True, isolation_level=None, timeout=patience_s
-    )
-    for setting in (
-        "foreign_keys = ON",
-        "trusted_schema = OFF",  # a file from elsewhere may not run what it brings
-        "cell_size_check = ON",
-        "synchronous = FULL",
-    ):
-        connection.execute(f"PRAGMA {setting}")
+    address = f"{path.as_uri()}?mode={mode}"
+    connection = sqlite3.connect(address, uri=True, isolation_level=None, timeout=patience_s)
+    try:
+        # A file from elsewhere may not run what it brings: its schema is not trusted.
+        for setting in ("foreign_keys = ON", "trusted_schema = OFF", "cell_size_check = ON"):
+            connection.execute(f"PRAGMA {setting}")
+        connection.execute("PRAGMA synchronous = FULL")
+    except sqlite3.Error:
+        connection.close()
+        raise
     return connection
 
 
@@ -317,7 +297,7 @@ def _bring_up_to_date(connection: sqlite3.Connection, path: Path) -> None:
 
 
 def _copy(connection: sqlite3.Connection, to: Path) -> None:
-    part = to.with_name(f"{to.name}.part-{os.getpid()}")
+    part = to.with_name(f"{to.name}.part-{uuid4().hex}")
     try:
         with closing(sqlite3.connect(part)) as copy:
             connection.backup(copy)
@@ -330,11 +310,12 @@ def _pragma(connection: sqlite3.Connection, name: str) -> int:
     return int(connection.execute(f"PRAGMA {name}").fetchone()[0])
 
 
-def _tables(connection: sqlite3.Connection) -> list[tuple[str, ...]]:
-    return connection.execute("SELECT type, name, sql FROM sqlite_master ORDER BY name").fetchall()
+def _tables(connection: sqlite3.Connection) -> list[tuple[str, str]]:
+    rows = connection.execute("SELECT name, sql FROM sqlite_master ORDER BY name")
+    return [(name, " ".join(str(sql).split())) for name, sql in rows]
 
 
-def _expected_tables() -> list[tuple[str, ...]]:
+def _expected_tables() -> list[tuple[str, str]]:
     with closing(sqlite3.connect(":memory:")) as connection:
         for statements in _VERSIONS:
             for statement in statements:
@@ -366,6 +347,8 @@ def _in_words(path: Path) -> Iterator[None]:
         yield
     except sqlite3.Error as error:
         raise _sentence(path, error) from error
+    except UnicodeDecodeError as error:  # in what SQLite says of a damaged file
+        raise damaged(path, "its letters are spoilt") from error
 
 
 @contextmanager
@@ -375,6 +358,12 @@ def _disk_in_words(path: Path) -> Iterator[None]:
     except OSError as error:
         problem = f"cannot be written ({error.strerror})"
         raise InputError(str(path), problem, "Name another place with --notebook.") from error
+
+
+def _no_notebook(path: Path) -> InputError:
+    problem = "is not a notebook, or its beginning is destroyed"
+    remedy = "Name another with --notebook; if it was one, only an export or a copy can help."
+    return InputError(str(path), problem, remedy)
 
 
 def _sentence(path: Path, error: sqlite3.Error) -> InputError:
@@ -393,7 +382,9 @@ def _sentence(path: Path, error: sqlite3.Error) -> InputError:
     if name.startswith("SQLITE_IOERR"):
         problem = f"its disk fails ({error}), and the change was not kept"
         return InputError(place, problem, "Check the disk and its room, and copy the notebook.")
-    if name.startswith(("SQLITE_CORRUPT", "SQLITE_NOTADB")) or "decode" in str(error):
+    if name.startswith("SQLITE_NOTADB"):
+        return _no_notebook(path)
+    if name.startswith("SQLITE_CORRUPT") or "UTF-8" in str(error):
         return damaged(path, str(error))
     problem = f"cannot be used ({error})"
     return InputError(place, problem, "See what is wrong with `formulate notebook check`.")

@@ -10,11 +10,10 @@ import sqlite3
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, replace
 from datetime import date as Date
+from inspect import signature
 from math import isfinite
 from typing import Any
 from uuid import uuid4
-
-import numpy as np
 
 from formulate.composition import ingredient_table
 from formulate.errors import InputError, nearest
@@ -68,10 +67,7 @@ _MOST_G = 1e7
 
 @dataclass(frozen=True, slots=True)
 class Figures:
-    """What was read and measured of a batch; ``None`` where it was not.
-
-    The mix reads ``brix`` at 20 °C; overrun is in % of its volume.
-    """
+    """What was read (of the mix, at 20 °C) and measured of a batch; ``None`` where it was not."""
 
     brix: float | None = None
     churn_minutes: float | None = None
@@ -208,19 +204,18 @@ def batches(notebook: Notebook, name: str | None = None) -> tuple[Batch, ...]:
 def lots(notebook: Notebook, key: str | None = None) -> dict[int, Lot]:
     """Return lots by number, of one ingredient or all."""
     with notebook.reading() as db:
-        rows = db.execute(f"SELECT id, {', '.join(_LOT)} FROM lot ORDER BY id").fetchall()
-    found = {row[0]: lot_from_data(dict(zip(_LOT, row[1:], strict=True))) for row in rows}
-    return {number: lot for number, lot in found.items() if key in (None, lot.key)}
+        return _lots(db, "? IS NULL OR key = ?", (key, key))
 
 
 def made_recipe(notebook: Notebook, number: int, grams: float | None = None) -> Recipe:
-    """Return the recipe that makes a batch again: its version with the weights and lots really used.
+    """Return the recipe that makes a batch again, with the weights and lots really used.
 
-    For ``grams`` of mix, or as much as the batch was; raises InputError if there is no such batch.
+    For ``grams`` of mix, or as much as it was; raises InputError if there is no such batch.
     """
     found = batch(notebook, number)
     recipe = kept_version(notebook, found.name, found.version).recipe
-    known = lots(notebook)
+    with notebook.reading() as db:
+        known = _lots(db, "id IN (SELECT lot FROM weight WHERE batch = ?)", (number,))
     entries = {entry.key: entry for entry in recipe.ingredients}
     used = []
     for weight in found.weights:
@@ -229,7 +224,7 @@ def made_recipe(notebook: Notebook, number: int, grams: float | None = None) -> 
             entry = replace(entry, lot=known[weight.lot], brix=None, brix_temperature_c=20.0)
         used.append(entry)
     reach = mixture(replace(recipe, ingredients=tuple(used))).reach
-    total = float(reach @ np.array([weight.grams for weight in found.weights]))
+    total = float(reach @ [weight.grams for weight in found.weights])
     wanted = total if grams is None else grams
     if not (isfinite(wanted) and 0.0 < wanted <= _MOST_G and total > 0.0):
         raise InputError("--grams", f"{wanted:g} g is no batch", "Give grams of mix, above 0.")
@@ -242,9 +237,8 @@ def add_lot(db: sqlite3.Connection, lot: Lot) -> int:
     values = tuple(lot_data(lot).values())
     same = " AND ".join(f"{name} IS ?" for name in _LOT)
     row = db.execute(f"SELECT id FROM lot WHERE {same}", values).fetchone()
-    return (
-        int(row[0]) if row is not None else _insert(db, "lot", dict(zip(_LOT, values, strict=True)))
-    )
+    new = dict(zip(_LOT, values, strict=True))
+    return _insert(db, "lot", new) if row is None else int(row[0])
 
 
 def add_batch(db: sqlite3.Connection, new: Batch) -> int:
@@ -255,7 +249,7 @@ def add_batch(db: sqlite3.Connection, new: Batch) -> int:
         (folded(new.name), new.version),
     ).fetchone()
     if version is None:
-        problem = f"is of {new.name}, version {new.version}, which is not in the notebook"
+        problem = f"is of version {new.version} of {new.name}, which is not kept"
         raise InputError(f"batch {new.number}", problem, "Keep that recipe first.")
     taken = db.execute("SELECT 1 FROM batch WHERE id = ?", (new.number,)).fetchone()
     row = {"uid": new.uid, "version": version[0], "made": new.made.isoformat(), "cook": new.cook}
@@ -275,32 +269,30 @@ def add_verdict(db: sqlite3.Connection, number: int, said: Verdict) -> None:
     _insert(db, "verdict", {"batch": number, **asdict(said)})
 
 
-def check_batch(new: Batch, keys: Mapping[str, object], place: str) -> None:
-    """Raise InputError if a text, figure or weighing of a batch with these ingredients cannot be."""
+def check_batch(new: Batch, used: Mapping[str, float], place: str) -> None:
+    """Raise InputError if a text, figure or weighing of a batch, or these weights, cannot be."""
     line_of_text(new.cook, "cook")
     line_of_text(new.note, "note")
-    for name, (low, high, unit) in _RANGES.items():
-        value = getattr(new.figures, name)
+    values = {name: (getattr(new.figures, name), *bounds) for name, bounds in _RANGES.items()}
+    values |= {f"weight of {key}": (grams, 0.0, _MOST_G, "g") for key, grams in used.items()}
+    for name, (value, low, high, unit) in values.items():
         if value is not None and not low <= value <= high:
             problem = f"is {value:g}, and must be from {low:g} to {high:g} {unit}"
-            raise InputError(f"{place}, {name}", problem, "Read again, or leave it out.")
+            raise InputError(f"{place}, {name}", problem, "Read or weigh again.")
     for weighing in new.weighings:
         where = f"{place}, weighing of {weighing.key}"
-        for word, known in ((weighing.key, keys), (weighing.step, VERBS)):
+        for word, known in ((weighing.key, used), (weighing.step, VERBS)):
             if word not in known:
                 hint = nearest(word, known) or f"Known here: {', '.join(known)}."
                 raise InputError(where, f'"{word}" is not known here', hint)
-        if (weighing.step == "infuse") != (weighing.herb_g is not None):
-            problem = "has weights that do not fit the step"
-            remedy = (
-                "Write bay_leaf:infuse=12:1700:1652 (herb, liquid, strained), plum:sieve=1180:1030."
-            )
-            raise InputError(where, problem, remedy)
-        before, after = weighing.before_g, weighing.after_g
-        if weighing.herb_g is None:
+        herb_g, before, after = weighing.herb_g, weighing.before_g, weighing.after_g
+        if (weighing.step == "infuse") != (herb_g is not None):
+            remedy = "Give herb, liquid and strained liquid of an infusion, else before and after."
+            raise InputError(where, "has weights that do not fit the step", remedy)
+        if herb_g is None:
             yield_from_weighing(before, after)
         else:
-            retained_from_weighing(before, weighing.herb_g, after)
+            retained_from_weighing(before, herb_g, after)
 
 
 def check_verdict(said: Verdict, place: str) -> None:
@@ -316,7 +308,7 @@ def check_verdict(said: Verdict, place: str) -> None:
     if said.firmness is not None and said.at_c is None:
         problem = "is told without the temperature at which it was tasted"
         raise InputError(f"{place}, firmness", problem, "Give it: --at -14.")
-    heard = (said.firmness, said.sweetness) != (None, None) or said.sandy or said.icy
+    heard = said.firmness is not None or said.sweetness is not None or said.sandy or said.icy
     if not line_of_text(said.note, "note").strip() and not heard:
         raise InputError(place, "says nothing", "Give --firmness, --sweetness, --sandy or --icy.")
     line_of_text(said.cook, "cook")
@@ -341,8 +333,6 @@ def _all_weights(recipe: Recipe, weights: Mapping[str, float]) -> dict[str, floa
         if grams is None:
             problem = "is not known: the version gives none"
             raise InputError(f"weight of {key}", problem, f"Give {key}=GRAMS.")
-        if not (isfinite(grams) and 0.0 <= grams <= _MOST_G):
-            raise InputError(f"weight of {key}", f"is {grams:g} g, which cannot be", "Weigh again.")
         found[key] = float(grams)
     if not any(found.values()):
         raise InputError("weights", "are all zero", "Give what was weighed.")
@@ -351,8 +341,9 @@ def _all_weights(recipe: Recipe, weights: Mapping[str, float]) -> dict[str, floa
 
 def _scaled(entry: RecipeIngredient, by: float) -> RecipeIngredient:
     """An ingredient of a larger or smaller batch; its limits grow with it."""
-    sizes = {name: getattr(entry, name) for name in ("grams", "min_g", "max_g")}
-    return replace(entry, **{k: None if g is None else round(g * by, 3) for k, g in sizes.items()})
+    sizes = (entry.grams, entry.min_g, entry.max_g)
+    grams, low, high = (None if size is None else round(size * by, 3) for size in sizes)
+    return replace(entry, grams=grams, min_g=low, max_g=high)
 
 
 def _lot_of(entry: RecipeIngredient) -> Lot | None:
@@ -367,11 +358,10 @@ def _chosen_lots(
     db: sqlite3.Connection, chosen: Mapping[str, int], used: Mapping[str, float]
 ) -> dict[str, int]:
     for key, number in chosen.items():
-        row = db.execute("SELECT key FROM lot WHERE id = ?", (number,)).fetchone()
-        if row is None or row[0] != key or key not in used:
-            problem = "is not a lot of this notebook, or of something else, or was not used"
-            remedy = "`formulate notebook lots` lists them."
-            raise InputError(f"lot {number} of {key}", problem, remedy)
+        row = db.execute("SELECT 1 FROM lot WHERE id = ? AND key = ?", (number, key)).fetchone()
+        if row is None or key not in used:
+            problem = "is of something else, was not used, or is not in the notebook"
+            raise InputError(f"lot {number} of {key}", problem, "See `formulate notebook lots`.")
     return dict(chosen)
 
 
@@ -389,12 +379,17 @@ def _one(db: sqlite3.Connection, number: int) -> Batch:
     return found[0]
 
 
+def _lots(db: sqlite3.Connection, where: str, given: tuple[Any, ...]) -> dict[int, Lot]:
+    rows = db.execute(f"SELECT id, {', '.join(_LOT)} FROM lot WHERE {where} ORDER BY id", given)
+    return {number: lot_from_data(dict(zip(_LOT, row, strict=True))) for number, *row in rows}
+
+
 def _batches(db: sqlite3.Connection, where: str, given: tuple[Any, ...]) -> tuple[Batch, ...]:
     of = "FROM batch JOIN version ON version.id = batch.version JOIN recipe ON recipe.id = recipe "
     which = f"{of}WHERE {where}"
 
     def parts(table: str, kind: Callable[..., Any]) -> dict[int, list[Any]]:
-        columns = ", ".join(kind.__dataclass_fields__)  # type: ignore[attr-defined]
+        columns = ", ".join(signature(kind).parameters)
         words = f"SELECT batch, {columns} FROM {table} WHERE batch IN (SELECT batch.id {which})"
         found: dict[int, list[Any]] = {}
         for number, *values in db.execute(f"{words} ORDER BY id", given):

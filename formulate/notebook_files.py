@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import csv
 import io
-import os
 import re
 import shutil
 import sqlite3
@@ -21,6 +20,7 @@ from contextlib import contextmanager, suppress
 from dataclasses import asdict, dataclass, fields, replace
 from pathlib import Path
 from typing import Any
+from uuid import uuid4
 
 import tomli_w
 
@@ -41,10 +41,10 @@ from formulate.notebook_batches import (
     day,
 )
 from formulate.notebook_recipes import KeptVersion, add_version, folded, line_of_text
-from formulate.recipe_file import LARGEST_FILE, parse, to_toml
+from formulate.recipe_file import LARGEST_FILE, from_mapping, parse, to_toml
 from formulate.versions import versions
 
-__all__ = ["Contents", "Examination", "examine", "export_notebook", "import_notebook", "rescue"]
+__all__ = ["Contents", "examine", "export_notebook", "import_notebook", "rescue"]
 
 _TABLES = ("recipe", "version", "lot", "batch", "weight", "weighing", "verdict")
 _FORMULA = tuple("=+-@\t\r\n＝＋－＠'")
@@ -53,6 +53,7 @@ _MOST_PROBES, _BEYOND = 100_000, 5_000  # rows looked for one by one
 _SHOWN_FAULTS = 50
 _NUMBER = re.compile(r"[-+]?\d+(\.\d*)?(e[-+]?\d+)?", re.IGNORECASE)
 
+_KEPT = ("kept", "cook", "note", "made_with")
 _FIGURES = tuple(field.name for field in fields(Figures))
 _SHEETS: Mapping[str, tuple[str, ...]] = {
     "versions": tuple("name version kept cook note made_with file".split()),
@@ -62,26 +63,26 @@ _SHEETS: Mapping[str, tuple[str, ...]] = {
     "weighings": ("batch", *(field.name for field in fields(Weighing))),
     "verdicts": ("batch", *(field.name for field in fields(Verdict))),
 }
-_WORDS = set(
-    "name kept cook note made_with file key supplier date scale acidity_as uid made".split()
-)
-_WORDS |= {"struck", "step"}
+_WORDS = set("name kept cook note made_with file key supplier date scale acidity_as uid".split())
+_WORDS |= {"made", "struck", "step"}
 _WHOLE = {"version", "lot", "batch", "firmness", "sweetness", "sandy", "icy"}
 _NEEDED = {"version", "batch", "grams", "before_g", "after_g", "temperature_c", "sandy", "icy"}
 #: Sheets of what belongs to a batch, and their tables.
 _PARTS = {"weights": "weight", "weighings": "weighing", "verdicts": "verdict"}
+
+_SENSELESS = (InputError, ArithmeticError, AttributeError, LookupError, TypeError, ValueError)
 
 Row = dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
 class Contents:
-    """Everything that a notebook holds, lots by number; ``lost`` says what could not be read."""
+    """What can be read of a notebook, lots by number, and in sentences what is wrong, if any is."""
 
     versions: tuple[KeptVersion, ...]
     lots: dict[int, Lot]
     batches: tuple[Batch, ...]
-    lost: tuple[str, ...] = ()
+    faults: tuple[str, ...] = ()
 
     @property
     def verdicts(self) -> int:
@@ -89,48 +90,34 @@ class Contents:
         return sum(len(batch.verdicts) for batch in self.batches)
 
 
-@dataclass(frozen=True, slots=True)
-class Examination:
-    """What an examination found: faults in sentences, none if the notebook is whole; what is readable."""
+def examine(path: Path) -> Contents:
+    """Return a notebook, be it damaged, and what is wrong with it, read to its last page.
 
-    faults: tuple[str, ...]
-    contents: Contents
-
-
-def examine(path: Path) -> Examination:
-    """Return what is wrong with a notebook, read to its last page.
-
-    Raises
-    ------
-    InputError
-        If it cannot be opened at all, or is no notebook of this program.
+    Raises InputError if it cannot be opened at all, or is no notebook of this program.
     """
     faults: list[str] = []
     with read_only(path) as db:
         try:
             require_ours(db, path)
             found = db.execute(f"PRAGMA integrity_check({_SHOWN_FAULTS})").fetchall()
-            faults += [str(row[0]) for row in found if row[0] != "ok"]
+            faults += [" ".join(str(row[0]).split()) for row in found if row[0] != "ok"]
             for table, row, parent, _ in db.execute("PRAGMA foreign_key_check"):
                 faults.append(f"Row {row} of {table} belongs to a {parent} that is missing.")
-        except sqlite3.DatabaseError as error:
+        except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
             faults.append(f"{str(error).capitalize()}.")
         contents = _contents(db)
-    return Examination(tuple(dict.fromkeys([*faults, *contents.lost])), contents)
+    return replace(contents, faults=tuple(dict.fromkeys([*faults, *contents.faults])))
 
 
 def export_notebook(notebook: Notebook, folder: Path) -> Contents:
     """Write everything to a new folder, whole or not at all; return what was written.
 
-    Raises
-    ------
-    InputError
-        If the folder holds something already or cannot be written, or the notebook is damaged.
+    Raises InputError if the folder is there already or cannot be written, or the notebook is damaged.
     """
     with notebook.reading() as db:
         contents = _contents(db)
-    if contents.lost:
-        raise damaged(notebook.path, contents.lost[0].rstrip("."))
+    if contents.faults:
+        raise damaged(notebook.path, contents.faults[0].rstrip("."))
     _write(contents, folder)
     return contents
 
@@ -138,13 +125,9 @@ def export_notebook(notebook: Notebook, folder: Path) -> Contents:
 def rescue(path: Path, folder: Path) -> Contents:
     """Write to a new folder what can be read of a damaged notebook, which is not changed.
 
-    Raises
-    ------
-    InputError
-        If nothing can be read at all, or the folder cannot be written.
+    Raises InputError if nothing can be read at all, or the folder cannot be written.
     """
-    with read_only(path) as db:
-        contents = _contents(db)
+    contents = examine(path)
     if not (contents.versions or contents.lots):
         remedy = "Only an older export or copy can help."
         raise InputError(str(path), "nothing in this notebook can be read any more", remedy)
@@ -155,13 +138,9 @@ def rescue(path: Path, folder: Path) -> Contents:
 def import_notebook(notebook: Notebook, folder: Path) -> Contents:
     """Take in an exported folder, all or nothing; return what was new to the notebook.
 
-    What the notebook has already is passed over.  A batch whose number is taken gets a new one.
-
-    Raises
-    ------
-    InputError
-        If the folder is no export, is not whole, holds what cannot be, or another recipe under the
-        name and number of one that is kept.
+    What the notebook has already is passed over; a batch whose number is taken gets a new one.  Raises
+    InputError if the folder is no export, is not whole, holds what cannot be, or another recipe under
+    the name and number of one that is kept.
     """
     contents = _read(folder)
     with notebook.writing() as db:
@@ -172,17 +151,18 @@ def import_notebook(notebook: Notebook, folder: Path) -> Contents:
         added = []
         for new in contents.batches:
             row = db.execute("SELECT id, struck FROM batch WHERE uid = ?", (new.uid,)).fetchone()
-            used = tuple(replace(w, lot=lots.get(w.lot or 0)) for w in new.weights)
-            new = replace(new, weights=used)
             if row is None:
+                used = tuple(replace(each, lot=lots.get(each.lot or 0)) for each in new.weights)
+                new = replace(new, weights=used)
                 added.append(replace(new, number=add_batch(db, new)))
                 continue
-            if new.struck and not row[1]:
-                db.execute("UPDATE batch SET struck = ? WHERE id = ?", (new.struck, row[0]))
+            db.execute(
+                "UPDATE batch SET struck = ? WHERE id = ? AND struck = ''", (new.struck, row[0])
+            )
             there = {uid for (uid,) in db.execute("SELECT uid FROM verdict")}
-            more = tuple(said for said in new.verdicts if said.uid not in there)
-            for said in more:
-                add_verdict(db, row[0], said)
+            for said in new.verdicts:
+                if said.uid not in there:
+                    add_verdict(db, row[0], said)
     return replace(contents, versions=kept, batches=tuple(added))
 
 
@@ -196,15 +176,15 @@ def _contents(db: sqlite3.Connection) -> Contents:
     raw = {table: _rows(db, table, lost) for table in _TABLES}
     db.text_factory = str
     kept: dict[int, KeptVersion] = {}
+    names = {row["id"]: row["name"] for row in raw["recipe"]}
     for row in raw["version"]:
         number, toml = row["number"], row["toml"]
         with _losing(lost, f"Version {number} of recipe {row['recipe']}"):
             if sealed(toml) != row["seal"]:
                 raise ValueError("changed since it was kept")
-            words = [row[name] for name in ("kept", "cook", "note", "made_with")]
-            names = [recipe["name"] for recipe in raw["recipe"] if recipe["id"] == row["recipe"]]
-            name = (*names, tomllib.loads(toml)["name"])[0]
-            kept[row["id"]] = KeptVersion(name, number, *words, toml)
+            words = {name: row[name] for name in _KEPT}
+            name = names.get(row["recipe"]) or tomllib.loads(toml)["name"]
+            kept[row["id"]] = KeptVersion(name, number, toml=toml, **words)
     lots = {}
     for row in raw["lot"]:
         with _losing(lost, f"Lot {row['id']}"):
@@ -213,15 +193,26 @@ def _contents(db: sqlite3.Connection) -> Contents:
     batches = []
     for row in raw["batch"]:
         with _losing(lost, f"Batch {row['id']}"):
-            version = kept[row["version"]]
+            version = kept.get(row["version"])
+            if version is None:
+                version = kept[-row["id"]] = _stand_in(row["id"], parts["weights"])
             row |= {"batch": row["id"], "name": version.name, "version": version.number}
-            row = {"struck": ""} | row  # a version of the tables before it could be struck
-            there = len(parts["weights"].get(row["id"], []))
+            row.setdefault("struck", "")  # an older notebook could not strike
+            there = len(parts["weights"].get(int(row["id"]), []))
             if there != row["parts"]:
                 lost.append(f"Batch {row['id']} has {there} of its {row['parts']} weights.")
                 row["struck"] = row["struck"] or "weights were lost when the notebook was damaged"
             batches.append(_batch(row, parts, lots))
     return Contents(tuple(kept.values()), lots, tuple(batches), tuple(lost))
+
+
+def _stand_in(number: int, weights: Mapping[int, list[Row]]) -> KeptVersion:
+    """A recipe of the weights of a batch whose own recipe is lost."""
+    name = f"Batch {number}, its recipe lost"
+    rows = [{"key": row["key"], "grams": row["grams"]} for row in weights[number]]
+    total = sum(row["grams"] for row in rows)
+    toml = to_toml(from_mapping({"name": name, "batch_g": total, "ingredient": rows}, name))
+    return KeptVersion(name, 1, "", "", "saved from a damaged notebook", "", toml)
 
 
 def _rows(db: sqlite3.Connection, table: str, lost: list[str]) -> list[Row]:
@@ -234,12 +225,11 @@ def _rows(db: sqlite3.Connection, table: str, lost: list[str]) -> list[Row]:
             names = [column[0] for column in cursor.description]
             for values in cursor:
                 found[values[0]] = dict(zip(names, values, strict=True))
-        except sqlite3.DatabaseError:
-            return False
+        except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
+            return "no such table" in str(error)  # an older notebook
         return True
 
-    whole = _pragma(db, "user_version") < 2 and table == "weighing" or take("ORDER BY id")
-    if not whole:
+    if not take("ORDER BY id"):
         last = max(found, default=0)
         take("ORDER BY id DESC")
         end = min((number for number in found if number > last), default=last + _BEYOND)
@@ -249,25 +239,12 @@ def _rows(db: sqlite3.Connection, table: str, lost: list[str]) -> list[Row]:
     return [found[number] for number in sorted(found)]
 
 
-def _pragma(db: sqlite3.Connection, name: str) -> int:
-    with suppress(sqlite3.DatabaseError):
-        return int(db.execute(f"PRAGMA {name}").fetchone()[0])
-    return SCHEMA_VERSION
-
-
 @contextmanager
 def _losing(lost: list[str], what: str) -> Iterator[None]:
     """Go on without a row that makes no sense."""
     try:
         yield
-    except (
-        InputError,
-        ArithmeticError,
-        AttributeError,
-        LookupError,
-        TypeError,
-        ValueError,
-    ) as error:
+    except _SENSELESS as error:
         lost.append(f"{what} cannot be read ({str(error).rstrip('.')}).")
 
 
@@ -299,7 +276,7 @@ def _batch(row: Row, parts: Mapping[str, dict[int, list[Row]]], lots: Mapping[in
         row["cook"], row["note"], row["struck"], figures, weights,
         own("weighings", Weighing), verdicts,
     )  # fmt: skip
-    check_batch(found, {weight.key: weight for weight in weights}, place)
+    check_batch(found, {weight.key: weight.grams for weight in weights}, place)
     return found
 
 
@@ -319,7 +296,7 @@ def _write(contents: Contents, folder: Path) -> None:
         sheets["batches"].append(row | {"made": batch.made.isoformat()})
         for sheet in _PARTS:
             sheets[sheet] += [{"batch": batch.number} | part for part in row[sheet]]
-    part = folder.with_name(f"{folder.name}.part-{os.getpid()}")
+    part = folder.with_name(f"{folder.name}.part-{uuid4().hex}")
     try:
         if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
             raise InputError(str(folder), "is there already", "Name a new folder.")
@@ -394,8 +371,8 @@ def _kept(row: Row, folder: Path) -> KeptVersion:
     if folded(recipe.name) != folded(row["name"]) or row["version"] < 1:
         problem = f'its file is of "{recipe.name}", or its number is none'
         raise InputError(place, problem, "Give both the same name, and number from 1.")
-    words = [line_of_text(row[name], place) for name in ("kept", "cook", "note", "made_with")]
-    return KeptVersion(row["name"], row["version"], *words, to_toml(recipe))
+    words = {name: line_of_text(row[name], place) for name in _KEPT}
+    return KeptVersion(row["name"], row["version"], toml=to_toml(recipe), **words)
 
 
 def _is_new(db: sqlite3.Connection, version: KeptVersion) -> bool:
@@ -403,7 +380,7 @@ def _is_new(db: sqlite3.Connection, version: KeptVersion) -> bool:
         "SELECT toml FROM version JOIN recipe ON recipe.id = recipe WHERE folded = ? AND number = ?",
         (folded(version.name), version.number),
     ).fetchone()
-    if row is not None and row[0] != version.toml:
+    if row is not None and to_toml(parse(row[0].encode("utf-8"), version.name)) != version.toml:
         raise InputError(
             f"{version.name}, version {version.number}",
             "is another recipe in this notebook than in the export, and nothing was taken in",

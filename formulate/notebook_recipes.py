@@ -41,10 +41,8 @@ __all__ = [
 ]
 
 _LONGEST = 2000
-_SELECT = (
-    "SELECT name, number, kept, cook, note, made_with, toml, seal FROM version JOIN recipe ON "
-)
-_SELECT += "recipe.id = version.recipe "
+_COLUMNS = "name, number, kept, cook, note, made_with, toml, seal"
+_SELECT = f"SELECT {_COLUMNS} FROM version JOIN recipe ON recipe.id = version.recipe "
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +79,7 @@ class Found:
 class Moved:
     """One weight or property in two versions; ``None`` where one has no such thing.
 
-    ``has_moved`` says whether it shows in the digits that a cook sees.
+    ``has_moved`` says whether it differs in the decimals that a cook sees, of which there are ``digits``.
     """
 
     key: str
@@ -89,6 +87,7 @@ class Moved:
     unit: str
     before: float | None
     after: float | None
+    digits: int
     has_moved: bool
 
 
@@ -122,9 +121,8 @@ def keep(
     line_of_text(note, "note")
     text = to_toml(parse(to_toml(recipe).encode("utf-8"), recipe.name))
     with notebook.writing() as db:
-        found = db.execute(
-            _SELECT + "WHERE folded = ? ORDER BY number DESC LIMIT 1", (folded(recipe.name),)
-        ).fetchone()
+        which = "WHERE folded = ? ORDER BY number DESC LIMIT 1"
+        found = db.execute(_SELECT + which, (folded(recipe.name),)).fetchone()
         newest = None if found is None else _version(found)
         if newest is not None and newest.toml == text:
             return newest
@@ -182,10 +180,10 @@ def kept_version(notebook: Notebook, name: str, number: int | None = None) -> Ke
 
 def history(notebook: Notebook, name: str) -> tuple[KeptVersion, ...]:
     """Return every version of a recipe, oldest first; raises InputError if there is no such recipe."""
-    name = find_recipe(notebook, name)
+    key = folded(find_recipe(notebook, name))
     with notebook.reading() as db:
-        rows = db.execute(_SELECT + "WHERE folded = ? ORDER BY number", (folded(name),)).fetchall()
-    return tuple(_version(row) for row in rows)
+        rows = db.execute(_SELECT + "WHERE folded = ? ORDER BY number", (key,))
+        return tuple(_version(row) for row in rows)
 
 
 def search(notebook: Notebook, words: str = "") -> tuple[Found, ...]:
@@ -280,12 +278,14 @@ def _require_newest(name: str, newest: KeptVersion | None, onto: int | None) -> 
 
 
 def _one(db: sqlite3.Connection, name: str, number: int | None) -> KeptVersion:
-    rows = db.execute(_SELECT + "WHERE folded = ? ORDER BY number DESC", (folded(name),)).fetchall()
-    for row in rows:
-        if number is None or row[1] == number:
-            return _version(row)
-    newest = f"The newest is version {rows[0][1]}." if rows else "Keep it first."
-    raise InputError(name, f"has no version {number or 1} in the notebook", newest)
+    which = "WHERE folded = ? AND ? IN (number, -1) ORDER BY number DESC LIMIT 1"
+    row = db.execute(_SELECT + which, (folded(name), -1 if number is None else number)).fetchone()
+    if row is not None:
+        return _version(row)
+    if number is None:
+        raise InputError(name, "is not in the notebook", "Keep it first.")
+    newest = _one(db, name, None).number
+    raise InputError(name, f"has no version {number}", f"The newest is version {newest}.")
 
 
 def _version(row: tuple[Any, ...]) -> KeptVersion:
@@ -294,7 +294,7 @@ def _version(row: tuple[Any, ...]) -> KeptVersion:
         raise InputError(
             f"{name}, version {number}",
             "the file is damaged: the recipe is not as it was kept",
-            "Restore it from an export; `formulate notebook check` shows what else is wrong.",
+            "Save what is whole with `formulate notebook export FOLDER --damaged`.",
         )
     return KeptVersion(name, number, kept, cook, note, made_with, toml)
 
@@ -333,8 +333,7 @@ def _weights(
         found.append(written)
     names = {weight.key: weight.name for mix in mixes for weight in mix.weights}
     return tuple(
-        _moved(key, name, "g", found[0].get(key), found[1].get(key), 0.05)
-        for key, name in names.items()
+        _moved(key, name, "g", found[0].get(key), found[1].get(key)) for key, name in names.items()
     )
 
 
@@ -347,15 +346,15 @@ def _properties(one: Judged, other: Judged, recipes: tuple[Recipe, ...]) -> tupl
         recipe = recipes[0] if key in one.properties else recipes[1]
         name, unit = target_name(key, recipe)
         values = (_value(one, key), _value(other, key))
-        found.append(_moved(key, name, unit, *values, 0.005 if fine(key, values) else 0.05))
+        found.append(_moved(key, name, unit, *values, 2 if fine(key, values) else 1))
     cold = ("initial_freezing_point_c", "serving_temperature_c")
     for key, name in zip(cold, ("First ice", "Middle of the serving window"), strict=True):
-        found.append(_moved(key, name, "°C", getattr(one, key), getattr(other, key), 0.005))
+        found.append(_moved(key, name, "°C", getattr(one, key), getattr(other, key), 2))
     frozen = [dict(mix.frozen_water) for mix in (one, other)]
     at = float(round(other.serving.temperature_c))
     if all(at in curve for curve in frozen):
         key, name = f"frozen_water_at_{at:g}", f"Frozen water at {at:g} °C"
-        found.append(_moved(key, name, "% of water", frozen[0][at], frozen[1][at], 0.05))
+        found.append(_moved(key, name, "% of water", frozen[0][at], frozen[1][at]))
     return tuple(found)
 
 
@@ -369,11 +368,10 @@ def _value(mix: Judged, key: str) -> float | None:
 
 
 def _moved(
-    key: str, name: str, unit: str, before: float | None, after: float | None, shown: float
+    key: str, name: str, unit: str, before: float | None, after: float | None, digits: int = 1
 ) -> Moved:
-    if before is None or after is None:
-        return Moved(key, name, unit, before, after, before is not after)
-    return Moved(key, name, unit, before, after, abs(after - before) >= shown)
+    shown = [None if value is None else round(value, digits) for value in (before, after)]
+    return Moved(key, name, unit, before, after, digits, shown[0] != shown[1])
 
 
 def _settings(before: str, after: str) -> tuple[tuple[str, str, str], ...]:

@@ -77,7 +77,9 @@ class Nutrition:
 def nutrition(parts: Sequence[Part]) -> Nutrition:
     """Return what is in 100 g of a mix of ingredients, see :func:`formulate.parts.parts_of`."""
     mean = mean_composition(parts)
-    gelatine = sum(part.share * part.of("stabiliser") for part in parts if part.table_key == "gelatine")
+    gelatine = sum(
+        part.share * part.of("stabiliser") for part in parts if part.table_key == "gelatine"
+    )
     columns = {part.key: float(mean[position(part.key)]) for part in COMPONENTS}
     families: dict[str, float] = {}
     for part in COMPONENTS:

@@ -33,6 +33,7 @@ from formulate.notebook_recipes import history, keep, kept_version
 from formulate.recipe import Recipe, RecipeIngredient
 
 NAME = "Damson sorbet"
+_KILLS_OF_ONE = 25
 KEYS = ("damson", "sucrose", "dextrose_monohydrate", "locust_bean_gum", "water")
 
 
@@ -103,14 +104,20 @@ def write_until_killed(path: Path) -> None:
 
 
 def kill_while_writing(folder: Path, kills: int, seed: int = 1) -> Killed:
-    """Kill a writer again and again on the same file; raise if anything is lost or half-written."""
+    """Kill a writer again and again on the same file; raise if anything is lost or half-written.
+
+    A new file is begun after every 25 kills, as every look at all of it takes longer than the last.
+    """
     chance = random.Random(seed)
-    path = folder / "killed.sqlite3"
+    in_the_middle = acknowledged = 0
     versions: set[int] = set()
     noted: dict[str, str] = {}
-    in_the_middle = 0
     for count in range(kills):
-        writer = _start("write", path)
+        path = folder / f"killed{count // _KILLS_OF_ONE}.sqlite3"
+        if count % _KILLS_OF_ONE == 0:
+            acknowledged += len(versions) + len(noted)
+            versions, noted = set(), {}
+        writer = start("write", path)
         assert writer.stdout is not None
         if count % 5:  # else while it starts, opens and recovers
             assert writer.stdout.readline() == "open\n", _last_words(writer)
@@ -129,7 +136,7 @@ def kill_while_writing(folder: Path, kills: int, seed: int = 1) -> Killed:
             elif what in ("batch", "verdict"):
                 noted[rest.split()[1]] = rest.split()[0]
         _require_everything(path, versions, noted)
-    return Killed(kills, in_the_middle, len(versions) + len(noted))
+    return Killed(kills, in_the_middle, acknowledged + len(versions) + len(noted))
 
 
 def _require_everything(path: Path, versions: set[int], noted: dict[str, str]) -> None:
@@ -160,7 +167,7 @@ def kill_while_migrating(folder: Path, count: int, prepare: Callable[[Path, int]
     for each in range(count):
         path = folder / f"old{each}.sqlite3"
         prepare(path, 1)
-        opener = _start("open", path)
+        opener = start("open", path)
         assert opener.stdout is not None
         assert opener.stdout.readline() == "ready\n", _last_words(opener)
         time.sleep(chance.uniform(0.0, 0.05))
@@ -216,7 +223,7 @@ def two_writers(folder: Path, seconds: float) -> Written:
     path = folder / "shared.sqlite3"
     with open_notebook(path) as notebook:
         keep(notebook, recipe(1.0))
-    works = [_start(work, path, str(seconds)) for work in ("add", "add", "look")]
+    works = [start(work, path, str(seconds)) for work in ("add", "add", "look")]
     numbers = []
     for work in works:
         said, problem = work.communicate()
@@ -291,7 +298,8 @@ def damage(folder: Path, copies: int, seed: int = 3) -> Damaged:
     return Damaged(copies, noticed, unreadable, 100.0 * saved / copies)
 
 
-def _start(work: str, path: Path, *more: str) -> subprocess.Popen[str]:
+def start(work: str, path: Path, *more: str) -> subprocess.Popen[str]:
+    """Start this file as a program of its own."""
     return subprocess.Popen(
         [sys.executable, __file__, "--work", work, str(path), *more],
         stdout=subprocess.PIPE,

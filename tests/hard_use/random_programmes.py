@@ -68,7 +68,10 @@ def run(count: int, seed: int) -> Counter[str]:
     found: Counter[str] = Counter()
     for _ in range(count):
         recipe = random_recipe(random_)
-        result = balance(recipe)
+        try:
+            result = balance(recipe)
+        except Exception as fault:
+            raise AssertionError(f"{recipe!r}") from fault
         found[result.status] += 1
         if result.status == "balanced":
             _confirm(recipe, [weight.grams for weight in result.mix.weights])

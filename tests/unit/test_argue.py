@@ -11,6 +11,7 @@ import pytest
 
 from formulate.balance import balance, balance_safely
 from formulate.base import menu_from_mapping, shared_base
+from formulate.certificate import Certificate, contradiction_g, of_prices
 from formulate.correct import correct
 from formulate.errors import InputError
 from formulate.examples import example_bytes, example_names
@@ -166,6 +167,22 @@ def test_proposals_respect_what_is_excluded():
     only = replace(known, exclude=Exclude(only=("honey", "agave_syrup")))
     stocked = {p.recipe.ingredients[-1].key for p in balance(only).proposals if p.kind == "add"}
     assert stocked <= {"honey", "agave_syrup"}
+
+
+def test_a_price_that_is_rounding_does_not_undo_the_proof():
+    """A row without an upper bound: of a price of -1e-16 on it the contradiction would be -inf."""
+    known = with_entry(recipe(), "dextrose_monohydrate", max_g=60.0)
+    known = replace(known, targets={**known.targets, "sweetness": Range(30.0, None)})
+    mix = mixture(known)
+    rows, proof = programme(mix), explain(mix, programme(mix)).certificate
+    row = [entry.key for entry in rows.rows].index("sweetness")
+    assert rows.row_upper[row] == np.inf
+    others = np.arange(len(rows.rows)) != row
+    spoilt = np.where(others, proof.rows, -1e-16)
+    assert contradiction_g(rows, Certificate(spoilt, proof.total)) == -np.inf
+    cleaned = of_prices(rows, spoilt, proof.total)
+    assert np.isfinite(contradiction_g(rows, cleaned))
+    assert np.array_equal(cleaned.rows[others], proof.rows[others])
 
 
 # Corners, ranges, ladder

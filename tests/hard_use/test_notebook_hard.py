@@ -1,0 +1,115 @@
+"""The notebook in hard use, short; `long_run.py` beside is the same for longer.
+
+NOTEBOOK_HARD=long in the environment runs the long amounts here as well.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import os
+import resource
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from formulate.errors import InputError
+from formulate.notebook import open_notebook
+from formulate.notebook_files import examine, rescue
+
+HERE = Path(__file__).parent
+LONG = os.environ.get("NOTEBOOK_HARD") == "long"
+
+
+def module(path):
+    """A file beside or near, as a module; what starts programs of its own has a file to start."""
+    spec = importlib.util.spec_from_file_location(path.stem, path)
+    found = importlib.util.module_from_spec(spec)
+    sys.modules[path.stem] = found
+    spec.loader.exec_module(found)
+    return found
+
+
+hard = module(HERE / "long_run.py")
+
+
+def test_killed_while_writing_nothing_is_lost_or_half_written(tmp_path):
+    kills = 200 if LONG else 20
+    found = hard.kill_while_writing(tmp_path, kills)
+    assert found.kills == kills
+    assert found.while_writing >= kills // 2
+    assert found.acknowledged > kills
+
+
+def test_killed_while_it_brings_an_old_notebook_up_to_date(tmp_path):
+    earlier = module(HERE.parent / "unit" / "test_notebook.py")
+    hard.kill_while_migrating(tmp_path, 40 if LONG else 5, earlier.write_earlier)
+
+
+@pytest.mark.parametrize("old", [False, True])
+def test_several_begin_or_renew_one_notebook_at_once(old, tmp_path):
+    path = tmp_path / "new.sqlite3"
+    if old:
+        module(HERE.parent / "unit" / "test_notebook.py").write_earlier(path, 1)
+    works = [hard.start("open", path) for _ in range(5)]
+    said = [work.communicate() for work in works]
+    assert said == [("ready\n", "")] * 5
+    assert examine(path).faults == ()
+    assert not list(tmp_path.glob("*part*"))
+
+
+def test_two_writers_lose_nothing(tmp_path):
+    found = hard.two_writers(tmp_path, 300.0 if LONG else 5.0)
+    assert found.kept > 20 and found.looks > 5
+
+
+def test_damaged_files_end_in_words_and_what_is_left_is_saved(tmp_path):
+    found = hard.damage(tmp_path, 400 if LONG else 24)
+    assert found.noticed >= found.copies // 2  # most of the file is text, figures and room
+    assert found.saved_percent > 60.0
+
+
+@pytest.mark.parametrize("size", [0, 1, 50, 99, 100, 512, 4096, 20000])
+def test_a_file_that_was_cut_off_is_told(size, tmp_path):
+    path = tmp_path / "cut.sqlite3"
+    with open_notebook(path) as notebook:
+        hard.keep(notebook, hard.recipe(1.0))
+    path.write_bytes(path.read_bytes()[:size])
+    for call in (lambda: open_notebook(path, create=False), lambda: rescue(path, tmp_path / "out")):
+        with pytest.raises(InputError) as error:
+            call()
+        assert "\n" not in str(error.value)
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_disk_that_takes_no_more_leaves_the_notebook_whole(tmp_path):
+    """A file may not grow beyond 200 kB: every write fails from there on."""
+    path = tmp_path / "full.sqlite3"
+    code = (
+        "import sys; sys.path[:0] = [sys.argv[2]]; import long_run as hard; from pathlib import Path\n"
+        "from formulate.errors import InputError\n"
+        "with hard.open_notebook(Path(sys.argv[1])) as notebook:\n"
+        "    count = 1.0\n"
+        "    try:\n"
+        "        while count < 5000.0:\n"
+        "            hard.keep(notebook, hard.recipe(count), onto=int(count) - 1 or None)\n"
+        "            count += 1.0\n"
+        "    except InputError as error:\n"
+        "        print(int(count) - 1, error)\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code, str(path), str(HERE)],
+        capture_output=True,
+        text=True,
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
+        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (200_000, 200_000)),
+    )
+    assert "Traceback" not in done.stderr, done.stderr
+    count, _, words = done.stdout.strip().partition(" ")
+    assert "nothing was changed" in words or "was not kept" in words, words
+    assert "\n" not in words
+    assert examine(path).faults == ()
+    with open_notebook(path) as notebook:
+        assert len(hard.history(notebook, hard.NAME)) == int(count)
+        hard.keep(notebook, hard.recipe(9999.0), onto=int(count))
