@@ -40,7 +40,7 @@ from formulate.notebook_batches import (
     check_verdict,
     day,
 )
-from formulate.notebook_recipes import KeptVersion, add_version, folded, line_of_text
+from formulate.notebook_recipes import KeptVersion, add_version, folded, is_letter, line_of_text
 from formulate.recipe_file import LARGEST_FILE, from_mapping, parse, to_toml
 from formulate.versions import versions
 
@@ -180,10 +180,13 @@ def _contents(db: sqlite3.Connection) -> Contents:
     for row in raw["version"]:
         number, toml = row["number"], row["toml"]
         with _losing(lost, f"Version {number} of recipe {row['recipe']}"):
-            if sealed(toml) != row["seal"]:
+            if sealed(toml) != row["seal"] or number < 1:
                 raise ValueError("changed since it was kept")
-            words = {name: row[name] for name in _KEPT}
-            name = names.get(row["recipe"]) or tomllib.loads(toml)["name"]
+            name, own = str(names.get(row["recipe"])), tomllib.loads(toml)["name"]
+            name = name if folded(name) == folded(own) else own
+            if any((folded(v.name), v.number) == (folded(name), number) for v in kept.values()):
+                raise ValueError("another has this number")
+            words = {name: _legible(row[name]) for name in _KEPT}
             kept[row["id"]] = KeptVersion(name, number, toml=toml, **words)
     lots = {}
     for row in raw["lot"]:
@@ -198,6 +201,8 @@ def _contents(db: sqlite3.Connection) -> Contents:
                 version = kept[-row["id"]] = _stand_in(row["id"], parts["weights"])
             row |= {"batch": row["id"], "name": version.name, "version": version.number}
             row.setdefault("struck", "")  # an older notebook could not strike
+            for said in (row, *parts["verdicts"].get(row["batch"], [])):
+                said |= {name: _legible(said[name]) for name in ("cook", "note") if name in said}
             there = len(parts["weights"].get(int(row["id"]), []))
             if there != row["parts"]:
                 lost.append(f"Batch {row['id']} has {there} of its {row['parts']} weights.")
@@ -248,6 +253,11 @@ def _losing(lost: list[str], what: str) -> Iterator[None]:
         lost.append(f"{what} cannot be read ({str(error).rstrip('.')}).")
 
 
+def _legible(text: str) -> str:
+    """A text without what damage has put into it: what may not be kept could not be taken in again."""
+    return "".join(each if is_letter(each) else "\N{REPLACEMENT CHARACTER}" for each in text)
+
+
 def _by_batch(rows: Iterable[Row]) -> dict[int, list[Row]]:
     found: dict[int, list[Row]] = {}
     for row in rows:
@@ -276,7 +286,10 @@ def _batch(row: Row, parts: Mapping[str, dict[int, list[Row]]], lots: Mapping[in
         row["cook"], row["note"], row["struck"], figures, weights,
         own("weighings", Weighing), verdicts,
     )  # fmt: skip
-    check_batch(found, {weight.key: weight.grams for weight in weights}, place)
+    used = {weight.key: weight.grams for weight in weights}
+    if len(used) < len(weights):
+        raise InputError(place, "has a weight twice", "Keep one of them.")
+    check_batch(found, used, place)
     return found
 
 

@@ -242,11 +242,14 @@ def line_of_text(text: str, place: str) -> str:
     if len(text) > _LONGEST:
         problem = f"has {len(text):,} letters, and may have {_LONGEST:,}"
         raise InputError(place, problem, "Shorten it.")
-    if any(
-        unicodedata.category(letter) in ("Cc", "Cs") and letter not in "\n\t" for letter in text
-    ):
+    if not all(map(is_letter, text)):
         raise InputError(place, "holds what is not a letter", "Type it anew.")
     return text
+
+
+def is_letter(letter: str) -> bool:
+    """Say whether a letter may stand in a text of the notebook: no control but tab and new line."""
+    return letter in "\n\t" or unicodedata.category(letter) not in ("Cc", "Cs")
 
 
 def _require_newest(name: str, newest: KeptVersion | None, onto: int | None) -> None:

@@ -21,6 +21,7 @@ from formulate.serving import Range, middle_of
 from formulate.textbook import SecondOpinion, second_opinion
 from formulate.thermal import ice_volume_percent
 from formulate.uncertainty import Doubts, doubts, frozen_water_deviation, temperature_deviation
+from formulate.usual_use import basis_of, most_share
 
 __all__ = ["Cause", "Outlook", "outlook"]
 
@@ -116,8 +117,20 @@ def outlook(mix: Mixture, judged: Judged) -> Outlook:
         second_opinion=second_opinion(
             composition, judged.initial_freezing_point_c, serving.temperature_c
         ),
-        risks=risks(composition, serving),
+        risks=(*_unusual(mix, judged), *risks(composition, serving)),
     )
+
+
+def _unusual(mix: Mixture, judged: Judged) -> list[Risk]:
+    """A word for each ingredient of which there is more than is usual for its kind."""
+    found = []
+    for kind, weight in zip(mix.kinds, judged.weights, strict=True):
+        percent, most = 100.0 * weight.reached / mix.recipe.batch_g, 100.0 * most_share(kind)
+        if percent > most:
+            text = f"{weight.name} makes {percent:.1f} % of the mix, and more than {most:g} % is "
+            text += "unusual: set a max_g where that is not meant."
+            found.append(Risk(f"unusual_{weight.key}", text, basis_of(kind)))
+    return found
 
 
 def _frozen(composition: Array, temperatures_c: tuple[float, ...]) -> Array:

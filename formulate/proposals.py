@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import lru_cache
-from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +17,7 @@ from formulate.programme import FROZEN_WATER_KEY, Programme, programme
 from formulate.recipe import Range, Recipe, RecipeIngredient
 from formulate.result import Judged
 from formulate.solve import greatest
-from formulate.tables import data_folder, number, read_rows
+from formulate.usual_use import most_share
 from formulate.wording import fine
 
 __all__ = [
@@ -182,19 +179,6 @@ def may_be_added(mix: Mixture, entry: Ingredient) -> bool:
         or ((exclude.alcohol or dry) and entry.composition[_ETHANOL] > 0.0)
         or set(exclude.allergens) & set(entry.allergens)
     )
-
-
-@lru_cache(maxsize=1)
-def _usual_most() -> Mapping[str, float]:
-    rows = read_rows(data_folder() / "usual_use.csv")
-    return MappingProxyType(
-        {row["kind"]: number(row, "most_percent", "usual_use.csv") / 100.0 for row in rows}
-    )
-
-
-def most_share(kind: str) -> float:
-    """Return the most of a kind of ingredient that is usual, per gram of the mix."""
-    return _usual_most().get(kind, 1.0)
 
 
 def _least_amount(everything: Programme, columns: list[int]) -> float | None:

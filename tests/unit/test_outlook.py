@@ -214,6 +214,18 @@ def test_far_below_the_measurements_a_warning_is_given():
     assert "range" in {risk.key for risk in risks(mix_of(sucrose=20.0), serving)}
 
 
+def test_more_than_is_usual_of_an_ingredient_is_said():
+    known = recipe("damson_sorbet")
+    assert not [risk for risk in check(known).outlook.risks if risk.key.startswith("unusual")]
+    much = tuple(
+        replace(entry, grams=44.0) if entry.key == "locust_bean_gum" else entry
+        for entry in known.ingredients
+    )
+    found = {risk.key: risk for risk in check(replace(known, ingredients=much)).outlook.risks}
+    assert "2.2 % of the mix" in found["unusual_locust_bean_gum"].text
+    assert "Guelph" in found["unusual_locust_bean_gum"].basis
+
+
 @pytest.mark.parametrize("name", example_names())
 def test_sentences_give_units_and_doubts(name):
     sentences = cold_sentences(balance(recipe(name)))
