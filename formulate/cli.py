@@ -11,6 +11,7 @@ import json
 import os
 import sys
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from formulate import cli_argue, cli_kitchen, cli_notebook
@@ -77,6 +78,8 @@ def _parser() -> argparse.ArgumentParser:
     ):
         command = commands.add_parser(name, help=words, description=words.capitalize() + ".")
         command.add_argument("recipe", help="recipe file, name of an example, or - for stdin")
+        if name != "curve":
+            cli_notebook.add_learned(command)
         if name == "balance":
             command.add_argument(
                 "--confidence",
@@ -162,11 +165,12 @@ def _balance(options: argparse.Namespace) -> int:
     from formulate.balance import balance, balance_safely
     from formulate.report import as_data, as_text
 
-    recipe = recipe_from(options.recipe)
+    recipe, said = cli_notebook.learned_recipe(options)
     if options.export is not None:
         _export(recipe, options.export)
     confidence = options.confidence
     result = balance(recipe) if confidence is None else balance_safely(recipe, confidence)
+    result = replace(result, messages=(*said, *result.messages))
     print_out(as_data(result) if options.json else as_text(result))
     return _IMPOSSIBLE if result.status == "impossible" else _DONE
 
@@ -188,7 +192,9 @@ def _check(options: argparse.Namespace) -> int:
     from formulate.check import check
     from formulate.report import as_data, as_text
 
-    result = check(recipe_from(options.recipe))
+    recipe, said = cli_notebook.learned_recipe(options)
+    result = check(recipe)
+    result = replace(result, messages=(*said, *result.messages))
     print_out(as_data(result) if options.json else as_text(result))
     return _DONE
 

@@ -13,8 +13,9 @@ from formulate.errors import InputError
 if TYPE_CHECKING:
     from formulate.notebook import Notebook
     from formulate.notebook_batches import Weighing
+    from formulate.recipe import Recipe
 
-__all__ = ["add_commands"]
+__all__ = ["add_commands", "add_learned", "learned_recipe"]
 
 _DONE, _FAULT = 0, 1
 
@@ -181,17 +182,37 @@ def _compare(options: argparse.Namespace) -> int:
 
 
 def _learned(options: argparse.Namespace) -> int:
-    from formulate.learning import learn_kitchen
-    from formulate.notebook_batches import batches, lots, made_recipe
+    from formulate.as_learned import kitchen_of
     from formulate.report_notebook import as_data, kitchen_text
 
     with _open(options) as notebook:
-        made = batches(notebook)
-        teaching = [batch for batch in made if not batch.struck]
-        recipes = {batch.number: made_recipe(notebook, batch.number) for batch in teaching}
-        found = learn_kitchen(teaching, recipes, lots(notebook))
+        found = kitchen_of(notebook)
     print_out(as_data(found) if options.json else kitchen_text(found))
     return _DONE
+
+
+def learned_recipe(options: argparse.Namespace) -> tuple[Recipe, tuple[str, ...]]:
+    """Return the recipe of a command, ``--learned`` as this kitchen does it, and what changed."""
+    recipe = recipe_from(options.recipe)
+    if not options.learned:
+        return recipe, ()
+    from formulate.as_learned import as_learned, kitchen_of
+
+    with _open(options) as notebook:
+        found, said = as_learned(recipe, kitchen_of(notebook))
+    return found, said or ("The notebook has taught nothing yet that this recipe leaves open.",)
+
+
+def add_learned(command: Any) -> None:
+    """Add the options that :func:`learned_recipe` reads."""
+    command.add_argument(
+        "--learned",
+        action="store_true",
+        help="with this kitchen's serving window, losses and lots, as the notebook shows them",
+    )
+    command.add_argument(
+        "--notebook", type=Path, metavar="PATH", help="the notebook's file (default: your own)"
+    )
 
 
 def _made(options: argparse.Namespace) -> int:
