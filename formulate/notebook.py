@@ -235,6 +235,8 @@ def _connect(path: Path, mode: str, patience_s: float) -> sqlite3.Connection:
     address = f"{path.as_uri()}?mode={mode}"
     connection = sqlite3.connect(address, uri=True, isolation_level=None, timeout=patience_s)
     try:
+        if mode.startswith("ro"):  # else SQLite reads nothing at all of a file that was cut off
+            connection.execute("PRAGMA writable_schema = ON")
         # A file from elsewhere may not run what it brings: its schema is not trusted.
         for setting in ("foreign_keys = ON", "trusted_schema = OFF", "cell_size_check = ON"):
             connection.execute(f"PRAGMA {setting}")

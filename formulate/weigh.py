@@ -8,6 +8,7 @@ that does not succeed, an integer programme finds the nearest multiples of the s
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -64,7 +65,7 @@ def _repaired(programme: Programme, exact: Array, steps: Array) -> Array | None:
     rounded = np.where(free, np.round(exact / steps) * steps, exact)
     if float(_miss(programme, rounded[None, :])[0]) <= _ENOUGH:
         return rounded
-    moves = _moves(steps, free)
+    moves = _moves(tuple(steps.tolist()), tuple(np.flatnonzero(free).tolist()))
     if not len(moves):
         return None
     greedy = _by_single_moves(programme, exact, rounded, moves, steps)
@@ -113,15 +114,17 @@ def _away(tried: Array, exact: Array, rounded: Array, steps: Array) -> Array:
     return np.asarray(relative.max(axis=1) + 1e-3 * relative.sum(axis=1))
 
 
-def _moves(steps: Array, free: NDArray[np.bool_]) -> Array:
+@lru_cache(maxsize=64)
+def _moves(steps: tuple[float, ...], free: tuple[int, ...]) -> Array:
     """All single steps and all exchanges between two free ingredients, shape (moves, ingredients)."""
-    index = np.flatnonzero(free)
-    unit = np.eye(len(steps))
-    singles = unit[index] * steps[index, None]
+    size, index, unit = np.array(steps), np.array(free, dtype=int), np.eye(len(steps))
+    singles = unit[index] * size[index, None]
     one, other = (part.ravel() for part in np.meshgrid(index, index))
     one, other = one[one != other], other[one != other]
-    size = np.maximum(steps[one], steps[other])[:, None]
-    return np.vstack([singles, -singles, size * (unit[one] - unit[other])])
+    larger = np.maximum(size[one], size[other])[:, None]
+    moves = np.vstack([singles, -singles, larger * (unit[one] - unit[other])])
+    moves.setflags(write=False)
+    return moves
 
 
 def _miss(programme: Programme, weights: Array) -> Array:
