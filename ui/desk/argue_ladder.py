@@ -14,34 +14,32 @@ from desk.palette import palette
 from desk.plain import draw, paragraphs, table, text
 from desk.units import mass, weight_unit
 from formulate.ladder import Ladder, ladder, readings_of
+from formulate.lots import reading_at_20_c
 from formulate.mixture import mixture
-from formulate.readings import brix_of
 from formulate.recipe import Recipe
 from formulate.recipe_file import to_toml
 from formulate.report_argue import ladder_text
 
 __all__ = ["ladder_view"]
 
+_READ = ("fruit", "puree", "juice", "vegetable")
 _DASHES = ([1, 0], [7, 4], [2, 3], [10, 3, 2, 3], [5, 2], [12, 4])
 
 
 def ladder_view(recipe: Recipe) -> None:
     """Ask for an ingredient and readings, and show the ladder."""
     names = names_of(recipe)
-    readable = [
-        entry.key
-        for entry, row in zip(recipe.ingredients, mixture(recipe).raw, strict=True)
-        if 1.0 < brix_of(row) < 60.0
-    ]
-    first = next((e.key for e in recipe.ingredients if e.brix is not None), None)
-    keys = [*([first] if first else []), *(key for key in readable if key != first)]
+    kinds = zip(recipe.ingredients, mixture(recipe).kinds, strict=True)
+    keys = [e.key for e, kind in kinds if e.brix is not None or e.lot or kind in _READ]
+    keys.sort(key=lambda key: _noted(recipe, key) is None)
     if not keys:
-        draw(paragraphs(["Nothing in this recipe can be read with a refractometer."]))
+        draw(paragraphs(["No fruit, purée or juice in this recipe is read with a refractometer."]))
         return
     one, two, three, four = st.columns([2, 1, 1, 1])
     key = one.selectbox("By the reading of", keys, format_func=names.get, key="ladder_of")
-    low = two.text_input("From, °Bx", "9", key="ladder_from", persist_state="session")
-    high = three.text_input("To, °Bx", "15", key="ladder_to", persist_state="session")
+    middle = round(_noted(recipe, key) or 12.0)
+    low = two.text_input("From, °Bx", f"{max(middle - 3, 1)}", key=f"ladder_from_{key}")
+    high = three.text_input("To, °Bx", f"{middle + 3}", key=f"ladder_to_{key}")
     step = four.text_input("Step, °Bx", "0.5", key="ladder_step", persist_state="session")
     readings = readings_of(f"{low}:{high}:{step}")
     found = _ladder(to_toml(recipe), key, readings)
@@ -62,6 +60,14 @@ def ladder_view(recipe: Recipe) -> None:
         key="ladder_save",
         on_click="ignore",
     )
+
+
+def _noted(recipe: Recipe, key: str) -> float | None:
+    """What this lot reads, where it was noted [°Bx]."""
+    entry = next(entry for entry in recipe.ingredients if entry.key == key)
+    if entry.lot is not None and entry.lot.reading is not None:
+        return reading_at_20_c(entry.lot)
+    return entry.brix
 
 
 def _table(found: Ladder) -> str:

@@ -9,6 +9,7 @@ import streamlit as st
 from desk.answers import again
 from desk.bars import spans_table
 from desk.plain import draw, heading, paragraphs
+from desk.units import weight_unit
 from desk.words import HELP
 from formulate.ranges import Ranges, ranges
 from formulate.recipe import Recipe
@@ -38,7 +39,7 @@ def ranges_view(recipe: Recipe) -> None:
     draw(paragraphs([f"For {found.slack_words}."], "under"))
     left, right = st.columns(2, gap="large")
     with left:
-        draw(spans_table("Weight", found.ingredients))
+        draw(spans_table(f"Weight, {weight_unit()}", found.ingredients))
     with right:
         draw(spans_table("Target", found.targets))
     prices = [price["text"] for price in ranges_data(found)["prices"]]

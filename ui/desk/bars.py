@@ -1,4 +1,4 @@
-"""Weights before and after, what a mix is made of, and how far a value can move, as bars beside numbers."""
+"""Weights before and after, what a mix is made of, how far a value can move: bars beside numbers."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ _NAMES = {
     "fibre": "Fibre and starch",
     "other": "Acids, minerals and others",
 }
-_WIDE_ENOUGH = 7.0  # % of a bar in which its name can be read
+_WIDE_ENOUGH = 13.0  # % of a bar in which its name can be read
 _SEEN = 0.05
 
 
@@ -42,7 +42,7 @@ def changes_table(weights: tuple[Weight, ...], head: str, *, total: bool = True)
     most = max((abs(each) for each in moved), default=0.0) or 1.0
     had = any(weight.before is not None for weight in weights)
     heads = ["Ingredient", *([f"Now, {unit}"] if had else []), f"{head}, {unit}"]
-    heads += ["Change", ""] if had else []
+    heads += ["Change", "~Change as a bar"] if had else []
     rows = []
     for weight, change in zip(weights, moved, strict=True):
         row = [text(weight.name)]
@@ -57,8 +57,11 @@ def changes_table(weights: tuple[Weight, ...], head: str, *, total: bool = True)
         last.append(f"<b>{mass(sum(weight.grams for weight in weights))}</b>")
         rows.append([*last, *(["", ""] if had else [])])
     return table(
-        f"Weights, now and {head.lower()}", heads, rows, kind="changes",
-        numbers=(1, 2, 3) if had else (1,)
+        f"Weights, now and {head.lower()}",
+        heads,
+        rows,
+        kind="changes",
+        numbers=(1, 2, 3) if had else (1,),
     )
 
 
@@ -86,8 +89,8 @@ def spans_table(caption: str, spans: Iterable[Span]) -> str:
     rows = []
     for span in spans:
         values = [_amount(span, value) for value in (span.low, span.value, span.high)]
-        unit = weight_unit() if span.unit == "g" else span.unit
-        rows.append([f"{text(span.name)}<small>{text(unit)}</small>", *values, _reach(span)])
+        unit = "" if span.unit == "g" else f"<small>{text(span.unit)}</small>"
+        rows.append([f"{text(span.name)}{unit}", *values, _reach(span)])
     heads = [caption, "Least", "Best now", "Most", "How far"]
     return table(caption, heads, rows, numbers=(1, 2, 3))
 

@@ -11,6 +11,7 @@ from desk.answers import present
 from desk.files import file_stem
 from desk.plain import draw, heading, slip
 from desk.units import weight_unit
+from desk.wide import beside
 from formulate.errors import FormulateError
 from formulate.recipe import Recipe
 from formulate.sheet import Sheet, sheet
@@ -23,7 +24,7 @@ _SIZES = ("as the recipe", "another batch", "portions")
 
 def batch_sheet(recipe: Recipe) -> None:
     """Ask how large, and show the sheet for the present weights."""
-    left, right = st.columns([1.0, 2.1], gap="large")
+    left, right = beside("sheet", 1.0, 2.1)
     with left:
         draw(heading("For the bench", "The present weights, in order of work, on A4."))
         made = _asked(recipe)

@@ -23,7 +23,7 @@ def cold_facts(mixes: dict[str, Result]) -> str:
     if any(result.mix.serving.overrun_percent > 0.0 for result in mixes.values()):
         shares = (f"{result.outlook.ice_volume_percent:.0f} %" for result in mixes.values())
         rows.append(["Ice when served, by volume with the air", *shares])
-    heads = ["", *(name.capitalize() for name in mixes)]
+    heads = ["~Question", *(name.capitalize() for name in mixes)]
     cells = [[text(row[0]), *(text(cell) for cell in row[1:])] for row in rows]
     numbers = tuple(range(1, len(heads)))
     return table("What to expect of each mix", heads, cells, kind="expect", numbers=numbers)
@@ -81,7 +81,7 @@ def opinion_html(result: Result) -> str:
     said = [words for words in cold_sentences(result) if words.startswith("The classical")]
     return (
         heading("A second opinion", "Sucrose equivalents, the method of the textbooks.")
-        + table("Two methods", ["", "Here", "Classical"], rows, numbers=(1, 2))
+        + table("Two methods", ["~Figure", "Here", "Classical"], rows, numbers=(1, 2))
         + paragraphs(said, "under")
     )
 

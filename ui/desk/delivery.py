@@ -1,4 +1,4 @@
-"""One delivery in full: supplier, date, a reading on any scale, acidity; written into the recipe at a press."""
+"""One delivery in full: supplier, date, a reading on any scale, acidity; noted at a press."""
 
 from __future__ import annotations
 

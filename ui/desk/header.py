@@ -55,8 +55,8 @@ def _tools(recipe: Recipe) -> None:
         icon=":material/undo:",
         on_click=state.undo,
         disabled=not state.can_undo(),
-        help="Take the last change back (Alt+Z). The browser's back button does it too.",
-        shortcut="Alt+Z",
+        help="Take the last change back (Ctrl+Z). The browser's back button does it too.",
+        shortcut="Mod+Z",
     )
     st.button(
         "Redo",
@@ -64,13 +64,17 @@ def _tools(recipe: Recipe) -> None:
         icon=":material/redo:",
         on_click=state.redo,
         disabled=not state.can_redo(),
-        help="Do it again (Alt+Y).",
-        shortcut="Alt+Y",
+        help="Do it again (Ctrl+Y).",
+        shortcut="Mod+Y",
     )
-    with st.popover("Recipe", icon=":material/folder_open:", key="recipe_menu"):
-        _files(recipe)
-    with st.popover("Units", icon=":material/straighten:", key="units_menu"):
-        unit_choice()
+    menu = st.popover("Recipe", icon=":material/folder_open:", key="recipe_menu", on_change="rerun")
+    if menu.open:
+        with menu:
+            _files(recipe)
+    menu = st.popover("Units", icon=":material/straighten:", key="units_menu", on_change="rerun")
+    if menu.open:
+        with menu:
+            _units()
 
 
 def _files(recipe: Recipe) -> None:
@@ -97,22 +101,24 @@ def _files(recipe: Recipe) -> None:
     )
 
 
-def unit_choice() -> None:
+def _units() -> None:
     """°C or °F, g or oz; kept while the tab is open."""
-    st.segmented_control(
-        "Temperatures",
-        units.TEMPERATURES,
-        default="°C",
-        required=True,
-        key="temperature_unit",
-        persist_state="session",
-    )
-    st.segmented_control(
-        "Weights",
-        units.WEIGHTS,
-        default="g",
-        required=True,
-        key="weight_unit",
-        persist_state="session",
-    )
+    for label, name, choices in (
+        ("Temperatures", "temperature_unit", units.TEMPERATURES),
+        ("Weights", "weight_unit", units.WEIGHTS),
+    ):
+        chosen = st.session_state.get(name, choices[0])
+        st.segmented_control(
+            label,
+            choices,
+            default=chosen,
+            required=True,
+            key=f"choice_{name}",
+            on_change=_choose_unit,
+            args=(name,),
+        )
     st.caption("For what is shown. Entries, sentences and files keep °C and g.")
+
+
+def _choose_unit(name: str) -> None:
+    st.session_state[name] = st.session_state[f"choice_{name}"]

@@ -87,7 +87,7 @@ def _panel(title: str, lines: tuple[Line, ...]) -> str:
         value = line.printed if line.printed == "not known" else f"{line.printed} {line.unit}"
         note = f"<small>{text(line.note)}</small>" if line.note else ""
         rows.append([f"{text(line.name)}{note}", text(value)])
-    return table(title, [title, ""], rows, numbers=(1,))
+    return table(title, [title, "~Amount"], rows, numbers=(1,))
 
 
 def _names(found: Label) -> str:

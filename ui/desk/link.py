@@ -35,9 +35,15 @@ def recipe_of(word: str) -> Recipe:
     """
     try:
         packed = base64.b64decode(word + "=" * (-len(word) % 4), altchars=b"-_", validate=True)
-        text = zlib.decompressobj().decompress(packed, LARGEST_FILE + 1)
+        unpacker = zlib.decompressobj()
+        text = unpacker.decompress(packed, LARGEST_FILE + 1)
     except (binascii.Error, ValueError, zlib.error):
-        raise InputError(
-            _PLACE, "does not hold a whole recipe", "Copy it once more, or open the recipe file."
-        ) from None
+        raise _broken() from None
+    if not unpacker.eof and len(text) <= LARGEST_FILE:  # cut short: it may still read as a recipe
+        raise _broken()
     return parse(text, _PLACE)
+
+
+def _broken() -> InputError:
+    remedy = "Copy it once more, or open the recipe file."
+    return InputError(_PLACE, "does not hold a whole recipe", remedy)

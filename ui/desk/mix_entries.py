@@ -89,7 +89,12 @@ def ingredient_menu(recipe: Recipe) -> None:
     """Add an ingredient of the table or of one's own, or take one out."""
     names = names_of(recipe)
     table = ingredient_table()
-    with st.popover("Ingredients", icon=":material/add:", key="ingredient_menu"):
+    menu = st.popover(
+        "Ingredients", icon=":material/add:", key="ingredient_menu", on_change="rerun"
+    )
+    if not menu.open:
+        return
+    with menu:
         st.selectbox(
             "Add from the table",
             [key for key in table if key not in names],
@@ -115,7 +120,10 @@ def ingredient_menu(recipe: Recipe) -> None:
 def target_menu(recipe: Recipe) -> None:
     """Ask for something more, or no longer."""
     known = [*properties(), FREEZING_KEY, COST_KEY]
-    with st.popover("Targets", icon=":material/add:", key="target_menu"):
+    menu = st.popover("Targets", icon=":material/add:", key="target_menu", on_change="rerun")
+    if not menu.open:
+        return
+    with menu:
         st.selectbox(
             "Ask for",
             [key for key in known if key not in recipe.targets],

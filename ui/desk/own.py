@@ -16,9 +16,9 @@ from formulate.composition import OWN_KEYS, ingredient_table, own_composition
 from formulate.errors import InputError
 from formulate.recipe import Recipe, RecipeIngredient
 
-__all__ = ["own_ingredient"]
+__all__ = ["NAMES", "own_ingredient"]
 
-_NAMES = {
+NAMES = {
     **{component.key: component.name for component in COMPONENTS},
     "msnf": "Milk solids-not-fat",
     "egg_yolk_solids": "Egg-yolk solids",
@@ -42,7 +42,7 @@ def own_ingredient(recipe: Recipe) -> None:
             alt="Parts of your ingredient, % by mass, 100 in all",
             column_config={
                 "part": st.column_config.SelectboxColumn(
-                    "Part", options=list(OWN_KEYS), format_func=_NAMES.get, required=True
+                    "Part", options=list(OWN_KEYS), format_func=NAMES.get, required=True
                 ),
                 "percent": st.column_config.NumberColumn("%", min_value=0.0, max_value=100.0),
             },

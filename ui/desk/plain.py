@@ -1,4 +1,4 @@
-"""Safe words: what a recipe says is text, never markup, so that a name can neither fetch nor run anything."""
+"""Safe words: what a recipe says is text, never markup; a name can neither fetch nor run anything."""
 
 from __future__ import annotations
 
@@ -62,7 +62,7 @@ def table(
     """
     right = dict.fromkeys(numbers, ' class="num"')
     top = "".join(
-        f'<th scope="col"{right.get(index, "")}>{text(head)}</th>'
+        f'<th scope="col"{right.get(index, "")}>{_head(head)}</th>'
         for index, head in enumerate(heads)
     )
     body = []
@@ -76,6 +76,13 @@ def table(
         f'<div class="wide"><table class="{kind}"><caption class="unseen">{text(caption)}</caption>'
         f"<thead><tr>{top}</tr></thead><tbody>{''.join(body)}</tbody></table></div>"
     )
+
+
+def _head(words: str) -> str:
+    """The head of a column; one that starts with ~ is for screen readers alone."""
+    if words.startswith("~"):
+        return f'<span class="unseen">{text(words[1:])}</span>'
+    return text(words)
 
 
 def slip(words: str) -> None:

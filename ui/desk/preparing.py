@@ -39,10 +39,17 @@ _LIQUIDS = ("infuse", "bloom", "hydrate")
 
 
 def preparation_view(recipe: Recipe) -> None:
-    """Say how each ingredient is prepared, and offer to change that; closed unless there are steps."""
-    has = any(entry.steps for entry in recipe.ingredients)
+    """Say how each ingredient is prepared, and offer to change that."""
+    names = names_of(recipe)
+    steps = [
+        f"{names[entry.key]} ({', '.join(step.do for step in entry.steps)})"
+        for entry in recipe.ingredients
+        if entry.steps
+    ]
+    if steps:
+        draw(paragraphs([f"Prepared first: {'; '.join(steps)}."], "under"))
     part = st.expander(
-        "Preparation: stoning, sieving, infusing", expanded=has, key="preparing", on_change="rerun"
+        "Preparation: stoning, sieving, infusing", key="preparing", on_change="rerun"
     )
     if not part.open:
         return

@@ -23,6 +23,13 @@ _BASIS = {
 }
 
 
+def _named(part: str) -> str:
+    """A part of a composition in words."""
+    if part == "*":
+        return "Everything else"
+    return _NAMES.get(part, part.replace("_", " ").capitalize())
+
+
 @lru_cache(maxsize=32)
 def about(key: str) -> dict[str, Any]:
     """Everything that the table says of one ingredient."""
@@ -50,7 +57,7 @@ def sources_view(recipe: Recipe | None) -> None:
         basis = row.get("basis", "")
         rows.append(
             [
-                text(_NAMES.get(name, name.replace("_", " ").capitalize())),
+                text(_named(name)),
                 "" if value is None else f"{value:.2f}",
                 text(_BASIS.get(basis, basis)),
                 text(" ".join(part for part in (row.get("source"), row.get("source_row")) if part)),

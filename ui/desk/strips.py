@@ -6,12 +6,7 @@ from desk.plain import table, text
 from formulate.result import TargetValue
 from formulate.wording import fine
 
-__all__ = ["LEGEND", "asked_words", "targets_table", "value_words"]
-
-LEGEND = (
-    '<div class="legend" aria-hidden="true"><span><i class="mark asked"></i>asked</span>'
-    '<span><i class="mark now"></i>now</span><span><i class="mark new"></i>balanced</span></div>'
-)
+__all__ = ["asked_words", "targets_table", "value_words"]
 
 _ROOM = 0.22  # of the span, left free at either end of a strip
 
@@ -39,7 +34,17 @@ def targets_table(now: tuple[TargetValue, ...], new: tuple[TargetValue, ...], he
             _strip(target, now[place].value if now else None, new[place].value if new else None),
         ]
         rows.append([*row, *(_judged(each) for each in shown)])
-    return table("Targets: asked, now and balanced", heads, rows, kind="strips", numbers=(3, 4))
+    keys = {
+        "asked": "asked",
+        **({"now": "now"} if now else {}),
+        **({"new": head.lower()} if new else {}),
+    }
+    legend = "".join(
+        f'<span><i class="mark {kind}"></i>{word}</span>' for kind, word in keys.items()
+    )
+    return f'<div class="legend" aria-hidden="true">{legend}</div>' + table(
+        "Targets: asked, now and balanced", heads, rows, kind="strips", numbers=(3, 4)
+    )
 
 
 def asked_words(target: TargetValue) -> str:

@@ -1,10 +1,8 @@
-"""°C or °F, g or oz: how numbers are shown.  Entries, files and the package's own sentences keep °C and g."""
+"""°C or °F, g or oz: how numbers are shown.  Entries, files and the package's sentences keep °C and g."""
 
 from __future__ import annotations
 
 import streamlit as st
-
-from formulate.sheet import OUNCE_G
 
 __all__ = [
     "TEMPERATURES",
@@ -22,6 +20,7 @@ __all__ = [
 TEMPERATURES = ("°C", "°F")
 WEIGHTS = ("g", "oz")
 
+_GRAMS_PER_OUNCE = 28.349523125  # avoirdupois, by definition
 _FINE_G = 20.0
 
 
@@ -44,7 +43,7 @@ def temperature(celsius: float | None, spread: float | None = None, digits: int 
     """A temperature, with its ± where it has one, and its unit."""
     if celsius is None:
         return "none above " + temperature(-30.0, digits=0)
-    words = f"{shown_temperature(celsius):.{digits}f}"
+    words = f"{round(shown_temperature(celsius), digits) + 0.0:.{digits}f}"  # never minus nought
     if spread is not None:
         words += f" ± {max(degrees(spread), 10.0**-digits):.{digits}f}"
     return signed_minus(f"{words} {temperature_unit()}")
@@ -58,7 +57,7 @@ def degrees(kelvin: float) -> float:
 def mass(grams: float) -> str:
     """A weight without its unit, as fine as a kitchen scale shows it."""
     if weight_unit() == "oz":
-        ounces = grams / OUNCE_G
+        ounces = grams / _GRAMS_PER_OUNCE
         return f"{ounces:,.2f}" if ounces >= 1.0 or ounces == 0.0 else f"{ounces:.3f}"
     fine = abs(grams) < _FINE_G and abs(grams - round(grams)) > 0.004
     return f"{grams:,.1f}" if fine else f"{grams:,.0f}"

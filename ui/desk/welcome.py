@@ -59,7 +59,7 @@ def welcome() -> None:
         st.columns(len(_FIRST), gap="medium"), _FIRST.items(), strict=True
     ):
         with column, st.container(border=True, height="stretch"):
-            draw(f'<div class="choice"><h3>{text(head)}</h3><p>{text(words)}</p></div>')
+            draw(f'<div class="choice"><h2>{text(head)}</h2><p>{text(words)}</p></div>')
             if st.button(
                 f"Try {example_title(name).removesuffix(' too hard').lower()}",
                 key=f"try_{name}",
@@ -70,10 +70,10 @@ def welcome() -> None:
                 st.switch_page(page)
     left, right = st.columns(2, gap="medium")
     with left, st.container(border=True, height="stretch"):
-        draw('<div class="choice"><h3>Your own recipe</h3></div>')
+        draw('<div class="choice"><h2>Your own recipe</h2></div>')
         upload("upload_first")
     with right, st.container(border=True, height="stretch"):
-        draw('<div class="choice"><h3>A blank one</h3></div>')
+        draw('<div class="choice"><h2>A blank one</h2></div>')
         kind = st.selectbox(
             "What is it to be?", list(_KINDS), format_func=_KINDS.get, key="blank_kind"
         )

@@ -21,13 +21,14 @@ HELP = {
     "target_max": "The mix must have at most this much. Leave it empty for no limit.",
     "kind": "Sets the usual serving temperature and window; both can then be changed.",
     "serve": "At what temperature it is scooped.",
-    "window": "The serving window: how much of all the water should be frozen for a good scoop. The usual "
-    "windows are common practice, without a source: churn a little, and set your own.",
+    "window": "The serving window: how much of all the water should be frozen for a good scoop. The "
+    "usual windows are common practice, without a source: churn a little, and set your own.",
     "freezer": "Temperature of the freezer where it is kept.",
     "overrun": "Air beaten in: 25 % means 1 litre of mix became 1.25 litres.",
-    "confidence": "Lots vary and readings are off. This asks for a mix whose every target holds so often.",
-    "slack": "How much worse than the best mix one may be: 0.1 is a tenth of one ingredient's weight more "
-    "change, or 0.1 more cost per kg.",
+    "confidence": "Lots vary and readings are off. This asks for a mix whose targets each hold so "
+    "often.",
+    "slack": "How much worse than the best mix one may be: 0.1 is a tenth of one ingredient's weight "
+    "more change, or 0.1 more cost per kg.",
     "least_use_g": "None of it, or at least so much.",
 }
 

@@ -9,8 +9,10 @@ from desk.frames import LOT_FIELDS, ingredient_frame, with_ingredients
 from desk.header import Head
 from desk.lots import readings_html
 from desk.outcome import outcome_in_short
+from desk.pack_view import pack_view
 from desk.plain import draw, heading, slip
 from desk.welcome import welcome
+from desk.wide import beside
 from desk.words import HELP
 
 from formulate.recipe import Recipe
@@ -61,10 +63,11 @@ def screen() -> None:
     recipe = state.hold(lots_editor(state.base()))
     slip(st.session_state.slip)
     head.fill(recipe)
-    left, right = st.columns([1.25, 1.0], gap="large")
+    left, right = beside("came_in", 1.25, 1.0)
     with left:
         draw(readings_html(recipe))
         delivery(recipe)
+        pack_view(recipe)
     with right:
         outcome_in_short(recipe)
         st.page_link("screens/mix.py", label="Go on to the mix", icon=":material/arrow_forward:")

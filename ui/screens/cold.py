@@ -13,6 +13,7 @@ from desk.plain import draw, heading, slip
 from desk.serving_entries import serving_entries
 from desk.times import times
 from desk.welcome import welcome
+from desk.wide import beside
 
 from formulate.answer import Result
 from formulate.errors import FormulateError
@@ -21,7 +22,7 @@ from formulate.errors import FormulateError
 def screen() -> None:
     """Draw the page."""
     head = Head()
-    left, right = st.columns([1.75, 1.0], gap="large")
+    left, right = beside("curve", 1.75, 1.0)
     with right:
         draw(heading("Served and kept"))
         recipe = state.hold(serving_entries(state.base()))
@@ -54,7 +55,7 @@ def screen() -> None:
     draw(heading("What to expect"), cold_facts(mixes))
     shown = now or mixes["balanced"]
     draw(watch_html(mixes))
-    left, right = st.columns(2, gap="large")
+    left, right = beside("doubts", 1.0, 1.0)
     with left:
         draw(doubts_html(shown))
     with right:

@@ -16,10 +16,11 @@ from desk.mix_entries import (
     weights_editor,
 )
 from desk.outcome import answer, outcome, sureness
-from desk.plain import draw, heading, slip
+from desk.plain import draw, heading, paragraphs, slip
 from desk.preparing import preparation_view
-from desk.strips import LEGEND, targets_table
+from desk.strips import targets_table
 from desk.welcome import welcome
+from desk.wide import beside
 
 from formulate.answer import Result
 from formulate.errors import FormulateError
@@ -28,20 +29,18 @@ from formulate.recipe import Recipe
 
 def entries(base: Recipe) -> Recipe:
     """Draw the entries and return the recipe that they hold."""
+    draw('<h2 class="unseen">Weights</h2>')
     with st.container(horizontal=True, vertical_alignment="bottom"):
         with st.container(width="stretch"):
-            draw(heading("Weights"))
-        recipe = batch_entry(base)
+            recipe = batch_entry(base)
         ingredient_menu(base)
+        target_menu(base)
     recipe = weights_editor(base, recipe)
     preparation_view(base)
-    with st.container(horizontal=True, vertical_alignment="bottom"):
-        with st.container(width="stretch"):
-            draw(heading("What it must be"))
-        target_menu(base)
+    draw(heading("What it must be"))
     recipe = targets_editor(base, recipe)
     if not base.targets:
-        draw(heading("", "Nothing is asked yet: add a target, sweetness for example."))
+        draw(heading("", "Nothing is asked yet: add sweetness or total solids under Targets."))
     return recipe
 
 
@@ -51,13 +50,13 @@ def targets(now: Result | None, new: Result | None) -> None:
     first = () if now is None else now.mix.targets
     second = () if new is None else new.mix.targets
     if first or second:
-        draw(heading("Where it lies"), LEGEND, targets_table(first, second, head))
+        draw(heading("Where it lies"), targets_table(first, second, head))
 
 
 def screen() -> None:
     """Draw the page."""
     head = Head()
-    left, right = st.columns(2, gap="medium")
+    left, right = beside("mix", 1.0, 1.0)
     with left:
         recipe = state.hold(entries(state.base()))
         slip(st.session_state.slip)
@@ -68,11 +67,22 @@ def screen() -> None:
         except FormulateError as error:
             slip(str(error))
             return
+        if len(recipe.ingredients) < 2:
+            draw(
+                heading(
+                    "Nothing to mix yet",
+                    "Add what goes in under Ingredients, and what the mix must be under Targets. "
+                    "Weights can stay empty: they are found.",
+                )
+            )
+            return
         new = answer(recipe)
         targets(now, new)
         sureness()
         outcome(recipe, new)
     with left:
+        if now is not None:
+            draw(paragraphs(now.messages, "under"))
         made_of(now, new)
     argue(recipe)
     st.page_link("screens/cold.py", label="Go on to the cold", icon=":material/arrow_forward:")

@@ -6,10 +6,12 @@ import streamlit as st
 from desk import state
 from desk.batch_sheet import batch_sheet
 from desk.header import Head
+from desk.heating import heat_and_cold
 from desk.label_view import label_view
 from desk.mind import cost_html, mind_html
 from desk.plain import draw, heading
 from desk.welcome import welcome
+from desk.wide import beside
 
 
 def screen() -> None:
@@ -28,12 +30,13 @@ def screen() -> None:
         st.page_link("screens/mix.py", label="Back to the mix", icon=":material/arrow_back:")
         return
     batch_sheet(recipe)
-    left, right = st.columns([1.15, 1.0], gap="large")
+    left, right = beside("label", 1.15, 1.0)
     with left:
         label_view(recipe)
     with right:
         draw(cost_html(recipe))
         draw(mind_html(recipe))
+        heat_and_cold()
     st.page_link("screens/known.py", label="How do we know?", icon=":material/arrow_forward:")
 
 
