@@ -19,6 +19,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import asdict, dataclass, fields, replace
 from pathlib import Path
+from textwrap import shorten
 from typing import Any
 from uuid import uuid4
 
@@ -49,8 +50,8 @@ __all__ = ["Contents", "examine", "export_notebook", "import_notebook", "rescue"
 _TABLES = ("recipe", "version", "lot", "batch", "weight", "weighing", "verdict")
 _FORMULA = tuple("=+-@\t\r\n＝＋－＠'")
 _LARGEST_SHEET = 50_000_000
-_MOST_PROBES, _BEYOND = 100_000, 5_000  # rows looked for one by one
-_SHOWN_FAULTS = 50
+_MOST_PROBES, _BEYOND = 100_000, 2_000  # rows looked for one by one
+_SHOWN_FAULTS, _FAULT_LETTERS = 50, 200
 _NUMBER = re.compile(r"[-+]?\d+(\.\d*)?(e[-+]?\d+)?", re.IGNORECASE)
 
 _KEPT = ("kept", "cook", "note", "made_with")
@@ -100,7 +101,8 @@ def examine(path: Path) -> Contents:
         try:
             require_ours(db, path)
             found = db.execute(f"PRAGMA integrity_check({_SHOWN_FAULTS})").fetchall()
-            faults += [" ".join(str(row[0]).split()) for row in found if row[0] != "ok"]
+            words = [" ".join(str(row[0]).split()) for row in found if row[0] != "ok"]
+            faults += [shorten(fault, _FAULT_LETTERS, placeholder=" …") for fault in words]
             for table, row, parent, _ in db.execute("PRAGMA foreign_key_check"):
                 faults.append(f"Row {row} of {table} belongs to a {parent} that is missing.")
         except (sqlite3.DatabaseError, UnicodeDecodeError) as error:

@@ -67,7 +67,7 @@ def test_two_writers_lose_nothing(tmp_path):
 def test_damaged_files_end_in_words_and_what_is_left_is_saved(tmp_path):
     found = hard.damage(tmp_path, 400 if LONG else 24)
     assert found.noticed >= found.copies // 2  # most of the file is text, figures and room
-    assert found.saved_percent > 60.0
+    assert found.saved_percent > 70.0
 
 
 @pytest.mark.parametrize("size", [0, 1, 50, 99, 100, 512, 4096, 20000])
@@ -76,10 +76,15 @@ def test_a_file_that_was_cut_off_is_told(size, tmp_path):
     with open_notebook(path) as notebook:
         hard.keep(notebook, hard.recipe(1.0))
     path.write_bytes(path.read_bytes()[:size])
-    for call in (lambda: open_notebook(path, create=False), lambda: rescue(path, tmp_path / "out")):
-        with pytest.raises(InputError) as error:
-            call()
-        assert "\n" not in str(error.value)
+    with pytest.raises(InputError) as error:
+        open_notebook(path, create=False)
+    assert "\n" not in str(error.value)
+    if size == 20000:  # beyond the page of the recipe
+        assert rescue(path, tmp_path / "out").versions[0].recipe == hard.recipe(1.0)
+        return
+    with pytest.raises(InputError) as error:
+        rescue(path, tmp_path / "out")
+    assert "\n" not in str(error.value)
     assert not (tmp_path / "out").exists()
 
 

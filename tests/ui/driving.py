@@ -1,6 +1,7 @@
 """How the tests drive the pages: by Streamlit's own test driver, and by hand in a browser."""
 
 import re
+from pathlib import Path
 
 from playwright.sync_api import Error, expect
 
@@ -109,14 +110,32 @@ class Cook:
         self.tab.get_by_role("button", name=name).first.click()
         self.quiet()
 
+    def open_menu(self, key, inside):
+        """Open a menu, unless it is open already; ``inside`` is the key of what then is seen."""
+        place = self.tab.locator(f".st-key-{inside}").first
+        for _ in range(6):
+            if place.is_visible():
+                return
+            self.tab.locator(f".st-key-{key} button").first.click()
+            self.quiet()
+        expect(place).to_be_visible(timeout=WAIT)
+
+    def save(self):
+        """Save the recipe and return the bytes of its file."""
+        self.open_menu("recipe_menu", "download")
+        with self.tab.expect_download(timeout=WAIT) as waiting:
+            self.tab.locator(".st-key-download button").first.click()
+        self.tab.keyboard.press("Escape")
+        self.quiet()
+        return Path(waiting.value.path()).read_bytes()
+
     def choose(self, menu, entry, name):
         """Choose one of a list in a menu, which may be open already."""
         place = self.tab.locator(f".st-key-{entry} input")
         option = self.tab.get_by_role("option", name=name, exact=True).first
         before = self.tab.url
         for _ in range(6):
-            if not place.is_visible():
-                self.press(menu)
+            self.open_menu(menu, entry)
             try:
                 place.fill(name, timeout=5000)
                 option.click(timeout=5000)

@@ -77,7 +77,7 @@ def test_no_mix_is_a_conflict_with_ways_out_at_a_press(app):
 def test_limits_that_cross_are_a_sentence_and_the_last_recipe_stays(app):
     opened(app)
     edit(app, "weights", 0, min_g=1200.0)
-    assert "min_g 1200 is above max_g 1150" in words(app)
+    assert "Damsons, stoned: the least weight 1200 is above the greatest weight 1150" in words(app)
     assert app.session_state.recipe.ingredients[0].min_g == 900.0
     assert "before the entry that needs mending" in words(app)
 

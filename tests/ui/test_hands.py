@@ -1,7 +1,5 @@
 """Editing, undoing, reloading and files in a real browser."""
 
-from pathlib import Path
-
 from playwright.sync_api import expect
 
 from formulate.examples import example_bytes
@@ -26,12 +24,7 @@ percent = { min = 30 }
 
 def grams_in(cook):
     """The weights of the recipe that can be saved at this moment."""
-    cook.press("Recipe")
-    with cook.tab.expect_download() as waiting:
-        cook.tab.get_by_role("button", name="Save as a file").click()
-    cook.tab.keyboard.press("Escape")
-    saved = parse(Path(waiting.value.path()).read_bytes(), "saved.toml")
-    return [entry.grams for entry in saved.ingredients]
+    return [entry.grams for entry in parse(cook.save(), "saved.toml").ingredients]
 
 
 def test_every_edit_counts_not_only_every_second(cook):
@@ -68,10 +61,7 @@ def test_a_recipe_file_comes_out_as_it_went_in(cook):
     data = example_bytes("bay_leaf_ice_cream")
     cook.drop("mine.toml", data)
     cook.sees("Bay leaf ice cream base")
-    cook.press("Recipe")
-    with cook.tab.expect_download() as waiting:
-        cook.tab.get_by_role("button", name="Save as a file").click()
-    saved = Path(waiting.value.path()).read_bytes()
+    saved = cook.save()
     assert parse(saved, "saved.toml") == parse(data, "mine.toml")
 
 
@@ -99,7 +89,7 @@ def test_a_slip_is_told_beside_the_entries_and_the_verdict_waits(cook):
     cook.try_example("damson_sorbet")
     cook.go_to("The mix")
     cook.fill_cell("weights", 0, 2, "1200")
-    cook.sees("min_g 1200 is above max_g 1150")
+    cook.sees("Damsons, stoned: the least weight 1200 is above the greatest weight 1150")
     cook.sees("before the entry that needs mending", ".verdict")
     cook.fill_cell("weights", 0, 2, "950")
     cook.sees("as it stands", ".verdict")

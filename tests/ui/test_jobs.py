@@ -1,5 +1,7 @@
 """The three jobs in a real browser, from the first screen to the sheet."""
 
+from pathlib import Path
+
 from playwright.sync_api import expect
 
 
@@ -20,15 +22,18 @@ def test_a_fruit_sorbet_is_rebalanced_for_a_new_reading(cook):
     with cook.tab.expect_download() as waiting:
         cook.press("Save to print")
     assert waiting.value.suggested_filename == "damson_sorbet_fruit_at_11_bx.html"
+    with cook.tab.expect_download() as waiting:
+        cook.press("Save as PDF")
+    assert Path(waiting.value.path()).read_bytes().startswith(b"%PDF")
 
 
 def test_a_herb_base_is_designed_from_nothing(cook):
     cook.press("Start from nothing")
     cook.sees("No verdict yet", ".verdict")
     for name in ("Whole milk", "Cream, 35 % fat", "Sugar (sucrose)", "Skimmed milk powder"):
-        cook.choose("Ingredients", "added", name)
+        cook.choose("ingredient_menu", "added", name)
     for name in ("Total solids, %", "Fat, %"):
-        cook.choose("Targets", "target_added", name)
+        cook.choose("target_menu", "target_added", name)
     cook.fill_cell("targets", 0, 1, "34")
     cook.fill_cell("targets", 0, 2, "40")
     cook.fill_cell("targets", 1, 1, "8")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-from importlib.util import find_spec
 
 import streamlit as st
 
@@ -37,13 +36,10 @@ def batch_sheet(recipe: Recipe) -> None:
             key="sheet_html", on_click="ignore", type="primary", width="stretch",
             icon=":material/print:",
         )  # fmt: skip
-        if find_spec("formulate.sheet_pdf") is not None:
-            from formulate.sheet_pdf import as_pdf
-
-            st.download_button(
-                "Save as PDF", lambda: as_pdf(made), file_name=f"{name}.pdf",
-                mime="application/pdf", key="sheet_pdf", on_click="ignore", width="stretch",
-            )  # fmt: skip
+        st.download_button(
+            "Save as PDF", lambda: _pdf(made), file_name=f"{name}.pdf", mime="application/pdf",
+            key="sheet_pdf", on_click="ignore", width="stretch",
+        )  # fmt: skip
     with right:
         # An address of its own kind: the picture of the sheet can neither run in this page nor reach it.
         packed = base64.b64encode(printed.encode()).decode()
@@ -87,3 +83,10 @@ def _asked(recipe: Recipe) -> Sheet | None:
     except FormulateError as error:
         slip(str(error))
         return None
+
+
+def _pdf(made: Sheet) -> bytes:
+    """The sheet as PDF; what writes it is only loaded when it is asked for."""
+    from formulate.sheet_pdf import as_pdf
+
+    return as_pdf(made)

@@ -73,7 +73,7 @@ def curve_spec(mixes: dict[str, Result]) -> Spec:
     if serving.temperature_c == serving.freezer_c:
         places = [_place(serving.freezer_c, "freezer, served", colours["freezer"], 3.0)]
     band = {
-        "mark": {"type": "area", "opacity": 0.28},
+        "mark": {"type": "area", "opacity": 0.28, "interpolate": "monotone"},
         "encoding": {
             "x": across,
             "y": {"field": "least", "type": "quantitative"},
@@ -82,7 +82,7 @@ def curve_spec(mixes: dict[str, Result]) -> Spec:
         },
     }
     curves = {
-        "mark": {"type": "line", "strokeWidth": 3.5, "interpolate": "linear"},
+        "mark": {"type": "line", "strokeWidth": 3.5, "interpolate": "monotone"},
         "encoding": {
             "x": across,
             "y": up,
@@ -143,8 +143,8 @@ def _rows(name: str, result: Result, above: float) -> list[Spec]:
     points = list(zip(result.mix.frozen_water, spreads, strict=True))
     first = result.mix.initial_freezing_point_c
     if first is not None and first < points[0][0][0]:
-        points.append(((first, 0.0), 0.0))
-        points.sort(key=lambda point: -point[0][0])
+        colder = [point for point in points if point[0][0] < first]
+        points = [((first, 0.0), 0.0), *colder]
     for (celsius, percent), spread in points:
         found.append(
             {

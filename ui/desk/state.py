@@ -15,6 +15,7 @@ import streamlit as st
 from streamlit.runtime.scriptrunner import get_script_run_ctx
 
 from desk.link import recipe_of, word_of
+from desk.slips import spoken
 from formulate.errors import InputError
 from formulate.mixture import mixture
 from formulate.recipe import Recipe
@@ -85,7 +86,7 @@ def hold(edited: Recipe) -> Recipe:
     try:
         checked = _checked(edited)
     except InputError as error:
-        state.slip = str(error)
+        state.slip = spoken(error, state.recipe)
     else:
         state.slip = ""
         _record(checked)

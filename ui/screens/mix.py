@@ -7,6 +7,7 @@ from desk import state
 from desk.answers import present
 from desk.argue import argue
 from desk.bars import composition_bars
+from desk.frames import names_of
 from desk.header import Head
 from desk.mix_entries import (
     batch_entry,
@@ -21,14 +22,15 @@ from desk.preparing import preparation_view
 from desk.strips import targets_table
 from desk.welcome import welcome
 from desk.wide import beside
+from streamlit.delta_generator import DeltaGenerator
 
 from formulate.answer import Result
 from formulate.errors import FormulateError
 from formulate.recipe import Recipe
 
 
-def entries(base: Recipe) -> Recipe:
-    """Draw the entries and return the recipe that they hold."""
+def entries(base: Recipe) -> tuple[Recipe, DeltaGenerator, DeltaGenerator]:
+    """Draw the entries; return the recipe that they hold, and places for a slip in either table."""
     draw('<h2 class="unseen">Weights</h2>')
     with st.container(horizontal=True, vertical_alignment="bottom"):
         with st.container(width="stretch"):
@@ -36,12 +38,13 @@ def entries(base: Recipe) -> Recipe:
         ingredient_menu(base)
         target_menu(base)
     recipe = weights_editor(base, recipe)
+    under_weights = st.container()
     preparation_view(base)
     draw(heading("What it must be"))
     recipe = targets_editor(base, recipe)
     if not base.targets:
         draw(heading("", "Nothing is asked yet: add sweetness or total solids under Targets."))
-    return recipe
+    return recipe, under_weights, st.container()
 
 
 def targets(now: Result | None, new: Result | None) -> None:
@@ -58,8 +61,11 @@ def screen() -> None:
     head = Head()
     left, right = beside("mix", 1.0, 1.0)
     with left:
-        recipe = state.hold(entries(state.base()))
-        slip(st.session_state.slip)
+        edited, under_weights, under_targets = entries(state.base())
+        recipe = state.hold(edited)
+        of_a_weight = st.session_state.slip.startswith(tuple(names_of(recipe).values()))
+        with under_weights if of_a_weight else under_targets:
+            slip(st.session_state.slip)
     head.fill(recipe)
     with right:
         try:
