@@ -119,7 +119,7 @@ def test_a_delivery_read_with_a_hydrometer_is_noted(app):
     app.session_state["delivery"] = True
     app.run()
     app.selectbox(key="lot_scale_damson").select("baume").run()
-    app.number_input(key="lot_reading_damson_baume").set_value(7.0).run()
+    app.text_input(key="lot_reading_damson_baume").set_value("7,0").run()
     assert "at 20 °C" in words(app)
     app.button(key="lot_note").click().run()
     assert not app.exception
@@ -207,3 +207,30 @@ def test_heating_and_cooling_are_judged_by_quoted_rules(app):
     assert not app.exception
     assert "meets" in words(app)
     assert "not as legal advice" in words(app)
+
+
+@pytest.mark.parametrize(
+    ("typed", "value"), [("10,5", 10.5), ("10.5", 10.5), (" 12 ", 12.0), (",5", 0.5), ("", None)]
+)
+def test_a_decimal_comma_is_a_decimal_point(app, typed, value):
+    opened(app, screen="came_in")
+    edit(app, "lots", 0, price_per_kg=typed)
+    assert app.session_state.recipe.ingredients[0].price_per_kg == value
+    assert app.session_state.slip == ""
+
+
+@pytest.mark.parametrize(
+    ("typed", "words_"),
+    [
+        ("1,200", "can be read in two ways. Write 1200, or 1.200 with a point"),
+        ("eleven", "is not a number"),
+        ("11 g", "without a unit"),
+        ("99", "must be above 0 to 85 °Bx"),
+    ],
+)
+def test_what_is_no_clear_number_is_a_sentence_beside_the_table(app, typed, words_):
+    opened(app, screen="came_in")
+    edit(app, "lots", 0, brix=typed)
+    assert "Damsons, stoned, reading" in app.session_state.slip
+    assert words_ in app.session_state.slip
+    assert app.session_state.recipe.ingredients[0].brix == 11.0

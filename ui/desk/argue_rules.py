@@ -9,14 +9,14 @@ import pyarrow as pa
 import streamlit as st
 
 from desk import state
-from desk.frames import names_of, number
+from desk.frames import names_of
+from desk.numbers import cells, number, number_column
 from desk.plain import draw, heading, slip
 from formulate.allergens import ALLERGENS
 from formulate.recipe import Counts, Exclude, Group, Range, Ratio, Recipe, Scale
 
 __all__ = ["rules_view"]
 
-NUMBER = st.column_config.NumberColumn
 _WORDS = pd.ArrowDtype(pa.list_(pa.string()))
 
 
@@ -37,8 +37,8 @@ def rules_view(recipe: Recipe) -> None:
             column_config={
                 "of": _choice("Grams of", names),
                 "to": _choice("per gram of", names),
-                "min": NUMBER("At least", min_value=0.0),
-                "max": NUMBER("At most", min_value=0.0),
+                "min": number_column("At least"),
+                "max": number_column("At most"),
             },
         )
         draw(heading("Ingredients that together are so much of the mix, %"))
@@ -56,8 +56,8 @@ def rules_view(recipe: Recipe) -> None:
                 "keys": st.column_config.MultiselectColumn(
                     "Ingredients", options=list(names), format_func=names.get
                 ),
-                "min": NUMBER("At least, %", min_value=0.0, max_value=100.0),
-                "max": NUMBER("At most, %", min_value=0.0, max_value=100.0),
+                "min": number_column("At least, %"),
+                "max": number_column("At most, %"),
             },
         )
         counts, scale, exclude = _counts(recipe), _scale(recipe), _exclude(recipe)
@@ -128,8 +128,8 @@ def _ratio_frame(recipe: Recipe) -> pd.DataFrame:
         {
             "of": pd.array([ratio.of for ratio in recipe.ratios], dtype="str"),
             "to": pd.array([ratio.to for ratio in recipe.ratios], dtype="str"),
-            "min": pd.array([ratio.bounds.min for ratio in recipe.ratios], dtype="Float64"),
-            "max": pd.array([ratio.bounds.max for ratio in recipe.ratios], dtype="Float64"),
+            "min": cells(ratio.bounds.min for ratio in recipe.ratios),
+            "max": cells(ratio.bounds.max for ratio in recipe.ratios),
         }
     )
 
@@ -139,8 +139,8 @@ def _group_frame(recipe: Recipe) -> pd.DataFrame:
         {
             "name": pd.array([group.name for group in recipe.groups], dtype="str"),
             "keys": pd.array([list(group.keys) for group in recipe.groups], dtype=_WORDS),
-            "min": pd.array([group.bounds.min for group in recipe.groups], dtype="Float64"),
-            "max": pd.array([group.bounds.max for group in recipe.groups], dtype="Float64"),
+            "min": cells(group.bounds.min for group in recipe.groups),
+            "max": cells(group.bounds.max for group in recipe.groups),
         }
     )
 

@@ -15,18 +15,18 @@ from desk.frames import (
     with_ingredients,
     with_targets,
 )
+from desk.numbers import number_column
 from desk.own import own_ingredient
 from desk.without import without
 from desk.words import HELP, target_help
 from formulate.composition import ingredient_table
+from formulate.errors import InputError
 from formulate.mixture import COST_KEY, FREEZING_KEY
 from formulate.properties import properties
 from formulate.recipe import Range, Recipe, RecipeIngredient
 from formulate.wording import target_name
 
 __all__ = ["batch_entry", "ingredient_menu", "target_menu", "targets_editor", "weights_editor"]
-
-NUMBER = st.column_config.NumberColumn
 
 
 def batch_entry(base: Recipe) -> Recipe:
@@ -38,7 +38,7 @@ def batch_entry(base: Recipe) -> Recipe:
     return replace(base, batch_g=grams)
 
 
-def weights_editor(base: Recipe, recipe: Recipe) -> Recipe:
+def weights_editor(base: Recipe, recipe: Recipe, slips: list[InputError]) -> Recipe:
     """The weights and limits; ``base`` is what the editor starts from, ``recipe`` what goes on."""
     edited = st.data_editor(
         ingredient_frame(base, WEIGHT_FIELDS),
@@ -52,16 +52,16 @@ def weights_editor(base: Recipe, recipe: Recipe) -> Recipe:
         alt="Weights and limits of each ingredient. Arrow keys move, Enter edits a cell.",
         column_config={
             "name": st.column_config.TextColumn("Ingredient", width=182),
-            "grams": NUMBER("Now, g", width=94, min_value=0.0, help=HELP["grams"]),
-            "min_g": NUMBER("At least", width=94, min_value=0.0, help=HELP["min_g"]),
-            "max_g": NUMBER("At most", width=94, min_value=0.0, help=HELP["max_g"]),
+            "grams": number_column("Now, g", width=94, help=HELP["grams"]),
+            "min_g": number_column("At least", width=94, help=HELP["min_g"]),
+            "max_g": number_column("At most", width=94, help=HELP["max_g"]),
             "fixed": st.column_config.CheckboxColumn("Hold", width=70, help=HELP["fixed"]),
         },
     )
-    return with_ingredients(recipe, edited, WEIGHT_FIELDS)
+    return with_ingredients(recipe, edited, WEIGHT_FIELDS, slips)
 
 
-def targets_editor(base: Recipe, recipe: Recipe) -> Recipe:
+def targets_editor(base: Recipe, recipe: Recipe, slips: list[InputError]) -> Recipe:
     """The targets, least and most."""
     if not base.targets:
         return recipe
@@ -78,11 +78,11 @@ def targets_editor(base: Recipe, recipe: Recipe) -> Recipe:
         alt="Targets, least and most. Arrow keys move, Enter edits a cell.",
         column_config={
             "name": st.column_config.TextColumn("Target", help=target_help()),
-            "min": NUMBER("At least", width=96, help=HELP["target_min"]),
-            "max": NUMBER("At most", width=96, help=HELP["target_max"]),
+            "min": number_column("At least", width=96, help=HELP["target_min"]),
+            "max": number_column("At most", width=96, help=HELP["target_max"]),
         },
     )
-    return with_targets(recipe, edited)
+    return with_targets(recipe, edited, slips)
 
 
 def ingredient_menu(recipe: Recipe) -> None:
