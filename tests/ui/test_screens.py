@@ -79,7 +79,7 @@ def test_the_serving_is_taken_from_the_kind_and_can_be_changed(app):
     app.selectbox(key=entry(app, "kind")).select("soft_serving").run()
     served = app.session_state.recipe.serving
     assert (served.temperature_c, served.frozen_water.max) == (-6.0, 55.0)
-    app.number_input(key=entry(app, "low")).set_value(60.0).run()
+    app.text_input(key=entry(app, "low")).set_value("60,0").run()
     assert "Serving window: the least 60 is above the most 55" in words(app)
 
 

@@ -10,7 +10,7 @@ import streamlit as st
 
 from desk import state
 from desk.frames import names_of
-from desk.numbers import cells, number, number_column
+from desk.numbers import cells, needed_entry, number, number_column
 from desk.plain import draw, heading, slip
 from formulate.allergens import ALLERGENS
 from formulate.recipe import Counts, Exclude, Group, Range, Ratio, Recipe, Scale
@@ -97,13 +97,16 @@ def _counts(recipe: Recipe) -> Counts:
 def _scale(recipe: Recipe) -> Scale:
     draw(heading("What the scales show"))
     one, two, three = st.columns(3)
+    known, steps = recipe.scale, (0.001, 1000.0)
     return Scale(
-        one.number_input("Step, g", 0.001, 1000.0, recipe.scale.step_g, key=state.key("step")),
-        two.number_input(
-            "Fine step, g", 0.001, 1000.0, recipe.scale.fine_step_g, key=state.key("fine_step")
-        ),
-        three.number_input(
-            "for weights below, g", 0.0, 1e5, recipe.scale.fine_below_g, key=state.key("fine_below")
+        needed_entry(one, "Step, g", known.step_g, steps, key=state.key("step")),
+        needed_entry(two, "Fine step, g", known.fine_step_g, steps, key=state.key("fine_step")),
+        needed_entry(
+            three,
+            "for weights below, g",
+            known.fine_below_g,
+            (0.0, 1e5),
+            key=state.key("fine_below"),
         ),
     )
 

@@ -63,7 +63,7 @@ def with_ingredients(
                 changed[field] = bool(row[field])
                 continue
             where = f"ingredient {place + 1} ({entry.key}), {field}"
-            value = _read(row[field], where, slips)
+            value = _read(row[field], getattr(entry, field), where, slips)
             changed[field] = _ALWAYS[field] if value is None and field in _ALWAYS else value
         entries.append(replace(entry, **changed))
     return replace(recipe, ingredients=tuple(entries))
@@ -85,17 +85,18 @@ def target_frame(recipe: Recipe, names: dict[str, str]) -> pd.DataFrame:
 def with_targets(recipe: Recipe, frame: pd.DataFrame, slips: list[InputError]) -> Recipe:
     """The recipe with what that table holds; cells that hold no number are added to the slips."""
     bounds = {}
-    for place, key in enumerate(recipe.targets):
+    for place, (key, known) in enumerate(recipe.targets.items()):
         low, high = (
-            _read(frame[side].iloc[place], f"target, {key}", slips) for side in ("min", "max")
+            _read(frame[side].iloc[place], getattr(known, side), f"target, {key}", slips)
+            for side in ("min", "max")
         )
         bounds[key] = Range(low, high)
     return replace(recipe, targets=bounds)
 
 
-def _read(cell: object, place: str, slips: list[InputError]) -> float | None:
+def _read(cell: object, known: float | None, place: str, slips: list[InputError]) -> float | None:
     try:
-        return number(cell)
+        return number(cell, known)
     except InputError as error:
         slips.append(InputError(place, error.problem, error.remedy))
         return None

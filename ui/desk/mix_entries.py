@@ -15,7 +15,7 @@ from desk.frames import (
     with_ingredients,
     with_targets,
 )
-from desk.numbers import number_column
+from desk.numbers import needed_entry, number_column
 from desk.own import own_ingredient
 from desk.without import without
 from desk.words import HELP, target_help
@@ -31,9 +31,9 @@ __all__ = ["batch_entry", "ingredient_menu", "target_menu", "targets_editor", "w
 
 def batch_entry(base: Recipe) -> Recipe:
     """The size of the batch."""
-    grams = st.number_input(
-        "Batch, g", 1.0, 1e7, base.batch_g, step=100.0, key=state.key("batch"), format="%.0f",
-        help=HELP["batch"], width=170,
+    grams = needed_entry(
+        st.container(width=170), "Batch, g", base.batch_g, (1.0, 1e7), key=state.key("batch"),
+        help=HELP["batch"],
     )  # fmt: skip
     return replace(base, batch_g=grams)
 
