@@ -9,6 +9,7 @@ import streamlit as st
 from desk.answers import again
 from desk.bars import spans_table
 from desk.numbers import needed_entry
+from desk.patience import patiently
 from desk.plain import draw, heading, paragraphs
 from desk.units import weight_unit
 from desk.words import HELP
@@ -32,7 +33,7 @@ def ranges_view(recipe: Recipe) -> None:
         help=HELP["slack"],
         persist_state="session",
     )
-    found = _ranges(to_toml(recipe), slack)
+    found = patiently("ranges", "Moving every weight and target", _ranges, to_toml(recipe), slack)
     if found is None:
         draw(paragraphs(["No mix meets the targets, so there is nothing to move around."]))
         return
