@@ -12,6 +12,7 @@ noted by mistake is struck, not deleted.
 from __future__ import annotations
 
 import hashlib
+import os
 import sqlite3
 import time
 from collections.abc import Iterator
@@ -25,6 +26,7 @@ from formulate.errors import InputError
 
 __all__ = [
     "APPLICATION_ID",
+    "PATH_VARIABLE",
     "SCHEMA_VERSION",
     "Notebook",
     "damaged",
@@ -37,6 +39,9 @@ __all__ = [
 
 #: Marks the file as a notebook of this program: the letters "Form" (PRAGMA application_id).
 APPLICATION_ID = 0x466F726D
+
+#: Environment variable that names another file than the usual one.
+PATH_VARIABLE = "FORMULATE_NOTEBOOK"
 
 _PATIENCE_S = 15.0  # how long one waits for another's change
 _SMALLEST = 100  # bytes of the head of every SQLite file
@@ -139,7 +144,10 @@ class Notebook:
 
 
 def default_path() -> Path:
-    """Return where the notebook is kept unless told otherwise: the system's folder for such data."""
+    """Return where the notebook is kept: where the environment says, or the system's folder for data."""
+    chosen = os.environ.get(PATH_VARIABLE)
+    if chosen:
+        return Path(chosen)
     return platformdirs.user_data_path("formulate", appauthor=False) / "notebook.sqlite3"
 
 

@@ -18,6 +18,8 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from driving import WAIT, Cook
 
+from formulate.notebook import PATH_VARIABLE
+
 ROOT = Path(__file__).parents[2]
 UI = ROOT / "ui"
 
@@ -31,7 +33,15 @@ def desk():
 
 
 @pytest.fixture
-def app():
+def notebook_path(tmp_path, monkeypatch):
+    """Where the notebook of a test is, once there is one."""
+    found = tmp_path / "notebook.sqlite3"
+    monkeypatch.setenv(PATH_VARIABLE, str(found))
+    return found
+
+
+@pytest.fixture
+def app(notebook_path):
     """The pages under Streamlit's test driver, at the first screen."""
     return AppTest.from_file(str(UI / "app.py"), default_timeout=60).run()
 

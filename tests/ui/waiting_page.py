@@ -2,6 +2,7 @@
 
 import sys
 import time
+from contextlib import suppress
 from pathlib import Path
 
 import streamlit as st
@@ -18,7 +19,5 @@ def _until_it_is_there(name: str) -> str:
 
 
 st.write("said:", st.text_input("Something else", key="else"))
-try:
+with suppress(Stopped):
     st.write("answer:", patiently("here", "Looking", _until_it_is_there, st.query_params["file"]))
-except Stopped:
-    pass
