@@ -6,6 +6,7 @@ import pandas as pd
 import streamlit as st
 
 from desk import state
+from desk.editor import editor
 from desk.frames import names_of
 from desk.numbers import cells, number, number_column, number_entry
 from desk.plain import draw, heading, paragraphs
@@ -23,19 +24,14 @@ def pot_view(recipe: Recipe) -> None:
     left, right = st.columns(2, gap="large")
     with left:
         draw(heading("What is in the pot already?"))
-        held = st.data_editor(
+        held = editor(
             pd.DataFrame(
                 {"name": list(names.values()), "grams": cells([None] * len(names))},
                 index=list(names),
             ),
             key=f"pot_{'_'.join(names)[:80]}",
-            hide_index=True,
-            row_height=44,
-            height="content",
-            disabled=["name"],
-            placeholder="",
             alt="What is in the pot, in grams",
-            column_config={
+            columns={
                 "name": st.column_config.TextColumn("Ingredient"),
                 "grams": number_column("In the pot, g"),
             },

@@ -9,6 +9,7 @@ import pyarrow as pa
 import streamlit as st
 
 from desk import state
+from desk.editor import editor
 from desk.frames import names_of
 from desk.numbers import cells, needed_entry, number, number_column
 from desk.plain import draw, heading, slip
@@ -25,16 +26,12 @@ def rules_view(recipe: Recipe) -> None:
     names = names_of(recipe)
     with st.form(state.key("rules"), border=False):
         draw(heading("Grams of one for each gram of another"))
-        ratios = st.data_editor(
+        ratios = editor(
             _ratio_frame(recipe),
             key=state.key("ratios"),
             num_rows="dynamic",
-            hide_index=True,
-            row_height=44,
-            height="content",
-            placeholder="",
             alt="Ratios of two ingredients, least and most",
-            column_config={
+            columns={
                 "of": _choice("Grams of", names),
                 "to": _choice("per gram of", names),
                 "min": number_column("At least"),
@@ -42,16 +39,12 @@ def rules_view(recipe: Recipe) -> None:
             },
         )
         draw(heading("Ingredients that together are so much of the mix, %"))
-        groups = st.data_editor(
+        groups = editor(
             _group_frame(recipe),
             key=state.key("groups"),
             num_rows="dynamic",
-            hide_index=True,
-            row_height=44,
-            height="content",
-            placeholder="",
             alt="Groups of ingredients, least and most % of the mix",
-            column_config={
+            columns={
                 "name": st.column_config.TextColumn("Name", max_chars=60),
                 "keys": st.column_config.MultiselectColumn(
                     "Ingredients", options=list(names), format_func=names.get

@@ -9,6 +9,7 @@ import pandas as pd
 import streamlit as st
 
 from desk.book import change, turn
+from desk.editor import editor
 from desk.frames import names_of
 from desk.numbers import cells, number, number_column
 from desk.plain import draw, heading, paragraphs
@@ -90,7 +91,7 @@ def _batch_view(recipe: Recipe, newest: KeptVersion | None, cook: str) -> None:
     names = names_of(recipe)
     draw(heading("A batch was made", "What was really weighed, and what was read of it."))
     with st.form(f"batch_{turn()}", border=False):
-        weighed = st.data_editor(
+        weighed = editor(
             pd.DataFrame(
                 {
                     "name": list(names.values()),
@@ -98,13 +99,8 @@ def _batch_view(recipe: Recipe, newest: KeptVersion | None, cook: str) -> None:
                 },
                 index=list(names),
             ),
-            hide_index=True,
-            row_height=44,
-            height="content",
-            disabled=["name"],
-            placeholder="",
             alt="What was weighed, in grams",
-            column_config={
+            columns={
                 "name": st.column_config.TextColumn("Ingredient"),
                 "grams": number_column("Weighed, g"),
             },

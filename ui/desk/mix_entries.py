@@ -7,6 +7,7 @@ from dataclasses import replace
 import streamlit as st
 
 from desk import state
+from desk.editor import editor
 from desk.frames import (
     WEIGHT_FIELDS,
     ingredient_frame,
@@ -40,17 +41,11 @@ def batch_entry(base: Recipe) -> Recipe:
 
 def weights_editor(base: Recipe, recipe: Recipe, slips: list[InputError]) -> Recipe:
     """The weights and limits; ``base`` is what the editor starts from, ``recipe`` what goes on."""
-    edited = st.data_editor(
+    edited = editor(
         ingredient_frame(base, WEIGHT_FIELDS),
         key=state.key("weights"),
-        hide_index=True,
-        row_height=44,
-        height="content",
-        width="stretch",
-        disabled=["name"],
-        placeholder="",
-        alt="Weights and limits of each ingredient. Arrow keys move, Enter edits a cell.",
-        column_config={
+        alt="Weights and limits of each ingredient",
+        columns={
             "name": st.column_config.TextColumn("Ingredient", width=182),
             "grams": number_column("Now, g", width=94, help=HELP["grams"]),
             "min_g": number_column("At least", width=94, help=HELP["min_g"]),
@@ -66,17 +61,11 @@ def targets_editor(base: Recipe, recipe: Recipe, slips: list[InputError]) -> Rec
     if not base.targets:
         return recipe
     names = {key: _named(key, base) for key in base.targets}
-    edited = st.data_editor(
+    edited = editor(
         target_frame(base, names),
         key=state.key("targets"),
-        hide_index=True,
-        row_height=44,
-        height="content",
-        width="stretch",
-        disabled=["name"],
-        placeholder="",
-        alt="Targets, least and most. Arrow keys move, Enter edits a cell.",
-        column_config={
+        alt="Targets, least and most",
+        columns={
             "name": st.column_config.TextColumn("Target", help=target_help()),
             "min": number_column("At least", width=96, help=HELP["target_min"]),
             "max": number_column("At most", width=96, help=HELP["target_max"]),

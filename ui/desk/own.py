@@ -9,6 +9,7 @@ import pandas as pd
 import streamlit as st
 
 from desk import state
+from desk.editor import editor
 from desk.numbers import number, number_column
 from desk.plain import slip
 from formulate.components import COMPONENTS
@@ -33,14 +34,12 @@ def own_ingredient(recipe: Recipe) -> None:
         return
     with part:
         name = st.text_input("What you call it", max_chars=60, key="own_name")
-        table = st.data_editor(
+        table = editor(
             pd.DataFrame({"part": pd.Series(dtype="str"), "percent": pd.Series(dtype="string")}),
             key=f"own_parts_{len(recipe.ingredients)}",
             num_rows="dynamic",
-            hide_index=True,
-            row_height=44,
             alt="Parts of your ingredient, % by mass, 100 in all",
-            column_config={
+            columns={
                 "part": st.column_config.SelectboxColumn(
                     "Part", options=list(OWN_KEYS), format_func=NAMES.get, required=True
                 ),

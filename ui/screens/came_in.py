@@ -5,6 +5,7 @@ from __future__ import annotations
 import streamlit as st
 from desk import state
 from desk.delivery import delivery
+from desk.editor import editor
 from desk.frames import LOT_FIELDS, ingredient_frame, with_ingredients
 from desk.header import Head
 from desk.lots import readings_html
@@ -22,17 +23,11 @@ from formulate.recipe import Recipe
 
 def lots_editor(base: Recipe, slips: list[InputError]) -> Recipe:
     """The deliveries as a table; returns the recipe that it holds."""
-    edited = st.data_editor(
+    edited = editor(
         ingredient_frame(base, LOT_FIELDS),
         key=state.key("lots"),
-        hide_index=True,
-        row_height=44,
-        height="content",
-        width="stretch",
-        disabled=["name"],
-        placeholder="",
-        alt="Readings, prices and stock of each ingredient. Arrow keys move, Enter edits a cell.",
-        column_config={
+        alt="Readings, prices and stock of each ingredient",
+        columns={
             "name": st.column_config.TextColumn("Ingredient", width=230),
             "brix": number_column("Reads, °Bx", help=HELP["brix"]),
             "brix_temperature_c": number_column("at, °C", help=HELP["brix_temperature_c"]),
