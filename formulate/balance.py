@@ -13,7 +13,7 @@ from formulate.counting import count_conflict, count_proposals, uncounted
 from formulate.errors import InputError
 from formulate.explain import explain, reach
 from formulate.mixture import Mixture, mixture
-from formulate.optimum import is_counted, kept_to_counts, optimum
+from formulate.optimum import is_counted, kept_to_counts, optimum, within_usual
 from formulate.outlook import outlook
 from formulate.preparation import preparation
 from formulate.programme import Programme, programme
@@ -21,7 +21,7 @@ from formulate.proposals import additions, relaxations
 from formulate.recipe import Recipe
 from formulate.result import TargetValue, judge, require_met, target_values
 from formulate.robust import Chance, chances, safe_optimum
-from formulate.solve import Solution
+from formulate.solve import Solution, is_possible
 from formulate.weigh import weighable
 from formulate.wording import target_name
 
@@ -30,6 +30,8 @@ __all__ = ["balance", "balance_safely", "check"]
 Array = NDArray[np.float64]
 
 _HALVINGS = 8
+_SAME_G = 1e-7
+_WAYS = 3  # as many as a cook reads
 
 
 def balance(recipe: Recipe) -> Result:
@@ -112,6 +114,7 @@ def _balanced(mix: Mixture, rows: Programme, solution: Solution) -> Result:
         messages=(
             *_rounding_message(None if rounded is None else rounded.refined),
             *_gap_message(solution.gap),
+            *_usual_message(mix, rows, solution.weights),
         ),
         exact_grams=tuple(float(value) for value in solution.weights),
     )
@@ -213,6 +216,24 @@ def _gap_message(gap: float) -> tuple[str, ...]:
     if gap <= 1e-4:
         return ()
     return (f"Counting took long: a change up to {100.0 * gap:.1f} % smaller may exist.",)
+
+
+def _usual_message(mix: Mixture, rows: Programme, weights: Array) -> tuple[str, ...]:
+    """Where the targets take more of an ingredient than is usual: so, and what would spare it."""
+    usual = within_usual(mix, rows)
+    if np.all(weights <= usual.upper + _SAME_G):
+        return ()
+    names = [
+        name
+        for name, weight, most in zip(mix.names, weights, usual.upper, strict=True)
+        if weight > most + _SAME_G
+    ]
+    words = f"The targets are met only with more {' and '.join(names)} than is usual."
+    if is_possible(usual):  # but not with so few changes or ingredients
+        return (words,)
+    limited = replace(mix, upper=usual.upper)
+    ways = [way.text for way in additions(limited, explain(limited, usual))[:_WAYS]]
+    return (f"{words} One of these would do in its place: {' '.join(ways)}" if ways else words,)
 
 
 def _rounding_message(refined: int | None) -> tuple[str, ...]:

@@ -16,12 +16,12 @@ from formulate.components import position
 from formulate.errors import InputError, nearest
 from formulate.freezing import freezing_model
 from formulate.mixture import COST_KEY, Mixture, mixture
-from formulate.optimum import optimum
+from formulate.optimum import optimum, within_usual
 from formulate.programme import Programme, programme, value_per_ingredient
 from formulate.properties import properties
 from formulate.recipe import Recipe
 from formulate.result import Judged, judge
-from formulate.solve import change_weights, weighted
+from formulate.solve import change_weights, is_possible, weighted
 
 __all__ = ["WISHES", "Corner", "Different", "Frontier", "different_mixes", "frontier"]
 
@@ -77,7 +77,9 @@ def frontier(recipe: Recipe, first: str, second: str) -> Frontier | None:
         If a wish is unknown, or lacks the weights, prices or serving that it needs.
     """
     mix = mixture(recipe)
-    rows = programme(mix)
+    rows = within_usual(mix, programme(mix))
+    if not is_possible(rows):
+        rows = programme(mix)
     wishes = [_wish(mix, rows, word) for word in (first, second)]
     one_end, other_end = _best(mix, rows, wishes, 1.0, 1e-6), _best(mix, rows, wishes, 1e-6, 1.0)
     if one_end is None or other_end is None:

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from formulate.errors import InputError, VerificationFault
 from formulate.mixture import Mixture, mixture
-from formulate.optimum import optimum, wish_of
+from formulate.optimum import kept_to_counts, optimum, wish_of, within_usual
 from formulate.programme import Programme, programme
 from formulate.recipe import Recipe
 from formulate.result import target_values
@@ -112,7 +112,8 @@ def ladder(recipe: Recipe, key: str, readings: tuple[float, ...]) -> Ladder:
     for brix in readings:
         mix, rows = mixes.at(brix)
         wish = mixes.wish
-        held = None if corner is None or wish is None else held_by(rows, wish, corner)
+        usual = within_usual(mix, rows)
+        held = None if corner is None or wish is None else held_by(usual, wish, corner)
         if held is not None:
             weights = held.weights
         else:
@@ -127,7 +128,7 @@ def ladder(recipe: Recipe, key: str, readings: tuple[float, ...]) -> Ladder:
             weights = found.weights
             corner = None
             if wish is not None:
-                corner = corner_of(rows, wish, weights, found.prices)
+                corner = corner_of(usual, wish, weights, found.prices)
         rungs.append(Rung(brix, _weighed(mix, rows, weights)))
         exact.append(weights)
         corners.append(corner)
@@ -198,7 +199,7 @@ def _read(recipe: Recipe, key: str, brix: float) -> Mixture:
 
 def _weighed(mix: Mixture, rows: Programme, weights: Array) -> tuple[float, ...]:
     """Weights as the scale shows them, checked against the targets from composition."""
-    found = weighable(rows, weights, mix.recipe.scale)
+    found = weighable(kept_to_counts(mix, rows, weights), weights, mix.recipe.scale)
     grams = weights if found is None else found.weights
     missed = [target.name for target in target_values(mix, grams) if not target.met]
     if missed:
@@ -245,7 +246,7 @@ def _gives_way(mixes: Readings, corner: Corner, good: float, bad: float) -> floa
     assert mixes.wish is not None
     for _ in range(_HALVINGS):
         middle = 0.5 * (good + bad)
-        if held_by(mixes.at(middle)[1], mixes.wish, corner) is None:
+        if held_by(within_usual(*mixes.at(middle)), mixes.wish, corner) is None:
             bad = middle
         else:
             good = middle
@@ -262,7 +263,7 @@ def _off_by(
 ) -> float:
     """How far half-way weights lie from the mean of their neighbours [g]."""
     assert mixes.wish is not None and first is not None and last is not None
-    middle = held_by(mixes.at(0.5 * (low + high))[1], mixes.wish, corner)
+    middle = held_by(within_usual(*mixes.at(0.5 * (low + high))), mixes.wish, corner)
     if middle is None:
         return float("inf")
     return float(np.abs(middle.weights - 0.5 * (first + last)).max())

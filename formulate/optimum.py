@@ -16,13 +16,15 @@ from formulate.solve import (
     least_change,
 )
 from formulate.solve_whole import counted_change, fewest
+from formulate.usual_use import most_share
 from formulate.vertex import Wish
 
-__all__ = ["is_counted", "kept_to_counts", "optimum", "wish_of"]
+__all__ = ["is_counted", "kept_to_counts", "optimum", "wish_of", "within_usual"]
 
 Array = NDArray[np.float64]
 
 _SAME_G = 1e-7
+_SMALL_REACH = 1e-3  # g/g: of a herb next to nothing reaches the mix
 _REAL_USE = 1e-3  # of the batch: less of an ingredient makes no other mix
 
 
@@ -34,8 +36,34 @@ def optimum(
     The smallest change from the present weights where there are any; else the cheapest where every
     ingredient has a price; else the one of fewest and most usual ingredients.  Counts of changes and
     ingredients, and weights that are none or at least so much, are kept; sets of ingredients of
-    ``not_again`` are not taken once more.
+    ``not_again`` are not taken once more.  A mix :func:`within_usual` comes before any other.
     """
+    usual = within_usual(mix, programme)
+    found = _best(mix, usual, not_again)
+    if found is None and usual is not programme:
+        return _best(mix, programme, not_again)
+    return found
+
+
+def within_usual(mix: Mixture, programme: Programme) -> Programme:
+    """Return the programme in which no ingredient rises beyond what is usual of its kind.
+
+    Where a recipe gives a ``max_g`` or has more than that already, it is the cook who knows.
+    """
+    entries = zip(mix.recipe.ingredients, mix.kinds, strict=True)
+    share = np.array([1.0 if e.max_g is not None else most_share(kind) for e, kind in entries])
+    most = share * programme.batch_g / np.maximum(mix.reach, _SMALL_REACH)
+    start = np.zeros(len(mix.keys)) if mix.start is None else mix.start
+    open_ = (share >= 1.0) | (start > most) | (most >= programme.upper)
+    if open_.all():
+        return programme
+    upper = np.where(open_, programme.upper, most)
+    return programme.with_limits(programme.lower, np.maximum(upper, programme.lower))
+
+
+def _best(
+    mix: Mixture, programme: Programme, not_again: tuple[frozenset[int], ...]
+) -> Solution | None:
     least_use = np.array([entry.least_use_g or 0.0 for entry in mix.recipe.ingredients])
     counts, counted = mix.recipe.counts, is_counted(mix) or bool(not_again)
     if not_again:
@@ -69,10 +97,14 @@ def wish_of(mix: Mixture, programme: Programme) -> Wish | None:
 
 
 def kept_to_counts(mix: Mixture, programme: Programme, weights: Array) -> Programme:
-    """Return the programme with limits that keep what counts have decided, for rounding.
+    """Return the programme with limits that keep what was decided, for rounding.
 
-    What is unchanged stays, what is not used stays at nothing, what has a minimum use keeps it.
+    What is unchanged stays, what is not used stays at nothing, what has a minimum use keeps it, where
+    that was counted; and what is within the usual stays there.
     """
+    usual = within_usual(mix, programme)
+    if np.all(weights <= usual.upper + _SAME_G):
+        programme = usual
     lower, upper = programme.lower.copy(), programme.upper.copy()
     counts = mix.recipe.counts
     least_use = np.array([entry.least_use_g or 0.0 for entry in mix.recipe.ingredients])

@@ -33,6 +33,12 @@ __all__ = [
 
 Array = NDArray[np.float64]
 
+#: Kinds that bring no flavour of their own; of any other, one must be in the mix already.
+_PLAIN = frozenset(
+    "water sugar syrup polyol fibre stabiliser emulsifier acid mineral protein".split()
+)
+_AT_HAND = 2  # the table's rank of use up to which a kitchen is likely to have it
+
 _MOST_ADDITIONS = 5
 _TRIED = 12
 _ETHANOL = position("ethanol")
@@ -99,11 +105,12 @@ def relaxations(
 
 
 def additions(mix: Mixture, explanation: Explanation) -> tuple[Proposal, ...]:
-    """Return ingredients of the table that make a mix possible, the least needed first.
+    """Return ingredients of the table that make a mix possible, the most fitting first.
 
     All are priced at once against the proof of impossibility: only what pulls against it can help, and
     the pull says how much is needed at least.  The best few are then solved for the least amount, none
-    beyond what is usual for its kind (``usual_use.csv``).
+    beyond what is usual for its kind (``usual_use.csv``).  What would bring a new flavour comes last,
+    before it what few kitchens have, and among equals the least needed comes first.
     """
     wider, prices = priced(mix, explanation)
     count = len(mix.keys)
@@ -113,17 +120,20 @@ def additions(mix: Mixture, explanation: Explanation) -> tuple[Proposal, ...]:
     grams_needed[grams_needed > wider.upper[count:]] = np.inf
     found = []
     everything = programme(wider)
-    for index in np.argsort(grams_needed, kind="stable")[:_TRIED]:
-        if not np.isfinite(grams_needed[index]):
-            break
-        columns = [*range(count), count + int(index)]
-        amount = _least_amount(everything, columns)
+    strange = [
+        (kind not in _PLAIN and kind not in mix.kinds, rank > _AT_HAND)
+        for kind, rank in zip(wider.kinds[count:], wider.usual[count:], strict=True)
+    ]
+    helpful = [int(index) for index in np.flatnonzero(np.isfinite(grams_needed))]
+    helpful.sort(key=lambda index: (strange[index], grams_needed[index]))
+    for index in helpful[:_TRIED]:
+        amount = _least_amount(everything, [*range(count), count + index])
         if amount is not None:
-            found.append((amount, wider.recipe.ingredients[count + int(index)]))
-    found.sort(key=lambda pair: pair[0])
+            found.append((strange[index], amount, wider.recipe.ingredients[count + index]))
+    found.sort(key=lambda way: way[:2])
     table = ingredient_table()
     proposals = []
-    for amount, entry in found[:_MOST_ADDITIONS]:
+    for _, amount, entry in found[:_MOST_ADDITIONS]:
         grams = _outward(amount, up=True, digits=0 if amount >= 20.0 else 1)
         recipe = replace(mix.recipe, ingredients=(*mix.recipe.ingredients, entry))
         text = f"Add {table[entry.key].name}: at least {grams:g} g."

@@ -13,7 +13,7 @@ from formulate.composition import ingredient_table
 from formulate.errors import InputError, SolverFault
 from formulate.explain import Demand, demands, freezing_extreme
 from formulate.mixture import COST_KEY, FREEZING_KEY, Mixture, mixture
-from formulate.optimum import optimum, wish_of
+from formulate.optimum import optimum, wish_of, within_usual
 from formulate.programme import FROZEN_WATER_KEY, Programme, Row, programme, value_per_ingredient
 from formulate.proposals import may_be_added, most_share, with_bound
 from formulate.recipe import Recipe
@@ -121,14 +121,15 @@ def ranges(recipe: Recipe, slack: float = 0.1) -> Ranges | None:
         return None
     near, words = _near(mix, rows, wish, found, slack)
     judged = judge(mix, found.weights)
-    corner = corner_of(rows, wish, found.weights, found.prices)
+    usual = within_usual(mix, rows)
+    corner = corner_of(usual, wish, found.weights, found.prices)
     return Ranges(
         optimum=judged,
         slack=slack,
         slack_words=words,
         ingredients=_ingredients(mix, judged, near),
         targets=_targets(mix, rows, judged, near),
-        prices=() if corner is None else _prices(mix, rows, wish, corner),
+        prices=() if corner is None else _prices(mix, usual, wish, corner),
         newcomers=_newcomers(mix, wish, found),
     )
 

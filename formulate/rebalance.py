@@ -18,7 +18,7 @@ from formulate.errors import InputError, VerificationFault
 from formulate.freezing import freezing_model
 from formulate.ladder import Readings, between
 from formulate.mixture import FREEZING_KEY
-from formulate.optimum import optimum
+from formulate.optimum import optimum, within_usual
 from formulate.properties import properties
 from formulate.recipe import Recipe
 from formulate.vertex import corner_of, held_by_each
@@ -79,7 +79,7 @@ def rebalance(recipe: Recipe, key: str, readings: ArrayLike) -> Rebalanced:
     if wish is None:
         problem = "counts ingredients, or gives neither weights nor all prices"
         raise InputError(recipe.name, problem, "Give grams, and take the counts out.")
-    (_, first), (_, last) = ends.ends
+    first, last = (within_usual(*end) for end in ends.ends)
     width = ends.high - ends.low
     part = np.zeros(len(brix)) if width == 0.0 else (brix - ends.low) / width
     weights = np.full((len(brix), len(first.keys)), np.nan)
@@ -94,7 +94,7 @@ def rebalance(recipe: Recipe, key: str, readings: ArrayLike) -> Rebalanced:
             waiting = waiting[waiting != place]
             continue
         weights[place] = found.weights
-        corner = corner_of(rows, wish, found.weights, found.prices)
+        corner = corner_of(within_usual(mix, rows), wish, found.weights, found.prices)
         if corner is not None:
             held, good = held_by_each(first, last, part[waiting], wish, corner)
             weights[waiting[good]] = held[good]

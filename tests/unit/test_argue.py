@@ -579,3 +579,49 @@ def test_a_wish_for_ice_asks_for_water():
     assert "some water" in {demand.key for demand in result.conflict}
     assert result.mix.properties["water"] > 0.9
     assert balance(replace(recipe, serving=None)).status == "balanced"
+
+
+def rich_in_solids():
+    """A sorbet whose least relative change of all would be 71 g of gum in 2 kg."""
+    targets = {"total_solids": Range(35.0, 36.0), "sweetness": Range(14.0, 21.0)}
+    return replace(recipe(), targets=targets)
+
+
+def test_what_is_usual_comes_before_the_least_change():
+    mix = balance(rich_in_solids()).mix
+    gum = next(weight for weight in mix.weights if weight.key == "locust_bean_gum")
+    assert gum.grams <= 0.006 * 2000.0
+    asked = replace(
+        rich_in_solids(), targets={**rich_in_solids().targets, "stabiliser": Range(3, None)}
+    )
+    assert balance(asked).status == "balanced"  # the cook's own wish goes before what is usual
+
+
+def test_ladder_and_lots_keep_to_what_is_usual_too():
+    known = rich_in_solids()
+    readings = (9.0, 11.0, 12.5, 14.0)
+    rungs = ladder(known, "damson", readings).rungs
+    lots = rebalance(known, "damson", readings)
+    for brix, rung, exact in zip(readings, rungs, lots.weights, strict=True):
+        entries = tuple(
+            replace(entry, brix=brix) if entry.key == "damson" else entry
+            for entry in known.ingredients
+        )
+        result = balance(replace(known, ingredients=entries))
+        assert rung.grams == tuple(weight.grams for weight in result.mix.weights)
+        np.testing.assert_allclose(exact, result.exact_grams, atol=1e-5)
+
+
+def test_where_only_the_unusual_does_it_says_so_and_what_would_spare_it():
+    known = rich_in_solids()
+    entries = tuple(
+        entry if entry.key == "locust_bean_gum" else replace(entry, max_g=entry.grams)
+        for entry in known.ingredients
+        if entry.key != "water"
+    )
+    entries += (RecipeIngredient("water", grams=555.0),)
+    result = balance(replace(known, ingredients=entries))
+    assert result.status == "balanced"
+    message = next(words for words in result.messages if "than is usual" in words)
+    assert "more Locust bean gum than is usual" in message
+    assert "Add Maltodextrin, DE 10: at least" in message
