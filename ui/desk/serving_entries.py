@@ -47,6 +47,7 @@ def serving_entries(base: Recipe) -> Recipe:
     freezer = needed_entry(
         two, "Freezer, °C", serving.freezer_c, cold, key=state.key("freezer"), help=HELP["freezer"]
     )
+    one, two = st.columns(2)  # a row each, so that they stand in this order on a phone too
     window = serving.frozen_water
     low, high = (
         number_entry(
@@ -63,7 +64,7 @@ def serving_entries(base: Recipe) -> Recipe:
         )
     )
     overrun = needed_entry(
-        one,
+        st.columns(2)[0],
         "Overrun, %",
         serving.overrun_percent,
         (0.0, 300.0),
