@@ -102,6 +102,9 @@ def _balanced(mix: Mixture, rows: Programme, solution: Solution) -> Result:
     rounded = weighable(kept, solution.weights, recipe.scale)
     weights = solution.weights if rounded is None else rounded.weights
     judged = judge(mix, weights)
+    if rounded is not None and not all(target.met for target in judged.targets):
+        rounded, weights = None, solution.weights
+        judged = judge(mix, weights)
     require_met(judged)
     return Result(
         name=recipe.name,

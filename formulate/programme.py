@@ -51,6 +51,9 @@ SHOWN_COST = 0.005
 #: After rounding, an exact ratio may be off by the larger step of a usual scale [g].
 RATIO_SLACK_G = 1.0
 
+_WATER_EXPECTED = 0.65  # of a mix
+_WATER_AT_LEAST = 0.4  # the less water, the more a gram of it counts: for what rounding may miss
+
 _WATER = position("water")
 
 
@@ -192,8 +195,8 @@ def _freezing_rows(mix: Mixture, bounds: Range) -> list[Row]:
         row = _liquid(mix, bound) - mix.compositions[:, _WATER] / 100.0
         # One degree of freezing point is worth this much liquid water at the bound, for a mix that
         # is two thirds water and starts to freeze there: liquid falls as 1 / temperature.
-        per_degree = mix.recipe.batch_g * 0.65 / abs(bound)
-        slack = SHOWN_DEGREES * per_degree if exact else 0.0
+        per_degree = mix.recipe.batch_g * _WATER_EXPECTED / abs(bound)
+        slack = SHOWN_DEGREES * mix.recipe.batch_g * _WATER_AT_LEAST / abs(bound) if exact else 0.0
         lower, upper = (-np.inf, 0.0) if side == "min" else (0.0, np.inf)
         rows.append(Row(FREEZING_KEY, side, row, lower, upper, 0.2 * per_degree, slack))
     return rows
@@ -204,8 +207,8 @@ def _frozen_water_rows(mix: Mixture, temperature_c: float, window: Range) -> lis
     rows = []
     liquid, water = _liquid(mix, temperature_c), mix.compositions[:, _WATER] / 100.0
     exact = window.min == window.max
-    water_expected = 0.65 * mix.recipe.batch_g
-    slack = water_expected * SHOWN_PERCENT / 100.0 if exact else 0.0
+    water_expected = _WATER_EXPECTED * mix.recipe.batch_g
+    slack = _WATER_AT_LEAST * mix.recipe.batch_g * SHOWN_PERCENT / 100.0 if exact else 0.0
     for side, bound in (("min", window.min), ("max", window.max)):
         if bound is None:
             continue

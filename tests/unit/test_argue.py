@@ -625,3 +625,18 @@ def test_where_only_the_unusual_does_it_says_so_and_what_would_spare_it():
     message = next(words for words in result.messages if "than is usual" in words)
     assert "more Locust bean gum than is usual" in message
     assert "Add Maltodextrin, DE 10: at least" in message
+
+
+@pytest.mark.parametrize("name", example_names())
+def test_an_exact_window_is_met_as_finely_as_it_is_shown_after_rounding(name):
+    """The less water a mix has, the more a gram of ice counts: rounding must not miss by that."""
+    known = recipe(name)
+    assert known.serving is not None
+    seen = set()
+    for percent in np.arange(60.0, 80.0, 0.25):
+        exact = replace(known.serving, frozen_water=Range(percent, percent))
+        result = balance(replace(known, serving=exact))
+        seen.add(result.status)
+        if result.status == "balanced":
+            assert abs(result.mix.serving_frozen_water - percent) <= 0.05 + 1e-9
+    assert "balanced" in seen
