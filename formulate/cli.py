@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from formulate.cooling import Timing
     from formulate.recipe import Recipe
 
-__all__ = ["entry", "main"]
+__all__ = ["build_parser", "entry", "main"]
 
 _DRAW_C, _FRIDGE_C = -6.0, 4.0  # as it leaves the churn and enters it; common practice, no source
 
@@ -42,7 +42,7 @@ _DONE, _FAULT, _BAD_INPUT, _IMPOSSIBLE = 0, 1, 2, 3
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code."""
-    options = _parser().parse_args(arguments)
+    options = build_parser().parse_args(arguments)
     try:
         code: int = options.run(options)
         sys.stdout.flush()
@@ -70,7 +70,8 @@ def entry() -> None:
     sys.exit(main())
 
 
-def _parser() -> argparse.ArgumentParser:
+def build_parser() -> argparse.ArgumentParser:
+    """Return the parser of every command."""
     parser = argparse.ArgumentParser(
         prog="formulate",
         description="Balance frozen dessert mixes: weights, freezing curve, serving temperature.",

@@ -311,6 +311,8 @@ def _write(contents: Contents, folder: Path) -> None:
         sheets["batches"].append(row | {"made": batch.made.isoformat()})
         for sheet in _PARTS:
             sheets[sheet] += [{"batch": batch.number} | part for part in row[sheet]]
+    if folder.name in ("", "..") or "\0" in str(folder):  # a root, here, or above
+        raise InputError(repr(str(folder)), "cannot be the name of a new folder", "Name another.")
     part = folder.with_name(f"{folder.name}.part-{uuid4().hex}")
     try:
         if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
