@@ -31,6 +31,8 @@ Array = NDArray[np.float64]
 
 OPTIMAL, INFEASIBLE = 0, 2
 
+_LARGE = 1e4
+
 # A badly scaled programme may end with neither answer: then without presolve, then by interior point.
 _TRIES = (("highs", True), ("highs", False), ("highs-ipm", True))
 
@@ -59,12 +61,13 @@ def linear(
     """
     if not _may_be_solved(cost, matrix, lower, upper, least, most):
         return None
+    unit = _unit(lower, upper, least, most)
     highs = _highs()
     model = highs.HighsLp()
     rows, columns = matrix.shape
     model.num_col_, model.num_row_ = columns, rows
-    model.col_cost_, model.col_lower_, model.col_upper_ = cost, least, most
-    model.row_lower_, model.row_upper_ = lower, upper
+    model.col_cost_, model.col_lower_, model.col_upper_ = cost * unit, least / unit, most / unit
+    model.row_lower_, model.row_upper_ = lower / unit, upper / unit
     model.a_matrix_.format_ = highs.MatrixFormat.kRowwise
     model.a_matrix_.start_ = np.arange(0, rows * columns + 1, columns, dtype=np.int32)
     model.a_matrix_.index_ = np.tile(np.arange(columns, dtype=np.int32), rows)
@@ -78,10 +81,10 @@ def linear(
     if status == highs.HighsModelStatus.kInfeasible:
         return None
     found = solver.getSolution()
-    x = np.array(found.col_value, dtype=float)
+    x = unit * np.array(found.col_value, dtype=float)
     if status != highs.HighsModelStatus.kOptimal or not np.isfinite(x).all():
         return linear_plain(cost, matrix, lower, upper, least, most)
-    return Answer(x, float(cost @ x), np.array(found.row_dual, dtype=float))
+    return Answer(x, float(cost @ x), np.array(found.row_dual, dtype=float) / unit)
 
 
 def linear_plain(
@@ -90,6 +93,10 @@ def linear_plain(
     """Return what :func:`linear` does, through scipy."""
     if not _may_be_solved(cost, matrix, lower, upper, least, most):
         return None
+    unit = _unit(lower, upper, least, most)
+    cost, (lower, upper, least, most) = cost * unit, (
+        bound / unit for bound in (lower, upper, least, most)
+    )
     equal = lower == upper
     above, below = np.isfinite(lower) & ~equal, np.isfinite(upper) & ~equal
     for method, presolve in _TRIES:
@@ -113,7 +120,17 @@ def linear_plain(
     prices[equal] = answer.eqlin.marginals
     prices[below] += answer.ineqlin.marginals[: below.sum()]
     prices[above] -= answer.ineqlin.marginals[below.sum() :]
-    return Answer(np.asarray(answer.x), float(answer.fun), prices)
+    return Answer(unit * np.asarray(answer.x), float(answer.fun), prices / unit)
+
+
+def _unit(*bounds: Array) -> float:
+    """The unit in which a large programme is solved, as solvers judge by absolute tolerances.
+
+    A power of two, so that nothing is rounded; 1 up to ten kilograms.
+    """
+    sizes = np.abs(np.concatenate(bounds))
+    size = float(sizes[np.isfinite(sizes)].max(initial=0.0))
+    return 1.0 if size <= _LARGE else float(2.0 ** np.ceil(np.log2(size / _LARGE)))
 
 
 def _may_be_solved(

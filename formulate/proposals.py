@@ -136,7 +136,7 @@ def additions(mix: Mixture, explanation: Explanation) -> tuple[Proposal, ...]:
     for _, amount, entry in found[:_MOST_ADDITIONS]:
         grams = _outward(amount, up=True, digits=0 if amount >= 20.0 else 1)
         recipe = replace(mix.recipe, ingredients=(*mix.recipe.ingredients, entry))
-        text = f"Add {table[entry.key].name}: at least {grams:g} g."
+        text = f"Add {table[entry.key].name}: at least {grams:,.10g} g."
         proposals.append(solved_proposal("add", text, amount / mix.recipe.batch_g, recipe))
     return tuple(proposal for proposal in proposals if proposal is not None)
 
@@ -326,7 +326,7 @@ def _together(recipe: Recipe, nearest: Judged) -> Proposal | None:
 def _words(demand: Demand, bound: float) -> str:
     if demand.kind == "limit":
         less = "as little as " if demand.side == "min" else ""
-        return f"Allow {less}{bound:g} g {demand.name}."
+        return f"Allow {less}{bound:,.10g} g {demand.name}."
     rises = demand.side == "max" or (demand.side == "exact" and bound > demand.bound)
     name = demand.name[0].lower() + demand.name[1:]
     return f"Let {name} {'rise' if rises else 'fall'} to {bound:g} {demand.unit}."

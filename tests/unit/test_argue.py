@@ -625,6 +625,8 @@ def test_where_only_the_unusual_does_it_says_so_and_what_would_spare_it():
     message = next(words for words in result.messages if "than is usual" in words)
     assert "more Locust bean gum than is usual" in message
     assert "Add Maltodextrin, DE 10: at least" in message
+    safely = balance_safely(replace(known, ingredients=entries), 0.7)
+    assert any("than is usual" in words for words in safely.messages)
 
 
 @pytest.mark.parametrize("name", example_names())

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from formulate.balance import balance
 from formulate.errors import SolverFault
+from formulate.examples import example_bytes, example_names
 from formulate.linear import linear, linear_plain
+from formulate.recipe import Range
+from formulate.recipe_file import parse
 
 
 def random_programme(seed):
@@ -64,3 +70,26 @@ def test_what_is_not_a_number_is_refused(way):
 def test_limits_without_room_are_no_solution(way):
     one = np.ones(1)
     assert way(one, np.ones((1, 1)), one, one, 2 * one, one) is None
+
+
+@pytest.mark.parametrize("name", example_names())
+@pytest.mark.parametrize("times", [1e3, 2e6])
+def test_a_ton_is_balanced_as_a_kilogram_is(name, times):
+    """Solvers judge by absolute tolerances; shares must not depend on the size of the batch."""
+    small = parse(example_bytes(name), name)
+
+    def scaled(value):
+        return None if value is None else value * times
+
+    large = replace(
+        small,
+        batch_g=small.batch_g * times,
+        ingredients=tuple(
+            replace(e, grams=scaled(e.grams), min_g=scaled(e.min_g), max_g=scaled(e.max_g))
+            for e in small.ingredients
+        ),
+    )
+    one, other = (np.array(balance(known).exact_grams) for known in (small, large))
+    np.testing.assert_allclose(other / times, one, rtol=1e-9, atol=1e-6)
+    hard = replace(large, targets={**large.targets, "total_solids": Range(90.0, None)})
+    assert balance(hard).status == "impossible"
