@@ -22,7 +22,9 @@ __all__ = ["Weighable", "weighable"]
 Array = NDArray[np.float64]
 
 _MOST_MOVES = 400
-_ENOUGH = 1e-9
+_NOISE = 1e-9  # of the width of a target
+_NOISE_G, _NOISE_LIMIT_G = 1e-12, 1e-10  # of the batch: of a target, of a limit or the total
+_LIMIT_PRICE = 1e3  # per batch by which a limit or the total is missed
 _SMALL_REPAIR = 0.01  # of a weight
 _MOST_PAIRED = 150
 
@@ -33,6 +35,31 @@ class Weighable:
 
     weights: Array
     refined: int
+
+
+@dataclass(frozen=True)
+class _Demands:
+    """What weights must keep, one row each: the total, the targets with their slack, the limits.
+
+    ``noise`` is how much of a miss is arithmetic; ``price`` is what a gram of it counts.
+    """
+
+    matrix: Array
+    lower: Array
+    upper: Array
+    noise: Array
+    price: Array
+
+    def hold(self, values: Array) -> NDArray[np.bool_]:
+        """Whether all hold, by their values, shape (mixes, demands)."""
+        kept = (values >= self.lower - self.noise) & (values <= self.upper + self.noise)
+        return np.asarray(kept.all(axis=-1))
+
+    def miss(self, weights: Array) -> Array:
+        """How far each row of weights misses them in all; 0 where all hold, shape (mixes,)."""
+        values = weights @ self.matrix.T
+        missed = np.maximum(self.lower - values, values - self.upper)
+        return np.asarray(np.where(missed > self.noise, missed * self.price, 0.0).sum(axis=-1))
 
 
 def weighable(programme: Programme, exact: Array, scale: Scale) -> Weighable | None:
@@ -49,97 +76,118 @@ def weighable(programme: Programme, exact: Array, scale: Scale) -> Weighable | N
     scale:
         The steps of the kitchen's scales.
     """
+    demands = _demands(programme)
     for refined in (1, 10, 100):
         steps = np.where(exact < scale.fine_below_g, scale.fine_step_g, scale.step_g) / refined
-        found = _repaired(programme, exact, steps)
+        found = _repaired(programme, demands, exact, steps)
         if found is None:
             found = on_steps(programme, exact, steps)
-        if found is not None and _miss(programme, found[None, :])[0] <= _ENOUGH:
+        if found is not None and demands.hold(demands.matrix @ found):
             return Weighable(np.round(found, 9) + 0.0, refined)
     return None
 
 
-def _repaired(programme: Programme, exact: Array, steps: Array) -> Array | None:
+def _demands(programme: Programme) -> _Demands:
+    count, batch = len(programme.keys), programme.batch_g
+    slack = np.array([row.slack for row in programme.rows])
+    width = np.array([row.width for row in programme.rows])
+    limit = np.full(1 + count, _NOISE_LIMIT_G * batch)
+
+    def stacked(total: float, rows: Array, limits: Array) -> Array:
+        return np.concatenate([(total,), rows, limits])
+
+    return _Demands(
+        matrix=np.vstack([programme.reach, programme.matrix, np.eye(count)]),
+        lower=stacked(programme.total_least, programme.row_lower - slack, programme.lower),
+        upper=stacked(programme.total_most, programme.row_upper + slack, programme.upper),
+        noise=stacked(limit[0], np.maximum(_NOISE * width, _NOISE_G * batch), limit[1:]),
+        price=np.concatenate(
+            [(_LIMIT_PRICE / batch,), 1.0 / width, np.full(count, _LIMIT_PRICE / batch)]
+        ),
+    )
+
+
+def _repaired(programme: Programme, demands: _Demands, exact: Array, steps: Array) -> Array | None:
     """Round to steps and repair; ``None`` if a row, limit or the total stays broken."""
     free = (programme.upper > programme.lower) & (exact > 0.0)
     rounded = np.where(free, np.round(exact / steps) * steps, exact)
-    if float(_miss(programme, rounded[None, :])[0]) <= _ENOUGH:
+    if demands.hold(demands.matrix @ rounded):
         return rounded
     moves = _moves(tuple(steps.tolist()), tuple(np.flatnonzero(free).tolist()))
-    if not len(moves):
+    if len(moves) == 1:
         return None
-    greedy = _by_single_moves(programme, exact, rounded, moves, steps)
-    if greedy is not None and _away(greedy[None, :], exact, rounded, steps)[0] <= _SMALL_REPAIR:
+    greedy = _by_single_moves(demands, exact, rounded, moves, steps)
+    if greedy is not None and _away(greedy, exact, rounded, steps) <= _SMALL_REPAIR:
         return greedy
-    paired = _by_pairs(programme, exact, rounded, moves, steps)
+    paired = _by_pairs(demands, exact, rounded, moves, steps)
     return greedy if paired is None else paired
 
 
 def _by_single_moves(
-    programme: Programme, exact: Array, rounded: Array, moves: Array, steps: Array
+    demands: _Demands, exact: Array, rounded: Array, moves: Array, steps: Array
 ) -> Array | None:
     """Take the move that repairs most, again and again; ``None`` if none does any more."""
-    weights = rounded
+    weights, miss = rounded, np.inf
     for _ in range(_MOST_MOVES):
-        miss = float(_miss(programme, weights[None, :])[0])
-        if miss <= _ENOUGH:
-            return weights
         tried = weights + moves
-        left = _miss(programme, tried)
+        left = demands.miss(tried)
         best = np.lexsort((_away(tried, exact, rounded, steps), np.round(left, 12)))[0]
         if left[best] >= miss - 1e-12:
             return None
-        weights = tried[best]
+        weights, miss = tried[best], left[best]
+        if miss == 0.0:
+            return np.asarray(weights)
     return None
 
 
 def _by_pairs(
-    programme: Programme, exact: Array, rounded: Array, moves: Array, steps: Array
+    demands: _Demands, exact: Array, rounded: Array, moves: Array, steps: Array
 ) -> Array | None:
-    """The least of all repairs by one or two moves, ``None`` if none repairs everything."""
+    """Return what :func:`_by_pairs_plain` does, from the effect of every single move.
+
+    Most pairs break the total, the first of the demands, which alone is looked at first.
+    """
     if len(moves) > _MOST_PAIRED:
         return None
-    one, other = np.triu_indices(len(moves))
-    tried = rounded + np.vstack([moves, moves[one] + moves[other]])
-    whole = _miss(programme, tried) <= _ENOUGH
+    start, effects = demands.matrix @ rounded, moves @ demands.matrix.T
+    total = start[0] + effects[:, 0] + effects[:, [0]]
+    low, high = demands.lower[0] - demands.noise[0], demands.upper[0] + demands.noise[0]
+    one, other = np.nonzero(np.triu((total >= low) & (total <= high)))
+    whole = demands.hold(start + (effects[one] + effects[other]))
     if not whole.any():
         return None
-    tried = tried[whole]
+    tried = rounded + (moves[one[whole]] + moves[other[whole]])
     return np.asarray(tried[np.argmin(_away(tried, exact, rounded, steps))])
+
+
+def _by_pairs_plain(
+    demands: _Demands, exact: Array, rounded: Array, moves: Array, steps: Array
+) -> Array | None:
+    """The least of all repairs by one or two moves, ``None`` if none repairs everything."""
+    best, least = None, np.inf
+    for at, move in enumerate(moves):
+        for other in moves[at:]:
+            tried = rounded + (move + other)
+            away = float(_away(tried, exact, rounded, steps))
+            if away < least and demands.hold(demands.matrix @ tried):
+                best, least = tried, away
+    return best
 
 
 def _away(tried: Array, exact: Array, rounded: Array, steps: Array) -> Array:
     """Largest relative distance from the rounded weights, then all distances, shape (mixes,)."""
     relative = np.abs(tried - rounded) / np.maximum(exact, steps)
-    return np.asarray(relative.max(axis=1) + 1e-3 * relative.sum(axis=1))
+    return np.asarray(relative.max(axis=-1) + 1e-3 * relative.sum(axis=-1))
 
 
 @lru_cache(maxsize=64)
 def _moves(steps: tuple[float, ...], free: tuple[int, ...]) -> Array:
-    """All single steps and all exchanges between two free ingredients, shape (moves, ingredients)."""
+    """None, all single steps, and all exchanges between two free, shape (moves, ingredients)."""
     size, index, unit = np.array(steps), np.array(free, dtype=int), np.eye(len(steps))
-    singles = unit[index] * size[index, None]
+    none, singles = np.zeros((1, len(steps))), unit[index] * size[index, None]
     one, other = (part.ravel() for part in np.meshgrid(index, index))
     one, other = one[one != other], other[one != other]
     larger = np.maximum(size[one], size[other])[:, None]
-    moves = np.vstack([singles, -singles, larger * (unit[one] - unit[other])])
+    moves = np.vstack([none, singles, -singles, larger * (unit[one] - unit[other])])
     moves.setflags(write=False)
     return moves
-
-
-def _miss(programme: Programme, weights: Array) -> Array:
-    """How far each row of weights misses rows, limits and total; 0 where all hold, shape (mixes,)."""
-    slack = np.array([row.slack for row in programme.rows])
-    width = np.array([row.width for row in programme.rows])
-    value = weights @ programme.matrix.T
-    below = np.maximum(programme.row_lower - slack - value, 0.0)
-    above = np.maximum(value - programme.row_upper - slack, 0.0)
-    limits = np.maximum(programme.lower - weights, 0.0) + np.maximum(weights - programme.upper, 0.0)
-    total = weights @ programme.reach
-    total = np.maximum(programme.total_least - total, 0.0) + np.maximum(
-        total - programme.total_most, 0.0
-    )
-    tiny = 1e-12 * programme.batch_g
-    missed = np.where(below + above > tiny, (below + above) / width, 0.0).sum(axis=1)
-    outside = (limits.sum(axis=1) + total) / programme.batch_g
-    return np.asarray(missed + 1e3 * np.where(outside > 1e-10, outside, 0.0))
