@@ -55,9 +55,8 @@ class _Demands:
         kept = (values >= self.lower - self.noise) & (values <= self.upper + self.noise)
         return np.asarray(kept.all(axis=-1))
 
-    def miss(self, weights: Array) -> Array:
-        """How far each row of weights misses them in all; 0 where all hold, shape (mixes,)."""
-        values = weights @ self.matrix.T
+    def miss(self, values: Array) -> Array:
+        """How far they are missed in all, by their values; 0 where all hold, shape (mixes,)."""
         missed = np.maximum(self.lower - values, values - self.upper)
         return np.asarray(np.where(missed > self.noise, missed * self.price, 0.0).sum(axis=-1))
 
@@ -113,43 +112,49 @@ def _repaired(programme: Programme, demands: _Demands, exact: Array, steps: Arra
     rounded = np.where(free, np.round(exact / steps) * steps, exact)
     if demands.hold(demands.matrix @ rounded):
         return rounded
-    moves = _moves(tuple(steps.tolist()), tuple(np.flatnonzero(free).tolist()))
-    if len(moves) == 1:
+    at = np.flatnonzero(free)
+    if not len(at):
         return None
-    greedy = _by_single_moves(demands, exact, rounded, moves, steps)
+    moves = _moves(np.eye(len(exact))[at], steps[at])
+    effects = _moves(demands.matrix.T[at], steps[at])
+    greedy = _by_single_moves(demands, exact, rounded, moves, effects, steps)
     if greedy is not None and _away(greedy, exact, rounded, steps) <= _SMALL_REPAIR:
         return greedy
-    paired = _by_pairs(demands, exact, rounded, moves, steps)
+    if len(moves) > _MOST_PAIRED:
+        return greedy
+    paired = _by_pairs(demands, exact, rounded, moves, effects, steps)
     return greedy if paired is None else paired
 
 
 def _by_single_moves(
-    demands: _Demands, exact: Array, rounded: Array, moves: Array, steps: Array
+    demands: _Demands, exact: Array, rounded: Array, moves: Array, effects: Array, steps: Array
 ) -> Array | None:
-    """Take the move that repairs most, again and again; ``None`` if none does any more."""
+    """Take the move that repairs most, again and again; ``None`` if none does any more.
+
+    ``effects`` are what each move changes of the values of the demands, shape (moves, demands).
+    """
     weights, miss = rounded, np.inf
     for _ in range(_MOST_MOVES):
-        tried = weights + moves
-        left = demands.miss(tried)
-        best = np.lexsort((_away(tried, exact, rounded, steps), np.round(left, 12)))[0]
-        if left[best] >= miss - 1e-12:
+        left = np.round(demands.miss(demands.matrix @ weights + effects), 12)
+        if left.min() >= miss:
             return None
-        weights, miss = tried[best], left[best]
+        equal = np.flatnonzero(left == left.min())
+        tried = weights + moves[equal]
+        weights = tried[np.argmin(_away(tried, exact, rounded, steps))]
+        miss = left.min()
         if miss == 0.0:
             return np.asarray(weights)
     return None
 
 
 def _by_pairs(
-    demands: _Demands, exact: Array, rounded: Array, moves: Array, steps: Array
+    demands: _Demands, exact: Array, rounded: Array, moves: Array, effects: Array, steps: Array
 ) -> Array | None:
     """Return what :func:`_by_pairs_plain` does, from the effect of every single move.
 
     Most pairs break the total, the first of the demands, which alone is looked at first.
     """
-    if len(moves) > _MOST_PAIRED:
-        return None
-    start, effects = demands.matrix @ rounded, moves @ demands.matrix.T
+    start = demands.matrix @ rounded
     total = start[0] + effects[:, 0] + effects[:, [0]]
     low, high = demands.lower[0] - demands.noise[0], demands.upper[0] + demands.noise[0]
     one, other = np.nonzero(np.triu((total >= low) & (total <= high)))
@@ -180,14 +185,28 @@ def _away(tried: Array, exact: Array, rounded: Array, steps: Array) -> Array:
     return np.asarray(relative.max(axis=-1) + 1e-3 * relative.sum(axis=-1))
 
 
+def _moves(per_gram: Array, steps: Array) -> Array:
+    """What is changed by none, all single steps, and all exchanges between two ingredients.
+
+    Parameters
+    ----------
+    per_gram:
+        What a gram of each changes, shape (ingredients, n).
+    steps:
+        [g], shape (ingredients,).
+
+    Returns
+    -------
+    Shape (moves, n), without a matrix product, which would wake the threads of a library for so little.
+    """
+    one, other = _every_two(len(steps))
+    singles = per_gram * steps[:, None]
+    exchanges = np.maximum(steps[one], steps[other])[:, None] * (per_gram[one] - per_gram[other])
+    return np.vstack([np.zeros((1, per_gram.shape[1])), singles, -singles, exchanges])
+
+
 @lru_cache(maxsize=64)
-def _moves(steps: tuple[float, ...], free: tuple[int, ...]) -> Array:
-    """None, all single steps, and all exchanges between two free, shape (moves, ingredients)."""
-    size, index, unit = np.array(steps), np.array(free, dtype=int), np.eye(len(steps))
-    none, singles = np.zeros((1, len(steps))), unit[index] * size[index, None]
-    one, other = (part.ravel() for part in np.meshgrid(index, index))
-    one, other = one[one != other], other[one != other]
-    larger = np.maximum(size[one], size[other])[:, None]
-    moves = np.vstack([none, singles, -singles, larger * (unit[one] - unit[other])])
-    moves.setflags(write=False)
-    return moves
+def _every_two(count: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Indices of all ordered pairs of two different things."""
+    slow, fast = np.nonzero(~np.eye(count, dtype=bool))
+    return fast, slow
