@@ -13,8 +13,8 @@ from formulate.certificate import Certificate, contradiction_g, of_limits, of_pr
 from formulate.components import position
 from formulate.errors import SolverFault
 from formulate.freezing import freezing_model
-from formulate.mixture import FREEZING_KEY, Mixture
-from formulate.programme import FROZEN_WATER_KEY, LEFT, Programme, value_per_ingredient
+from formulate.mixture import FREEZING_KEY, FROZEN_WATER_KEY, LEFT, Mixture
+from formulate.programme import Programme, value_per_ingredient
 from formulate.recipe import Range, Recipe
 from formulate.solve import Solution, greatest, is_possible, least_miss, span
 from formulate.wording import target_name

@@ -15,13 +15,15 @@ from numpy.typing import NDArray
 from formulate.components import COMPONENTS, position
 from formulate.errors import InputError, VerificationFault
 from formulate.freezing import freezing_model, frozen_at
-from formulate.mixture import COST_KEY, FREEZING_KEY, Mixture
-from formulate.programme import (
+from formulate.mixture import (
+    COST_KEY,
+    FREEZING_KEY,
     FROZEN_WATER_KEY,
     RATIO_SLACK_G,
     SHOWN_COST,
     SHOWN_DEGREES,
     SHOWN_PERCENT,
+    Mixture,
 )
 from formulate.properties import properties
 from formulate.serving import Range, Serving, middle_of
