@@ -98,8 +98,53 @@ def menu_of(flavours: int) -> Menu:
                 {"key": "dextrose_monohydrate", "grams": 20},
                 {"key": "water", "grams": 0},
             ],
-            "target": {"total_solids": {"min": 28.0, "max": 42.0}, "sweetness": {"min": 15.0 + number % 3}},
+            "target": {
+                "total_solids": {"min": 28.0, "max": 42.0},
+                "sweetness": {"min": 15.0 + number % 3},
+            },
         }
         for number in range(flavours)
     ]
     return menu_from_mapping({"name": "Benchmark", "base": base, "mix": mixes}, "benchmark")
+
+
+def joint_arrays(
+    blocks: list[tuple[np.ndarray, np.ndarray]],
+    lower: np.ndarray,
+    upper: np.ndarray,
+    start: np.ndarray,
+    change: np.ndarray,
+    least: np.ndarray,
+    most: np.ndarray,
+    stock: object,
+) -> Arrays:
+    """Return what :func:`formulate.linear.sparse_linear` solves for ``linprog``, dense; without stock."""
+    assert stock is None
+    shared, count = blocks[0][0].shape[1], len(start)
+    matrix = np.zeros((len(lower), count))
+    row, column = 0, shared
+    for of_base, own in blocks:
+        high, wide = own.shape
+        matrix[row : row + high, :shared] = of_base
+        matrix[row : row + high, column : column + wide] = own
+        row, column = row + high, column + wide
+    both = np.hstack([matrix, np.zeros_like(matrix)])
+    eye = np.eye(count)
+    above, below = np.isfinite(lower), np.isfinite(upper)
+    whole = np.zeros(2 * count)
+    whole[:shared] = 1.0
+    return {
+        "c": np.concatenate([np.zeros(count), change]),
+        "A_ub": np.vstack(
+            [both[below], -both[above], np.hstack([eye, -eye]), np.hstack([-eye, -eye])]
+        ),
+        "b_ub": np.concatenate([upper[below], -lower[above], start, -start]),
+        "A_eq": whole[None, :],
+        "b_eq": np.ones(1),
+        "bounds": np.vstack(
+            [
+                np.column_stack([least, most]),
+                np.column_stack([np.zeros(count), np.full(count, np.inf)]),
+            ]
+        ),
+    }

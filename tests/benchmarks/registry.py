@@ -139,6 +139,8 @@ def _in_turn(pair: Pair, clock: Clock, seconds: float) -> tuple[float, float]:
 
 def _exponent(sizes: tuple[int, ...], costs: list[float]) -> float:
     """The p of cost ~ size ** p, by least squares on the logarithms."""
-    slope = statistics.linear_regression([log(each) for each in sizes], [log(c) for c in costs]).slope
+    slope = statistics.linear_regression(
+        [log(each) for each in sizes], [log(c) for c in costs]
+    ).slope
     assert isfinite(slope)
     return slope
