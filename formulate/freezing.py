@@ -34,7 +34,9 @@ __all__ = ["COLDEST_CURVE_C", "FreezingModel", "freezing_model", "frozen_at", "h
 #: Coldest temperature of any curve [°C]; below about -30 °C the liquid that is left turns glassy.
 COLDEST_CURVE_C = -30.0
 
-_BLOCK = 2048  # mixes at a time
+_BLOCK = (
+    16_384  # mixes at a time: some megabytes, and few products, as each wakes a library's threads
+)
 _GRID_CELLS = 1000
 _FINER_CELLS = 10  # the first cells are divided by ten: salts of many ions bend most near 0 °C
 _WATER = position("water")
@@ -129,9 +131,7 @@ class FreezingModel:
         mixes = np.atleast_2d(np.asarray(composition, dtype=float))
         held = np.ascontiguousarray(100.0 * self.water_held(temperature_c).T)
         frozen = np.empty((len(mixes), held.shape[1]))
-        for start in range(
-            0, len(mixes), _BLOCK
-        ):  # what fits a cache costs little beyond the product
+        for start in range(0, len(mixes), _BLOCK):
             rows, part = mixes[start : start + _BLOCK], frozen[start : start + _BLOCK]
             water = rows[:, [_WATER]]
             dry = water <= 0.0

@@ -49,6 +49,8 @@ class Benchmark:
         From a size to a pair, or to an action that returns a figure.
     at_most, at_least:
         The aim, if there is one.
+    at:
+        The sizes that the aim is for; all where empty.
     linear:
         Whether the time of the first action should grow no faster than the size.
     clock:
@@ -62,6 +64,7 @@ class Benchmark:
     make: Callable[[int], Pair | Callable[[], float]]
     at_most: float | None = None
     at_least: float | None = None
+    at: tuple[int, ...] = ()
     linear: bool = False
     clock: Clock = time.process_time
 
@@ -83,7 +86,8 @@ class Measured:
     def missed(self) -> tuple[int, ...]:
         """Sizes at which the aim is missed."""
         pairs = zip(self.benchmark.sizes, self.values, strict=True)
-        return tuple(size for size, value in pairs if not self.benchmark.is_met(value))
+        asked = self.benchmark.at or self.benchmark.sizes
+        return tuple(s for s, value in pairs if s in asked and not self.benchmark.is_met(value))
 
     @property
     def grows_too_fast(self) -> bool:
@@ -95,7 +99,7 @@ REGISTRY: list[Benchmark] = []
 
 
 def benchmark(
-    name: str, of: str, sizes: tuple[int, ...], **aim: float | bool | Clock
+    name: str, of: str, sizes: tuple[int, ...], **aim: float | tuple[int, ...] | Clock
 ) -> Callable[[Callable[[int], Pair | Callable[[], float]]], Callable[[int], object]]:
     """Enter a function from a size to a pair or figure into the registry."""
 

@@ -3,7 +3,8 @@
     PYTHONPATH=. python tests/benchmarks/run.py [SECONDS] [WORD]
 
 SECONDS are spent on each size of each benchmark (2 unless told); with a WORD, only on those that have it
-in their name.
+in their name.  Linear algebra has one thread: on a shared machine the wait for a second one says more of
+the neighbours than of the code.
 """
 
 from __future__ import annotations
@@ -12,7 +13,9 @@ import os
 import platform
 import sys
 
-import ratios  # noqa: F401  (enters the benchmarks)
+os.environ["OPENBLAS_NUM_THREADS"] = "1"  # read when numpy is imported
+
+import ratios  # noqa: E402, F401  (enters the benchmarks)
 from registry import REGISTRY, Benchmark, Measured, measure
 
 
@@ -44,6 +47,8 @@ def _row(measured: Measured) -> str:
 def _aim(entry: Benchmark) -> str:
     parts = [] if entry.at_most is None else [f"≤ {entry.at_most:g}"]
     parts += [] if entry.at_least is None else [f"≥ {entry.at_least:g}"]
+    if entry.at:
+        parts[-1] += f" at {', '.join(f'{size:,}' for size in entry.at)}"
     return ", ".join([*parts, *(["linear"] if entry.linear else [])])
 
 
