@@ -73,6 +73,8 @@ def kept_to_counts(mix: Mixture, programme: Programme, weights: Array) -> Progra
 
     What is unchanged stays, what is not used stays at nothing, what has a minimum use keeps it.
     """
+    if not is_counted(mix):
+        return programme
     lower, upper = programme.lower.copy(), programme.upper.copy()
     counts = mix.recipe.counts
     least_use = np.array([entry.least_use_g or 0.0 for entry in mix.recipe.ingredients])

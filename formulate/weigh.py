@@ -8,7 +8,6 @@ that does not succeed, an integer programme finds the nearest multiples of the s
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,7 +25,7 @@ _NOISE = 1e-9  # of the width of a target
 _NOISE_G, _NOISE_LIMIT_G = 1e-12, 1e-10  # of the batch: of a target, of a limit or the total
 _LIMIT_PRICE = 1e3  # per batch by which a limit or the total is missed
 _SMALL_REPAIR = 0.01  # of a weight
-_MOST_PAIRED = 150
+_MOST_PAIRED = 160
 
 
 @dataclass(frozen=True)
@@ -41,24 +40,22 @@ class Weighable:
 class _Demands:
     """What weights must keep, one row each: the total, the targets with their slack, the limits.
 
-    ``noise`` is how much of a miss is arithmetic; ``price`` is what a gram of it counts.
+    Bounds are wider by what is arithmetic; ``price`` is what a gram beyond them counts.
     """
 
     matrix: Array
     lower: Array
     upper: Array
-    noise: Array
     price: Array
 
     def hold(self, values: Array) -> NDArray[np.bool_]:
         """Whether all hold, by their values, shape (mixes, demands)."""
-        kept = (values >= self.lower - self.noise) & (values <= self.upper + self.noise)
-        return np.asarray(kept.all(axis=-1))
+        return np.asarray(((values >= self.lower) & (values <= self.upper)).all(axis=-1))
 
     def miss(self, values: Array) -> Array:
         """How far they are missed in all, by their values; 0 where all hold, shape (mixes,)."""
-        missed = np.maximum(self.lower - values, values - self.upper)
-        return np.asarray(np.where(missed > self.noise, missed * self.price, 0.0).sum(axis=-1))
+        beyond = np.maximum(self.lower - values, values - self.upper)
+        return np.asarray(np.maximum(beyond, 0.0, out=beyond) @ self.price)
 
 
 def weighable(programme: Programme, exact: Array, scale: Scale) -> Weighable | None:
@@ -90,19 +87,19 @@ def _demands(programme: Programme) -> _Demands:
     count, batch = len(programme.keys), programme.batch_g
     slack = np.array([row.slack for row in programme.rows])
     width = np.array([row.width for row in programme.rows])
-    limit = np.full(1 + count, _NOISE_LIMIT_G * batch)
-
-    def stacked(total: float, rows: Array, limits: Array) -> Array:
-        return np.concatenate([(total,), rows, limits])
-
+    slack += np.maximum(_NOISE * width, _NOISE_G * batch)
+    limit = _NOISE_LIMIT_G * batch
+    price = np.full(1 + len(width) + count, _LIMIT_PRICE / batch)
+    price[1 : 1 + len(width)] = 1.0 / width
     return _Demands(
         matrix=np.vstack([programme.reach, programme.matrix, np.eye(count)]),
-        lower=stacked(programme.total_least, programme.row_lower - slack, programme.lower),
-        upper=stacked(programme.total_most, programme.row_upper + slack, programme.upper),
-        noise=stacked(limit[0], np.maximum(_NOISE * width, _NOISE_G * batch), limit[1:]),
-        price=np.concatenate(
-            [(_LIMIT_PRICE / batch,), 1.0 / width, np.full(count, _LIMIT_PRICE / batch)]
+        lower=np.concatenate(
+            [(programme.total_least - limit,), programme.row_lower - slack, programme.lower - limit]
         ),
+        upper=np.concatenate(
+            [(programme.total_most + limit,), programme.row_upper + slack, programme.upper + limit]
+        ),
+        price=price,
     )
 
 
@@ -156,8 +153,8 @@ def _by_pairs(
     """
     start = demands.matrix @ rounded
     total = start[0] + effects[:, 0] + effects[:, [0]]
-    low, high = demands.lower[0] - demands.noise[0], demands.upper[0] + demands.noise[0]
-    one, other = np.nonzero(np.triu((total >= low) & (total <= high)))
+    kept = (total >= demands.lower[0]) & (total <= demands.upper[0])
+    one, other = np.nonzero(np.triu(kept))
     whole = demands.hold(start + (effects[one] + effects[other]))
     if not whole.any():
         return None
@@ -186,7 +183,7 @@ def _away(tried: Array, exact: Array, rounded: Array, steps: Array) -> Array:
 
 
 def _moves(per_gram: Array, steps: Array) -> Array:
-    """What is changed by none, all single steps, and all exchanges between two ingredients.
+    """What is changed by no step, all single steps, and all exchanges between two ingredients.
 
     Parameters
     ----------
@@ -199,14 +196,8 @@ def _moves(per_gram: Array, steps: Array) -> Array:
     -------
     Shape (moves, n), without a matrix product, which would wake the threads of a library for so little.
     """
-    one, other = _every_two(len(steps))
     singles = per_gram * steps[:, None]
-    exchanges = np.maximum(steps[one], steps[other])[:, None] * (per_gram[one] - per_gram[other])
-    return np.vstack([np.zeros((1, per_gram.shape[1])), singles, -singles, exchanges])
-
-
-@lru_cache(maxsize=64)
-def _every_two(count: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """Indices of all ordered pairs of two different things."""
-    slow, fast = np.nonzero(~np.eye(count, dtype=bool))
-    return fast, slow
+    exchanges = per_gram - per_gram[:, None]
+    exchanges *= np.maximum.outer(steps, steps)[:, :, None]
+    none = np.zeros((1, per_gram.shape[1]))
+    return np.concatenate([none, singles, -singles, exchanges.reshape(-1, per_gram.shape[1])])

@@ -15,7 +15,7 @@ import sys
 
 os.environ["OPENBLAS_NUM_THREADS"] = "1"  # read when numpy is imported
 
-import ratios  # noqa: E402, F401  (enters the benchmarks)
+import ratios  # noqa: F401  (enters the benchmarks)
 from registry import REGISTRY, Benchmark, Measured, measure
 
 
