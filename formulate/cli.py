@@ -12,6 +12,7 @@ import json
 import os
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -64,7 +65,9 @@ def entry() -> None:
     os.dup2(2, 1)
     sys.stdout = os.fdopen(results, "w", encoding=sys.stdout.encoding, errors="backslashreplace")
     code = main()
-    sys.stderr.flush()
+    for stream in (sys.stdout, sys.stderr):
+        with suppress(BrokenPipeError):
+            stream.flush()
     os._exit(code)
 
 
