@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING
 
-from formulate.outlook import Outlook
+from formulate.mixture import Mixture
+from formulate.outlook import Outlook, outlook
 from formulate.result import Judged, TargetValue
 
 if TYPE_CHECKING:  # checking a mix needs none of what explains an impossible one
@@ -16,7 +18,7 @@ if TYPE_CHECKING:  # checking a mix needs none of what explains an impossible on
 __all__ = ["Result"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Result:
     """The answer to a command: a status, the mix that is shown, and words.
 
@@ -26,8 +28,8 @@ class Result:
         ``balanced``, ``impossible``, ``meets`` or ``misses``.
     mix:
         The mix; where none is possible, the one that misses least.
-    outlook:
-        What to expect of the mix in the cold.
+    mixture:
+        The recipe met with the tables.
     present:
         What the present weights make of every target, if the recipe gives weights.
     conflict:
@@ -50,7 +52,7 @@ class Result:
     batch_g: float
     status: str
     mix: Judged
-    outlook: Outlook
+    mixture: Mixture = field(repr=False, compare=False)
     present: tuple[TargetValue, ...] | None = None
     conflict: tuple[Demand, ...] = ()
     contradiction: float = 0.0
@@ -60,3 +62,8 @@ class Result:
     preparation: tuple[str, ...] = ()
     messages: tuple[str, ...] = ()
     exact_grams: tuple[float, ...] = ()
+
+    @cached_property
+    def outlook(self) -> Outlook:
+        """What to expect of the mix in the cold; worked out when it is first asked for."""
+        return outlook(self.mixture, self.mix)

@@ -14,7 +14,6 @@ from formulate.errors import InputError
 from formulate.explain import explain, reach
 from formulate.mixture import Mixture, mixture
 from formulate.optimum import is_counted, kept_to_counts, optimum, within_usual
-from formulate.outlook import outlook
 from formulate.preparation import preparation
 from formulate.programme import Programme, programme
 from formulate.proposals import additions, relaxations
@@ -111,7 +110,7 @@ def _balanced(mix: Mixture, rows: Programme, solution: Solution) -> Result:
         batch_g=recipe.batch_g,
         status="balanced",
         mix=judged,
-        outlook=outlook(mix, judged),
+        mixture=mix,
         present=_present(mix),
         preparation=preparation(mix, weights),
         messages=(
@@ -181,7 +180,7 @@ def _impossible(mix: Mixture, rows: Programme) -> Result:
         batch_g=mix.recipe.batch_g,
         status="impossible",
         mix=judged,
-        outlook=outlook(mix, judged),
+        mixture=mix,
         present=_present(mix),
         preparation=preparation(mix, explanation.nearest),
         conflict=explanation.conflict,
@@ -203,7 +202,7 @@ def _too_few(mix: Mixture, free: Solution) -> Result:
         batch_g=mix.recipe.batch_g,
         status="impossible",
         mix=judged,
-        outlook=outlook(mix, judged),
+        mixture=mix,
         present=_present(mix),
         preparation=preparation(mix, free.weights),
         conflict=count_conflict(mix.recipe),

@@ -7,7 +7,6 @@ import numpy as np
 from formulate.answer import Result
 from formulate.errors import InputError
 from formulate.mixture import mixture
-from formulate.outlook import outlook
 from formulate.preparation import preparation
 from formulate.recipe import Recipe
 from formulate.result import judge
@@ -43,7 +42,7 @@ def check(recipe: Recipe) -> Result:
         batch_g=recipe.batch_g,
         status=status,
         mix=judged,
-        outlook=outlook(mix, judged),
+        mixture=mix,
         present=judged.targets,
         preparation=preparation(mix, mix.start),
         messages=tuple(messages),

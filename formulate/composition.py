@@ -9,13 +9,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from formulate.components import COLUMNS, COMPONENT_KEYS, position
 from formulate.errors import InputError, TableError, nearest
-from formulate.tables import data_folder, number, read_rows
+from formulate.tables import data_folder, numbers, read_rows
 
 __all__ = ["OWN_KEYS", "Ingredient", "ingredient_table", "own_composition", "read_only"]
 
@@ -73,44 +74,51 @@ def ingredient_table() -> Mapping[str, Ingredient]:
         If a cell is missing or negative, a key is given twice, or a row does not add up to 100 ± 1.
     """
     folder = data_folder()
-    about = {row["key"]: row for row in read_rows(folder / "ingredients.csv")}
+    about = _about(read_rows(folder / "ingredients.csv"))
+    rows = read_rows(folder / "composition.csv")
+    where = [f"composition.csv, {row['key']}" for row in rows]
+    columns = (*COMPONENT_KEYS, "egg_yolk_solids", "dextrose_equivalent")
+    compositions = numbers(rows, columns, where)
+    _check(compositions, columns, where)
+    # The last column is the reducing power of the syrup solids, of which the table gives the DE.
+    compositions[:, -1] *= compositions[:, position("glucose_syrup_solids")] / 100.0
+    compositions.flags.writeable = False
     table: dict[str, Ingredient] = {}
-    for row in read_rows(folder / "composition.csv"):
+    for row, composition, place in zip(rows, compositions, where, strict=True):
         key = row["key"]
-        where = f"composition.csv, {key}"
         if key in table:
-            raise TableError(f"{where}: the key is given twice.")
+            raise TableError(f"{place}: the key is given twice.")
         if key not in about:
-            raise TableError(f"{where}: ingredients.csv has no such key.")
-        values = {name: number(row, name, where) for name in (*COMPONENT_KEYS, "egg_yolk_solids")}
-        equivalent = number(row, "dextrose_equivalent", where)
-        values["syrup_reducing_power"] = values["glucose_syrup_solids"] * equivalent / 100.0
-        _check(values, where)
-        table[key] = _ingredient(about[key], read_only(values))
+            raise TableError(f"{place}: ingredients.csv has no such key.")
+        table[key] = Ingredient(key=key, composition=composition, **about[key])
     return table
 
 
-def _check(values: Mapping[str, float], where: str) -> None:
-    for name, value in values.items():
-        if value < 0.0:
-            raise TableError(f"{where}: {name} is {value:g}, below zero.")
-    total = sum(values[name] for name in COMPONENT_KEYS)
-    if abs(total - 100.0) > _TABLE_TOLERANCE:
-        raise TableError(f"{where}: the components add up to {total:.2f}, not to 100.")
+def _check(compositions: Array, columns: tuple[str, ...], where: list[str]) -> None:
+    """Refuse a table of which a cell is below zero or a row does not add up."""
+    for row, column in np.argwhere(compositions < 0.0):
+        value = compositions[row, column]
+        raise TableError(f"{where[row]}: {columns[column]} is {value:g}, below zero.")
+    totals = compositions[:, : len(COMPONENT_KEYS)].sum(axis=1)
+    for row in np.flatnonzero(np.abs(totals - 100.0) > _TABLE_TOLERANCE):
+        raise TableError(f"{where[row]}: the components add up to {totals[row]:.2f}, not to 100.")
 
 
-def _ingredient(row: Mapping[str, str], composition: Array) -> Ingredient:
-    where = f"ingredients.csv, {row['key']}"
-    return Ingredient(
-        key=row["key"],
-        name=row["name"],
-        kind=row["kind"],
-        composition=composition,
-        edible_percent=number(dict(row), "edible_percent", where),
-        allergens=tuple(part for part in row["allergens_eu"].split(";") if part),
-        animal=row["animal"],
-        usual=int(number(dict(row), "usual", where)),
-    )
+def _about(rows: list[dict[str, str]]) -> dict[str, dict[str, Any]]:
+    """What the table says of each ingredient beside its composition, by key."""
+    where = [f"ingredients.csv, {row['key']}" for row in rows]
+    edible, usual = numbers(rows, ("edible_percent", "usual"), where).T.tolist()
+    return {
+        row["key"]: {
+            "name": row["name"],
+            "kind": row["kind"],
+            "edible_percent": percent,
+            "allergens": tuple(part for part in row["allergens_eu"].split(";") if part),
+            "animal": row["animal"],
+            "usual": int(rank),
+        }
+        for row, percent, rank in zip(rows, edible, usual, strict=True)
+    }
 
 
 def own_composition(parts: Mapping[str, float], place: str) -> Array:

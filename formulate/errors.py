@@ -7,7 +7,6 @@ can meet the targets is not an error: it is a result (see :mod:`formulate.result
 from __future__ import annotations
 
 from collections.abc import Iterable
-from difflib import get_close_matches
 
 __all__ = [
     "FormulateError",
@@ -57,6 +56,8 @@ class VerificationFault(FormulateError):
 
 def nearest(word: str, choices: Iterable[str]) -> str:
     """Return a phrase that proposes the closest of ``choices``, or an empty string."""
+    from difflib import get_close_matches  # needed only where something is wrong
+
     found = get_close_matches(word, list(choices), n=3, cutoff=0.6)
     if not found:
         return ""

@@ -13,15 +13,15 @@ from formulate.certificate import Certificate, contradiction_g, of_limits, of_pr
 from formulate.components import position
 from formulate.errors import SolverFault
 from formulate.freezing import freezing_model
-from formulate.mixture import FREEZING_KEY, Mixture
-from formulate.programme import (
+from formulate.mixture import (
+    FREEZING_KEY,
     FROZEN_WATER_KEY,
     LEAST_WATER_PERCENT,
     LEFT,
     SOME_WATER,
-    Programme,
-    value_per_ingredient,
+    Mixture,
 )
+from formulate.programme import Programme, value_per_ingredient
 from formulate.recipe import Range, Recipe
 from formulate.solve import Solution, greatest, is_possible, least_miss, span
 from formulate.wording import target_name

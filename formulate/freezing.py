@@ -29,12 +29,14 @@ from formulate.ice import osmolality_on_ice_line, temperature_on_ice_line
 from formulate.solutes import Solute, solutes
 from formulate.tables import data_folder, number, read_rows
 
-__all__ = ["COLDEST_CURVE_C", "FreezingModel", "freezing_model", "held_at"]
+__all__ = ["COLDEST_CURVE_C", "FreezingModel", "freezing_model", "frozen_at", "held_at"]
 
 #: Coldest temperature of any curve [°C]; below about -30 °C the liquid that is left turns glassy.
 COLDEST_CURVE_C = -30.0
 
-_BLOCK = 2048  # mixes at a time
+_BLOCK = (
+    16_384  # mixes at a time: some megabytes, and few products, as each wakes a library's threads
+)
 _GRID_CELLS = 1000
 _FINER_CELLS = 10  # the first cells are divided by ten: salts of many ions bend most near 0 °C
 _WATER = position("water")
@@ -129,9 +131,7 @@ class FreezingModel:
         mixes = np.atleast_2d(np.asarray(composition, dtype=float))
         held = np.ascontiguousarray(100.0 * self.water_held(temperature_c).T)
         frozen = np.empty((len(mixes), held.shape[1]))
-        for start in range(
-            0, len(mixes), _BLOCK
-        ):  # what fits a cache costs little beyond the product
+        for start in range(0, len(mixes), _BLOCK):
             rows, part = mixes[start : start + _BLOCK], frozen[start : start + _BLOCK]
             water = rows[:, [_WATER]]
             dry = water <= 0.0
@@ -252,3 +252,24 @@ def held_at(temperatures_c: tuple[float, ...]) -> Array:
     held = freezing_model().water_held(temperatures_c)
     held.flags.writeable = False
     return held
+
+
+def frozen_at(temperatures_c: tuple[float, ...], composition: Array) -> Array:
+    """Return :meth:`FreezingModel.frozen_water` of one mix [% of water], by :func:`held_at`.
+
+    Parameters
+    ----------
+    temperatures_c:
+        Temperatures [°C], from -30 to below 0.
+    composition:
+        One mix, shape (columns,).
+
+    Returns
+    -------
+    Shape (t,); 0 where there is no ice, or no water.
+    """
+    water = float(composition[_WATER])
+    if water <= 0.0:
+        return np.zeros(len(temperatures_c))
+    liquid = held_at(temperatures_c) @ composition
+    return np.asarray(100.0 * np.clip(1.0 - liquid / water, 0.0, 1.0))

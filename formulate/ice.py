@@ -11,6 +11,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from formulate.polynomials import derivative, polynomial
+
 __all__ = [
     "COLDEST_C",
     "MELTING_POINT_C",
@@ -41,7 +43,7 @@ _ICE_LINE = (
     -1.29050423e-10,
 )
 
-_DISSOLVED_AIR = float(np.polynomial.polynomial.polyval(MELTING_POINT_C, (0.0, *_ICE_LINE)))
+_DISSOLVED_AIR = float(polynomial(MELTING_POINT_C, (0.0, *_ICE_LINE)))
 
 
 def osmolality_on_ice_line(temperature_c: ArrayLike) -> NDArray[np.float64]:
@@ -93,11 +95,12 @@ def temperature_on_ice_line(osmolality: ArrayLike) -> NDArray[np.float64]:
     largest = float(osmolality_on_ice_line(COLDEST_C))
     if not np.all((osmolality >= 0.0) & (osmolality <= largest)):
         raise ValueError(f"osmolality must be from 0 to {largest:.3f} mol/kg, got {osmolality!r}")
-    line = np.polynomial.Polynomial((-_DISSOLVED_AIR, *_ICE_LINE))
-    slope = line.deriv()
+    line = (-_DISSOLVED_AIR, *_ICE_LINE)
+    slope = derivative(line)
     depression = osmolality / _ICE_LINE[0]
     for _ in range(6):  # Newton on a line that is almost straight
-        depression = depression - (line(depression) - osmolality) / slope(depression)
+        excess = polynomial(depression, line) - osmolality
+        depression = depression - excess / polynomial(depression, slope)
     return np.minimum(MELTING_POINT_C - depression, 0.0)
 
 
@@ -119,4 +122,4 @@ def _total_osmolality(temperature_c: ArrayLike) -> NDArray[np.float64]:
     if not np.all((temperature >= COLDEST_C) & (temperature <= 0.0)):
         raise ValueError(f"temperature_c must be from {COLDEST_C:g} to 0 °C, got {temperature_c!r}")
     depression = MELTING_POINT_C - temperature
-    return np.asarray(np.polynomial.polynomial.polyval(depression, (0.0, *_ICE_LINE)), dtype=float)
+    return polynomial(depression, (0.0, *_ICE_LINE))

@@ -18,10 +18,10 @@ from math import isfinite
 from types import MappingProxyType
 
 import numpy as np
-from numpy.polynomial import polynomial
 from numpy.typing import NDArray
 
 from formulate.errors import InputError, nearest
+from formulate.polynomials import polynomial
 from formulate.tables import data_folder, number, read_rows
 
 __all__ = [
@@ -84,7 +84,7 @@ def brix_of_refractive_index(index: float, place: str = "refractive_index") -> f
         If the index is out of its range.
     """
     _within(place, index, _INDEX_OF_WATER, _HIGHEST_INDEX, "", "Water shows 1.3330: read again.")
-    return float(polynomial.polyval(index, _BRIX_BY_INDEX))
+    return float(polynomial(index, _BRIX_BY_INDEX))
 
 
 def refractive_index_of_brix(brix: float, place: str = "brix") -> float:
@@ -110,7 +110,7 @@ def density_of_brix(brix: float, place: str = "brix") -> float:
         If the Brix is out of its range.
     """
     _brix(place, brix)
-    return float(polynomial.polyval(brix / 100.0, _DENSITY_BY_FRACTION)) / 1000.0
+    return float(polynomial(brix / 100.0, _DENSITY_BY_FRACTION)) / 1000.0
 
 
 def brix_of_density(density: float, place: str = "density") -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,12 +18,45 @@ from formulate.readings import at_20_c, with_reading
 from formulate.recipe import Recipe, RecipeIngredient
 from formulate.steps import prepare
 
-__all__ = ["COST_KEY", "FREEZING_KEY", "Mixture", "mixture", "prepared_row", "reading_of"]
+__all__ = [
+    "COST_KEY",
+    "FREEZING_KEY",
+    "FROZEN_WATER_KEY",
+    "LEAST_WATER_PERCENT",
+    "LEFT",
+    "RATIO_SLACK_G",
+    "SHOWN_COST",
+    "SHOWN_DEGREES",
+    "SHOWN_PERCENT",
+    "SOME_WATER",
+    "Mixture",
+    "mixture",
+    "prepared_row",
+    "reading_of",
+]
 
 Array = NDArray[np.float64]
 
 FREEZING_KEY = "initial_freezing_point_c"
 COST_KEY = "cost_per_kg"
+FROZEN_WATER_KEY = "frozen_water"
+
+#: What the key of a row begins with that says what straining leaves of a liquid.
+LEFT = "left of "
+
+#: Key of the row that asks for water where ice is asked for: without any, nothing is frozen and every
+#: wish about freezing reads 0 <= 0.
+SOME_WATER = "some water"
+LEAST_WATER_PERCENT = 1.0
+
+#: Half of the last digit that a page shows; a target of one exact value is met within it after
+#: weights are rounded to what a scale shows.  In the unit of each target.
+SHOWN_PERCENT = 0.05
+SHOWN_DEGREES = 0.02
+SHOWN_COST = 0.005
+
+#: After rounding, an exact ratio may be off by the larger step of a usual scale [g].
+RATIO_SLACK_G = 1.0
 
 _LARGEST_BOUND = 1e5  # of what is no share of the mix
 
@@ -70,7 +104,7 @@ class Mixture:
     start: Array | None
     prices: Array | None
 
-    @property
+    @cached_property
     def keys(self) -> tuple[str, ...]:
         """Keys of the ingredients, in the order of the recipe."""
         return tuple(entry.key for entry in self.recipe.ingredients)

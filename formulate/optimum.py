@@ -103,8 +103,10 @@ def kept_to_counts(mix: Mixture, programme: Programme, weights: Array) -> Progra
     that was counted; and what is within the usual stays there.
     """
     usual = within_usual(mix, programme)
-    if np.all(weights <= usual.upper + _SAME_G):
+    if usual is not programme and np.all(weights <= usual.upper + _SAME_G):
         programme = usual
+    if not is_counted(mix):
+        return programme
     lower, upper = programme.lower.copy(), programme.upper.copy()
     counts = mix.recipe.counts
     least_use = np.array([entry.least_use_g or 0.0 for entry in mix.recipe.ingredients])

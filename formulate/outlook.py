@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.components import position
-from formulate.freezing import freezing_model, held_at
+from formulate.freezing import freezing_model, frozen_at
 from formulate.mixture import Mixture
 from formulate.result import CURVE_TEMPERATURES, Judged
 from formulate.risks import Risk, glass_temperature, risks
@@ -92,7 +92,7 @@ def outlook(mix: Mixture, judged: Judged) -> Outlook:
     by_doubt = frozen_water_deviation(composition, found, temperatures)
     spread = np.sqrt((by_doubt**2).sum(axis=0))
     window = serving.frozen_water
-    frozen = _frozen(composition, temperatures)
+    frozen = frozen_at(temperatures, composition)
     point, served = _temperature_deviations(
         composition,
         found,
@@ -131,15 +131,6 @@ def _unusual(mix: Mixture, judged: Judged) -> list[Risk]:
             text += "unusual: set a max_g where that is not meant."
             found.append(Risk(f"unusual_{weight.key}", text, basis_of(kind)))
     return found
-
-
-def _frozen(composition: Array, temperatures_c: tuple[float, ...]) -> Array:
-    """Frozen water [% of water], shape (t,); 0 without water."""
-    water = float(composition[_WATER])
-    if water <= 0.0:
-        return np.zeros(len(temperatures_c))
-    liquid = held_at(temperatures_c) @ composition
-    return np.asarray(100.0 * np.clip(1.0 - liquid / water, 0.0, 1.0))
 
 
 def _temperature_deviations(

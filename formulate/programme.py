@@ -15,41 +15,26 @@ from numpy.typing import NDArray
 
 from formulate.components import position
 from formulate.freezing import held_at
-from formulate.mixture import COST_KEY, FREEZING_KEY, Mixture
+from formulate.mixture import (
+    COST_KEY,
+    FREEZING_KEY,
+    FROZEN_WATER_KEY,
+    LEAST_WATER_PERCENT,
+    LEFT,
+    RATIO_SLACK_G,
+    SHOWN_COST,
+    SHOWN_DEGREES,
+    SHOWN_PERCENT,
+    SOME_WATER,
+    Mixture,
+)
 from formulate.properties import properties
 from formulate.recipe import Ratio
 from formulate.serving import Range
 
-__all__ = [
-    "FROZEN_WATER_KEY",
-    "LEAST_WATER_PERCENT",
-    "LEFT",
-    "SOME_WATER",
-    "Programme",
-    "Row",
-    "programme",
-]
+__all__ = ["Programme", "Row", "programme"]
 
 Array = NDArray[np.float64]
-
-FROZEN_WATER_KEY = "frozen_water"
-
-#: What the key of a row begins with that says what straining leaves of a liquid.
-LEFT = "left of "
-
-#: Key of the row that asks for water where ice is asked for: without any, nothing is frozen and every
-#: wish about freezing reads 0 <= 0.
-SOME_WATER = "some water"
-LEAST_WATER_PERCENT = 1.0
-
-#: Half of the last digit that a page shows; a target of one exact value is met within it after
-#: weights are rounded to what a scale shows.  In the unit of each target.
-SHOWN_PERCENT = 0.05
-SHOWN_DEGREES = 0.02
-SHOWN_COST = 0.005
-
-#: After rounding, an exact ratio may be off by the larger step of a usual scale [g].
-RATIO_SLACK_G = 1.0
 
 _WATER_EXPECTED = 0.65  # of a mix
 _WATER_AT_LEAST = 0.4  # the less water, the more a gram of it counts: for what rounding may miss

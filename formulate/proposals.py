@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 from formulate.components import position
 from formulate.composition import Ingredient, ingredient_table
 from formulate.explain import Demand, Explanation, Reach, bounds_of
-from formulate.mixture import Mixture, mixture
+from formulate.mixture import FROZEN_WATER_KEY, Mixture, mixture
 from formulate.optimum import optimum
-from formulate.programme import FROZEN_WATER_KEY, Programme, programme
+from formulate.programme import Programme, programme
 from formulate.recipe import Range, Recipe, RecipeIngredient
 from formulate.result import Judged
 from formulate.solve import greatest

@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 from formulate.composition import ingredient_table
 from formulate.errors import InputError, SolverFault
 from formulate.explain import Demand, demands, freezing_extreme
-from formulate.mixture import COST_KEY, FREEZING_KEY, Mixture, mixture
+from formulate.mixture import COST_KEY, FREEZING_KEY, FROZEN_WATER_KEY, Mixture, mixture
 from formulate.optimum import optimum, wish_of, within_usual
-from formulate.programme import FROZEN_WATER_KEY, Programme, Row, programme, value_per_ingredient
+from formulate.programme import Programme, Row, programme, value_per_ingredient
 from formulate.proposals import may_be_added, most_share, with_bound
 from formulate.recipe import Recipe
 from formulate.result import Judged, judge

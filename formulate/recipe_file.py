@@ -10,8 +10,6 @@ import tomllib
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-import tomli_w
-
 from formulate.errors import InputError, nearest
 from formulate.lots import Lot, lot_data, lot_from_data
 from formulate.recipe import (
@@ -114,6 +112,8 @@ def to_toml(recipe: Recipe) -> str:
     exclude = _changed(recipe.exclude)
     if exclude:
         tables["exclude"] = exclude
+    import tomli_w  # only writing needs it
+
     return tomli_w.dumps(tables)
 
 

@@ -14,14 +14,16 @@ from numpy.typing import NDArray
 
 from formulate.components import COMPONENTS, position
 from formulate.errors import InputError, VerificationFault
-from formulate.freezing import freezing_model
-from formulate.mixture import COST_KEY, FREEZING_KEY, Mixture
-from formulate.programme import (
+from formulate.freezing import freezing_model, frozen_at
+from formulate.mixture import (
+    COST_KEY,
+    FREEZING_KEY,
     FROZEN_WATER_KEY,
     RATIO_SLACK_G,
     SHOWN_COST,
     SHOWN_DEGREES,
     SHOWN_PERCENT,
+    Mixture,
 )
 from formulate.properties import properties
 from formulate.serving import Range, Serving, middle_of
@@ -146,9 +148,7 @@ def judge(mix: Mixture, weights: Array) -> Judged:
         problem = f"straining takes out more {part} than goes in"
         raise InputError(recipe.name, problem, "Use less herb, or more of its liquid.")
     composition = np.maximum(composition, 0.0)
-    values = {key: float(composition @ known.weights) for key, known in properties().items()}
-    if mix.prices is not None:
-        values[COST_KEY] = float(sum(mix.prices * weights)) / total
+    values = _values(mix, (*_ALWAYS_SHOWN, *recipe.targets), weights, composition, total)
     model = freezing_model()
     serving = recipe.serving or Serving()
     reached = model.temperatures_at_frozen_water(
@@ -157,10 +157,8 @@ def judge(mix: Mixture, weights: Array) -> Judged:
     point, served = (_number_or_none(temperature) for temperature in reached[0])
     targets = _targets(mix, weights, composition, values, point)
     bound_together = {t.key: t.value for t in targets if t.key.startswith(("ratio ", "group "))}
-    curve = model.frozen_water(composition, CURVE_TEMPERATURES)[0]
-    shown = {key: values[key] for key in (*_ALWAYS_SHOWN, *recipe.targets) if key in values}
-    if COST_KEY in values:
-        shown[COST_KEY] = values[COST_KEY]
+    curve = frozen_at(CURVE_TEMPERATURES, composition)
+    shown = dict(values)
     if FREEZING_KEY in recipe.targets and point is not None:
         shown[FREEZING_KEY] = point
     shown |= bound_together
@@ -197,11 +195,7 @@ def target_values(mix: Mixture, weights: Array) -> tuple[TargetValue, ...]:
     """Return what a mix makes of every target, from composition: a small part of :func:`judge`."""
     total = _reached(mix, weights)
     composition = _mean(mix.compositions, weights, total)
-    known = properties()
-    wanted = [key for key in mix.recipe.targets if key in known]
-    values = {key: float(composition @ known[key].weights) for key in wanted}
-    if mix.prices is not None:
-        values[COST_KEY] = float(sum(mix.prices * weights)) / total
+    values = _values(mix, tuple(mix.recipe.targets), weights, composition, total)
     point = None
     if FREEZING_KEY in mix.recipe.targets:
         point = _number_or_none(freezing_model().initial_freezing_point(composition)[0])
@@ -217,6 +211,17 @@ def require_met(judged: Judged) -> None:
             f"The solved mix was recomputed and {first.name} is {first.value:.4g} {first.unit}, "
             f"outside its target. It is not shown. Please report this recipe."
         )
+
+
+def _values(
+    mix: Mixture, keys: tuple[str, ...], weights: Array, composition: Array, total: float
+) -> dict[str, float]:
+    """Those of the keys that are properties, and the cost where it is known."""
+    known = properties()
+    values = {key: float(composition @ known[key].weights) for key in keys if key in known}
+    if mix.prices is not None:
+        values[COST_KEY] = float(sum(mix.prices * weights)) / total
+    return values
 
 
 def _reached(mix: Mixture, weights: Array) -> float:

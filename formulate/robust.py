@@ -15,9 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.freezing import freezing_model
-from formulate.mixture import FREEZING_KEY, Mixture
+from formulate.mixture import FREEZING_KEY, FROZEN_WATER_KEY, Mixture
 from formulate.optimum import optimum
-from formulate.programme import FROZEN_WATER_KEY, Programme, Row, programme
+from formulate.programme import Programme, Row, programme
 from formulate.solve import Solution
 from formulate.uncertainty import curve_deviation, lot_doubts, model_doubts
 

@@ -20,11 +20,13 @@ from numpy.typing import ArrayLike, NDArray
 
 from formulate.errors import TableError
 from formulate.ice import MOLAR_MASS_WATER, osmolality_on_ice_line, temperature_on_ice_line
+from formulate.polynomials import polynomial
 from formulate.tables import data_folder, number, read_rows
 
 __all__ = ["Solute", "solutes"]
 
 _GRAMS_WATER_PER_MOL = 1000.0 * MOLAR_MASS_WATER
+_CONVERGED = 1e-14  # of a mole fraction
 _KELVIN = 273.15
 
 # Beyond its range, the standard deviation of a curve is half its distance to the other continuation,
@@ -132,7 +134,7 @@ class Solute:
         """Water held by the fitted osmotic coefficient, which keeps its last value past the end."""
         argument = np.minimum(osmolality, self.osmolality_end)
         variable = np.sqrt(argument) if self.of_root else argument
-        particles = np.polynomial.polynomial.polyval(variable, self.particles)
+        particles = polynomial(variable, self.particles)
         return 1000.0 * particles / (self.molar_mass * osmolality)
 
     def _norrish(
@@ -145,7 +147,9 @@ class Solute:
         for _ in range(12):  # Newton; starts near the root and converges quadratically
             error = np.log1p(-fraction) - constant * fraction**2 - log_activity
             slope = -1.0 / (1.0 - fraction) - 2.0 * constant * fraction
-            fraction = np.clip(fraction - error / slope, 1e-12, 0.999)
+            before, fraction = fraction, np.clip(fraction - error / slope, 1e-12, 0.999)
+            if np.all(np.abs(fraction - before) <= _CONVERGED):
+                break
         return _GRAMS_WATER_PER_MOL / self.molar_mass * (1.0 - fraction) / fraction
 
 

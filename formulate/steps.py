@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
@@ -393,6 +393,7 @@ def _looked_up(step: Step, kind: str, grams: Array) -> tuple[str, str]:
     return str(step.get("like") or kind), "hot" if hot else "cold"
 
 
+@cache
 def _usual(do: str, kind: str, when: str, name: str) -> Usual:
     table = usual_settings()
     keys = [(do, k, w, name) for k in (kind, "") for w in (when, "")]

@@ -7,11 +7,15 @@ checkout it is the sibling folder.
 from __future__ import annotations
 
 import csv
+from collections.abc import Sequence
 from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
 
 from formulate.errors import TableError
 
-__all__ = ["data_folder", "number", "page_folder", "read_rows"]
+__all__ = ["data_folder", "number", "numbers", "numbers_plain", "page_folder", "read_rows"]
 
 _PACKAGE = Path(__file__).resolve().parent
 
@@ -41,13 +45,13 @@ def read_rows(path: Path) -> list[dict[str, str]]:
     """
     try:
         with path.open(encoding="utf-8", newline="") as file:
-            rows = list(csv.DictReader(file))
+            header, *rows = [row for row in csv.reader(file) if row] or [[]]
     except OSError as error:
         raise TableError(f"{path.name}: cannot be read ({error.strerror}).") from error
     for line, row in enumerate(rows, start=2):
-        if None in row or None in row.values():
+        if len(row) != len(header):
             raise TableError(f"{path.name}, line {line}: has not as many cells as the header.")
-    return rows
+    return [dict(zip(header, row, strict=True)) for row in rows]
 
 
 def number(row: dict[str, str], column: str, where: str) -> float:
@@ -68,3 +72,39 @@ def number(row: dict[str, str], column: str, where: str) -> float:
     if not abs(value) < float("inf"):
         raise TableError(f"{where}: {column} is not a finite number.")
     return value
+
+
+def numbers(
+    rows: Sequence[dict[str, str]], columns: Sequence[str], where: Sequence[str]
+) -> NDArray[np.float64]:
+    """Return what :func:`number` does for many cells at once, shape (rows, columns).
+
+    Parameters
+    ----------
+    where:
+        Where each row stands, for messages.
+
+    Raises
+    ------
+    TableError
+        As :func:`number` does, for the first cell that is no number.
+    """
+    try:
+        found = np.array([[float(row[column]) for column in columns] for row in rows])
+    except (KeyError, ValueError):
+        found = np.array([np.nan])
+    if not np.isfinite(found).all():
+        return numbers_plain(rows, columns, where)
+    return found
+
+
+def numbers_plain(
+    rows: Sequence[dict[str, str]], columns: Sequence[str], where: Sequence[str]
+) -> NDArray[np.float64]:
+    """Return what :func:`numbers` does, cell by cell."""
+    return np.array(
+        [
+            [number(row, column, place) for column in columns]
+            for row, place in zip(rows, where, strict=True)
+        ]
+    )

@@ -29,11 +29,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.polynomial import polynomial
 from numpy.typing import ArrayLike, NDArray
 
 from formulate.components import COLUMNS, COMPONENTS, position
 from formulate.freezing import COLDEST_CURVE_C, freezing_model
+from formulate.polynomials import integral, polynomial
 
 __all__ = [
     "CHOI_OKOS",
@@ -370,7 +370,7 @@ def _parts(row: Array, temperature: Array, *, frozen: bool = True) -> Array:
 
 def _each(temperature: Array, polynomials: Iterable[tuple[float, ...]]) -> Array:
     """Values of one property of the groups, shape (t, groups)."""
-    values = [polynomial.polyval(temperature, powers) for powers in polynomials]
+    values = [polynomial(temperature, powers) for powers in polynomials]
     return np.asarray(np.stack(values, axis=1), dtype=float)
 
 
@@ -382,7 +382,7 @@ def _volumes(parts: Array, temperature: Array) -> Array:
 
 def _enthalpy(parts: Array, temperature: Array) -> Array:
     """Enthalpy [kJ/kg mix], shape (t,)."""
-    integrals = [tuple(polynomial.polyint(g.heat_capacity)) for g in CHOI_OKOS.values()]
+    integrals = [integral(g.heat_capacity) for g in CHOI_OKOS.values()]
     enthalpy: Array = (parts * _each(temperature, integrals)).sum(axis=1)
     return enthalpy - LATENT_HEAT * parts[:, _ICE]
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from functools import lru_cache
 
 from formulate.tables import data_folder
@@ -33,6 +32,8 @@ def versions() -> dict[str, str]:
 
 
 def _hash(names: tuple[str, ...]) -> str:
+    import hashlib  # takes long to import
+
     found = hashlib.sha256()
     for name in names:
         found.update((data_folder() / name).read_bytes())

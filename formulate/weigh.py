@@ -8,7 +8,6 @@ that does not succeed, an integer programme finds the nearest multiples of the s
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,9 +21,11 @@ __all__ = ["Weighable", "weighable"]
 Array = NDArray[np.float64]
 
 _MOST_MOVES = 400
-_ENOUGH = 1e-9
+_NOISE = 1e-9  # of the width of a target
+_NOISE_G, _NOISE_LIMIT_G = 1e-12, 1e-10  # of the batch: of a target, of a limit or the total
+_LIMIT_PRICE = 1e3  # per batch by which a limit or the total is missed
 _SMALL_REPAIR = 0.01  # of a weight
-_MOST_PAIRED = 150
+_MOST_PAIRED = 160
 
 
 @dataclass(frozen=True)
@@ -33,6 +34,28 @@ class Weighable:
 
     weights: Array
     refined: int
+
+
+@dataclass(frozen=True)
+class _Demands:
+    """What weights must keep, one row each: the total, the targets with their slack, the limits.
+
+    Bounds are wider by what is arithmetic; ``price`` is what a gram beyond them counts.
+    """
+
+    matrix: Array
+    lower: Array
+    upper: Array
+    price: Array
+
+    def hold(self, values: Array) -> NDArray[np.bool_]:
+        """Whether all hold, by their values, shape (mixes, demands)."""
+        return np.asarray(((values >= self.lower) & (values <= self.upper)).all(axis=-1))
+
+    def miss(self, values: Array) -> Array:
+        """How far they are missed in all, by their values; 0 where all hold, shape (mixes,)."""
+        beyond = np.maximum(self.lower - values, values - self.upper)
+        return np.asarray(np.maximum(beyond, 0.0, out=beyond) @ self.price)
 
 
 def weighable(programme: Programme, exact: Array, scale: Scale) -> Weighable | None:
@@ -49,97 +72,132 @@ def weighable(programme: Programme, exact: Array, scale: Scale) -> Weighable | N
     scale:
         The steps of the kitchen's scales.
     """
+    demands = _demands(programme)
     for refined in (1, 10, 100):
         steps = np.where(exact < scale.fine_below_g, scale.fine_step_g, scale.step_g) / refined
-        found = _repaired(programme, exact, steps)
+        found = _repaired(programme, demands, exact, steps)
         if found is None:
             found = on_steps(programme, exact, steps)
-        if found is not None and _miss(programme, found[None, :])[0] <= _ENOUGH:
+        if found is not None and demands.hold(demands.matrix @ found):
             return Weighable(np.round(found, 9) + 0.0, refined)
     return None
 
 
-def _repaired(programme: Programme, exact: Array, steps: Array) -> Array | None:
+def _demands(programme: Programme) -> _Demands:
+    count, batch = len(programme.keys), programme.batch_g
+    slack = np.array([row.slack for row in programme.rows])
+    width = np.array([row.width for row in programme.rows])
+    slack += np.maximum(_NOISE * width, _NOISE_G * batch)
+    limit = _NOISE_LIMIT_G * batch
+    price = np.full(1 + len(width) + count, _LIMIT_PRICE / batch)
+    price[1 : 1 + len(width)] = 1.0 / width
+    return _Demands(
+        matrix=np.vstack([programme.reach, programme.matrix, np.eye(count)]),
+        lower=np.concatenate(
+            [(programme.total_least - limit,), programme.row_lower - slack, programme.lower - limit]
+        ),
+        upper=np.concatenate(
+            [(programme.total_most + limit,), programme.row_upper + slack, programme.upper + limit]
+        ),
+        price=price,
+    )
+
+
+def _repaired(programme: Programme, demands: _Demands, exact: Array, steps: Array) -> Array | None:
     """Round to steps and repair; ``None`` if a row, limit or the total stays broken."""
     free = (programme.upper > programme.lower) & (exact > 0.0)
     rounded = np.where(free, np.round(exact / steps) * steps, exact)
-    if float(_miss(programme, rounded[None, :])[0]) <= _ENOUGH:
+    if demands.hold(demands.matrix @ rounded):
         return rounded
-    moves = _moves(tuple(steps.tolist()), tuple(np.flatnonzero(free).tolist()))
-    if not len(moves):
+    at = np.flatnonzero(free)
+    if not len(at):
         return None
-    greedy = _by_single_moves(programme, exact, rounded, moves, steps)
-    if greedy is not None and _away(greedy[None, :], exact, rounded, steps)[0] <= _SMALL_REPAIR:
+    moves = _moves(np.eye(len(exact))[at], steps[at])
+    effects = _moves(demands.matrix.T[at], steps[at])
+    greedy = _by_single_moves(demands, exact, rounded, moves, effects, steps)
+    if greedy is not None and _away(greedy, exact, rounded, steps) <= _SMALL_REPAIR:
         return greedy
-    paired = _by_pairs(programme, exact, rounded, moves, steps)
+    if len(moves) > _MOST_PAIRED:
+        return greedy
+    paired = _by_pairs(demands, exact, rounded, moves, effects, steps)
     return greedy if paired is None else paired
 
 
 def _by_single_moves(
-    programme: Programme, exact: Array, rounded: Array, moves: Array, steps: Array
+    demands: _Demands, exact: Array, rounded: Array, moves: Array, effects: Array, steps: Array
 ) -> Array | None:
-    """Take the move that repairs most, again and again; ``None`` if none does any more."""
-    weights = rounded
+    """Take the move that repairs most, again and again; ``None`` if none does any more.
+
+    ``effects`` are what each move changes of the values of the demands, shape (moves, demands).
+    """
+    weights, miss = rounded, np.inf
     for _ in range(_MOST_MOVES):
-        miss = float(_miss(programme, weights[None, :])[0])
-        if miss <= _ENOUGH:
-            return weights
-        tried = weights + moves
-        left = _miss(programme, tried)
-        best = np.lexsort((_away(tried, exact, rounded, steps), np.round(left, 12)))[0]
-        if left[best] >= miss - 1e-12:
+        left = np.round(demands.miss(demands.matrix @ weights + effects), 12)
+        if left.min() >= miss:
             return None
-        weights = tried[best]
+        equal = np.flatnonzero(left == left.min())
+        tried = weights + moves[equal]
+        weights = tried[np.argmin(_away(tried, exact, rounded, steps))]
+        miss = left.min()
+        if miss == 0.0:
+            return np.asarray(weights)
     return None
 
 
 def _by_pairs(
-    programme: Programme, exact: Array, rounded: Array, moves: Array, steps: Array
+    demands: _Demands, exact: Array, rounded: Array, moves: Array, effects: Array, steps: Array
 ) -> Array | None:
-    """The least of all repairs by one or two moves, ``None`` if none repairs everything."""
-    if len(moves) > _MOST_PAIRED:
-        return None
-    one, other = np.triu_indices(len(moves))
-    tried = rounded + np.vstack([moves, moves[one] + moves[other]])
-    whole = _miss(programme, tried) <= _ENOUGH
+    """Return what :func:`_by_pairs_plain` does, from the effect of every single move.
+
+    Most pairs break the total, the first of the demands, which alone is looked at first.
+    """
+    start = demands.matrix @ rounded
+    total = start[0] + effects[:, 0] + effects[:, [0]]
+    kept = (total >= demands.lower[0]) & (total <= demands.upper[0])
+    one, other = np.nonzero(np.triu(kept))
+    whole = demands.hold(start + (effects[one] + effects[other]))
     if not whole.any():
         return None
-    tried = tried[whole]
+    tried = rounded + (moves[one[whole]] + moves[other[whole]])
     return np.asarray(tried[np.argmin(_away(tried, exact, rounded, steps))])
+
+
+def _by_pairs_plain(
+    demands: _Demands, exact: Array, rounded: Array, moves: Array, steps: Array
+) -> Array | None:
+    """The least of all repairs by one or two moves, ``None`` if none repairs everything."""
+    best, least = None, np.inf
+    for at, move in enumerate(moves):
+        for other in moves[at:]:
+            tried = rounded + (move + other)
+            away = float(_away(tried, exact, rounded, steps))
+            if away < least and demands.hold(demands.matrix @ tried):
+                best, least = tried, away
+    return best
 
 
 def _away(tried: Array, exact: Array, rounded: Array, steps: Array) -> Array:
     """Largest relative distance from the rounded weights, then all distances, shape (mixes,)."""
     relative = np.abs(tried - rounded) / np.maximum(exact, steps)
-    return np.asarray(relative.max(axis=1) + 1e-3 * relative.sum(axis=1))
+    return np.asarray(relative.max(axis=-1) + 1e-3 * relative.sum(axis=-1))
 
 
-@lru_cache(maxsize=64)
-def _moves(steps: tuple[float, ...], free: tuple[int, ...]) -> Array:
-    """All single steps and all exchanges between two free ingredients, shape (moves, ingredients)."""
-    size, index, unit = np.array(steps), np.array(free, dtype=int), np.eye(len(steps))
-    singles = unit[index] * size[index, None]
-    one, other = (part.ravel() for part in np.meshgrid(index, index))
-    one, other = one[one != other], other[one != other]
-    larger = np.maximum(size[one], size[other])[:, None]
-    moves = np.vstack([singles, -singles, larger * (unit[one] - unit[other])])
-    moves.setflags(write=False)
-    return moves
+def _moves(per_gram: Array, steps: Array) -> Array:
+    """What is changed by no step, all single steps, and all exchanges between two ingredients.
 
+    Parameters
+    ----------
+    per_gram:
+        What a gram of each changes, shape (ingredients, n).
+    steps:
+        [g], shape (ingredients,).
 
-def _miss(programme: Programme, weights: Array) -> Array:
-    """How far each row of weights misses rows, limits and total; 0 where all hold, shape (mixes,)."""
-    slack = np.array([row.slack for row in programme.rows])
-    width = np.array([row.width for row in programme.rows])
-    value = weights @ programme.matrix.T
-    below = np.maximum(programme.row_lower - slack - value, 0.0)
-    above = np.maximum(value - programme.row_upper - slack, 0.0)
-    limits = np.maximum(programme.lower - weights, 0.0) + np.maximum(weights - programme.upper, 0.0)
-    total = weights @ programme.reach
-    total = np.maximum(programme.total_least - total, 0.0) + np.maximum(
-        total - programme.total_most, 0.0
-    )
-    tiny = 1e-12 * programme.batch_g
-    missed = np.where(below + above > tiny, (below + above) / width, 0.0).sum(axis=1)
-    outside = (limits.sum(axis=1) + total) / programme.batch_g
-    return np.asarray(missed + 1e3 * np.where(outside > 1e-10, outside, 0.0))
+    Returns
+    -------
+    Shape (moves, n), without a matrix product, which would wake the threads of a library for so little.
+    """
+    singles = per_gram * steps[:, None]
+    exchanges = per_gram - per_gram[:, None]
+    exchanges *= np.maximum.outer(steps, steps)[:, :, None]
+    none = np.zeros((1, per_gram.shape[1]))
+    return np.concatenate([none, singles, -singles, exchanges.reshape(-1, per_gram.shape[1])])

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from formulate.mixture import COST_KEY, FREEZING_KEY
-from formulate.programme import FROZEN_WATER_KEY, LEFT, SOME_WATER
+from formulate.mixture import COST_KEY, FREEZING_KEY, FROZEN_WATER_KEY, LEFT, SOME_WATER
 from formulate.properties import properties
 from formulate.recipe import Recipe
 

@@ -1,200 +1,395 @@
-"""Ratios of running times, measured side by side in one run.
-
-    PYTHONPATH=. python tests/benchmarks/ratios.py
-
-Every pair solves the same programme.  Times are medians; only ratios are worth comparing between
-machines.
-"""
+"""The benchmarks: `balance` against bare solvers and modelling libraries, and everything that grows."""
 
 from __future__ import annotations
 
-import statistics
+import gc
+import os
 import subprocess
 import sys
 import time
+import tracemalloc
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
+from unittest import mock
 
 import numpy as np
-from scipy.optimize import linprog
+from others import with_cvxpy, with_linprog, with_pulp, with_pyomo
+from problems import (
+    Arrays,
+    arrays,
+    arrays_of,
+    example,
+    impossible,
+    joint_arrays,
+    menu_of,
+    recipe_of,
+)
+from registry import Pair, benchmark
 
+from formulate import base
 from formulate.balance import balance
-from formulate.examples import example_bytes
+from formulate.composition import ingredient_table
 from formulate.explain import explain
 from formulate.freezing import freezing_model
-from formulate.ladder import ladder
+from formulate.ladder import between, ladder
+from formulate.linear import sparse_linear
 from formulate.mixture import mixture
-from formulate.programme import Programme, programme
+from formulate.programme import programme
 from formulate.proposals import priced
 from formulate.rebalance import rebalance
-from formulate.recipe import Range, Recipe, RecipeIngredient
-from formulate.recipe_file import parse
+from formulate.recipe import Recipe, RecipeIngredient
+from formulate.solve import least_change
 
-EXAMPLE = "bay_leaf_ice_cream"
-
-
-def median_time(action: Callable[[], object], repeats: int) -> float:
-    """Return the median running time [s] of an action, after one run that warms up."""
-    action()
-    times = []
-    for _ in range(repeats):
-        start = time.perf_counter()
-        action()
-        times.append(time.perf_counter() - start)
-    return statistics.median(times)
+ROOT = Path(__file__).parents[2]
+INGREDIENTS = (8, 15, 30, 60)
 
 
-def arrays(rows: Programme, start: np.ndarray) -> dict[str, np.ndarray]:
-    """Return the least-change programme as arrays for a bare solver: weights, then changes."""
-    count = len(rows.keys)
-    above, below = np.isfinite(rows.row_lower), np.isfinite(rows.row_upper)
-    zeros = np.zeros((len(rows.rows), count))
-    eye = np.eye(count)
-    matrix = np.hstack([rows.matrix, zeros])
-    upper = [matrix[below], -matrix[above], np.hstack([eye, -eye]), np.hstack([-eye, -eye])]
-    bound = [rows.row_upper[below], -rows.row_lower[above], start, -start]
-    base = np.maximum(start, 0.02 * rows.batch_g)
-    return {
-        "c": np.concatenate([np.zeros(count), 1.0 / base]),
-        "A_ub": np.vstack(upper),
-        "b_ub": np.concatenate(bound),
-        "A_eq": np.concatenate([np.ones(count), np.zeros(count)])[None, :],
-        "b_eq": np.array([rows.batch_g]),
-        "bounds": np.vstack(
-            [
-                np.column_stack([rows.lower, rows.upper]),
-                np.column_stack([np.zeros(count), np.full(count, np.inf)]),
-            ]
-        ),
-    }
+def _same(one: float, other: float, tolerance: float = 1e-5) -> None:
+    """Within 1e-5: the written tie-break of the least change is up to 1e-6 of the optimum."""
+    assert abs(one - other) <= tolerance * (1.0 + abs(other)), (one, other)
 
 
-def with_pulp(problem: dict[str, np.ndarray]) -> float:
-    """Build and solve the arrays with PuLP and HiGHS; return the optimum."""
-    import pulp
-
-    model = pulp.LpProblem("mix", pulp.LpMinimize)
-    names = [
-        pulp.LpVariable(f"x{index}", low, None if np.isinf(high) else high)
-        for index, (low, high) in enumerate(problem["bounds"])
-    ]
-    model += pulp.lpSum(cost * name for cost, name in zip(problem["c"], names, strict=True))
-    for row, bound in zip(problem["A_ub"], problem["b_ub"], strict=True):
-        model += pulp.lpSum(value * name for value, name in zip(row, names, strict=True)) <= bound
-    row, bound = problem["A_eq"][0], problem["b_eq"][0]
-    model += pulp.lpSum(value * name for value, name in zip(row, names, strict=True)) == bound
-    model.solve(pulp.HiGHS(msg=False))
-    return float(pulp.value(model.objective))
-
-
-def with_cvxpy(problem: dict[str, np.ndarray]) -> float:
-    """Build and solve the arrays with CVXPY and HiGHS; return the optimum."""
-    import cvxpy
-
-    x = cvxpy.Variable(len(problem["c"]))
-    low, high = problem["bounds"].T
-    finite = np.isfinite(high)
-    demands = [
-        problem["A_ub"] @ x <= problem["b_ub"],
-        problem["A_eq"] @ x == problem["b_eq"],
-        x >= low,
-        x[finite] <= high[finite],
-    ]
-    model = cvxpy.Problem(cvxpy.Minimize(problem["c"] @ x), demands)
-    return float(model.solve(solver=cvxpy.HIGHS))
-
-
-def cold_start(code: str, repeats: int = 5) -> float:
-    """Return the median time [s] of a fresh Python that runs some code."""
-    command = [sys.executable, "-c", code]
-    run = lambda: subprocess.run(command, check=True, stdout=subprocess.DEVNULL)  # noqa: E731
-    return median_time(run, repeats)
-
-
-def curves(repeats: int, mixes: int = 100_000) -> float:
-    """Return the time of many freezing curves at 60 temperatures over that of the bare product."""
-    model = freezing_model()
-    compositions = np.random.default_rng(1).random((mixes, model.shares.shape[0]))
-    temperatures = np.linspace(-25.0, -1.0, 60)
-    held = np.ascontiguousarray(model.water_held(temperatures).T)
-    product = median_time(lambda: compositions @ held, repeats)
-    return median_time(lambda: model.frozen_water(compositions, temperatures), repeats) / product
-
-
-def bench_recipe() -> Recipe:
-    """Return an impossible recipe of 15 ingredients and 12 targets."""
-    known = parse(example_bytes(EXAMPLE), EXAMPLE)
-    more = "trehalose glucose_powder_de30 inulin skim_milk egg_white honey xylitol".split()
-    entries = (*known.ingredients, *(RecipeIngredient(key, grams=1.0, max_g=40.0) for key in more))
-    targets = {
-        **known.targets,
-        "sweetness": Range(30.0, None),
-        "protein": Range(None, 8.0),
-        "lactose": Range(None, 9.0),
-        "milk_fat": Range(4.0, None),
-        "energy_kcal": Range(None, 260.0),
-    }
-    return replace(known, ingredients=entries, targets=targets)
-
-
-def arguing(bare: float, repeats: int) -> dict[str, float]:
-    """Return times of explaining, pricing and ladders over that of a bare solve."""
-    hard = bench_recipe()
-    mix = mixture(hard)
-    rows = programme(mix)
-    assert len(mix.keys) == 15 and len({row.key for row in rows.rows}) >= 12
-    assert balance(hard).status == "impossible"
-    found = explain(mix, rows)
-    sorbet = parse(example_bytes("damson_sorbet"), "damson_sorbet")
-    readings = tuple(9.0 + 0.1 * step for step in range(50))
-    lots = np.random.default_rng(2).uniform(8.5, 20.0, 10_000)
-    return {
-        "explaining an impossible recipe / bare linprog": median_time(
-            lambda: balance(hard), repeats
-        )
-        / bare,
-        "pricing all ingredients / bare linprog": median_time(lambda: priced(mix, found), repeats)
-        / bare,
-        "10,000 lots rebalanced / 10,000 bare linprogs": median_time(
-            lambda: rebalance(sorbet, "damson", lots), max(repeats // 5, 1)
-        )
-        / (10_000 * bare),
-        "ladder of 50 readings / bare linprog": median_time(
-            lambda: ladder(sorbet, "damson", readings), repeats
-        )
-        / bare,
-    }
-
-
-def main(repeats: int = 60) -> dict[str, float]:
-    """Measure, print and return the ratios."""
-    recipe = parse(example_bytes(EXAMPLE), EXAMPLE)
+def _least_change(recipe: Recipe) -> float:
     mix = mixture(recipe)
     assert mix.start is not None
-    problem = arrays(programme(mix), mix.start)
-    bare = median_time(lambda: linprog(**problem, method="highs"), repeats)
-    whole = median_time(lambda: balance(recipe), repeats)
-    pulp_time = median_time(lambda: with_pulp(problem), max(repeats // 4, 1))
-    cvxpy_time = median_time(lambda: with_cvxpy(problem), max(repeats // 4, 1))
-    optimum = linprog(**problem, method="highs").fun
-    for other in (with_pulp(problem), with_cvxpy(problem)):
-        assert abs(other - optimum) <= 1e-6 * (1.0 + abs(optimum))
-    imports = cold_start("import numpy, scipy.optimize")
-    line = "from formulate.cli import main; main(['{}', 'bay_leaf_ice_cream'])"
-    ratios = {
-        "balance / bare linprog": whole / bare,
-        "PuLP / balance": pulp_time / whole,
-        "CVXPY / balance": cvxpy_time / whole,
-        "cold balance / importing numpy and scipy": cold_start(line.format("balance")) / imports,
-        "cold check / importing numpy": cold_start(line.format("check"))
-        / cold_start("import numpy"),
-        "curves of many mixes / bare matrix product": curves(max(repeats // 10, 1)),
-        **arguing(bare, max(repeats // 6, 1)),
-    }
-    for name, ratio in ratios.items():
-        print(f"{name:45} {ratio:6.2f}")
-    return ratios
+    found = least_change(programme(mix), mix.start)
+    assert found is not None
+    return found.objective
 
 
-if __name__ == "__main__":
-    main()
+# balance whole: build, solve, round, verify, explain
+
+
+@benchmark("`balance` whole / bare `linprog`", "ingredients", INGREDIENTS, at_most=1.5)
+def balance_against_linprog(size: int) -> Pair:
+    """The others are given arrays and only solve them."""
+    recipe, problem = recipe_of(size), arrays(recipe_of(size))
+
+    def agree() -> None:
+        assert balance(recipe).status == "balanced"
+        _same(_least_change(recipe), with_linprog(problem))
+
+    return Pair(lambda: balance(recipe), lambda: with_linprog(problem), agree)
+
+
+def _balance_against(other: Callable[[Arrays], float], size: int) -> Pair:
+    recipe, problem = recipe_of(size), arrays(recipe_of(size))
+    return Pair(
+        lambda: other(problem),
+        lambda: balance(recipe),
+        lambda: _same(other(problem), with_linprog(problem)),
+    )
+
+
+@benchmark("PuLP, built and solved / `balance`", "ingredients", INGREDIENTS, at_least=4.0)
+def pulp_against_balance(size: int) -> Pair:
+    return _balance_against(with_pulp, size)
+
+
+@benchmark("CVXPY, built and solved / `balance`", "ingredients", INGREDIENTS, at_least=10.0)
+def cvxpy_against_balance(size: int) -> Pair:
+    return _balance_against(with_cvxpy, size)
+
+
+@benchmark("Pyomo, built and solved / `balance`", "ingredients", INGREDIENTS, at_least=10.0)
+def pyomo_against_balance(size: int) -> Pair:
+    return _balance_against(with_pyomo, size)
+
+
+# curves
+
+
+def _curves(mixes: int, temperatures: int) -> Pair:
+    model = freezing_model()
+    compositions = np.random.default_rng(1).random((mixes, model.shares.shape[0]))
+    celsius = np.linspace(-25.0, -1.0, temperatures)
+    held = np.ascontiguousarray(model.water_held(celsius).T)
+
+    def agree() -> None:
+        some = compositions[:100]
+        frozen = 100.0 * (1.0 - some @ held / some[:, [0]])
+        assert np.allclose(model.frozen_water(some, celsius), np.clip(frozen, 0.0, 100.0))
+
+    return Pair(
+        lambda: model.frozen_water(compositions, celsius), lambda: compositions @ held, agree
+    )
+
+
+@benchmark(
+    "curves at 60 temperatures / bare matrix product",
+    "mixes",
+    (1_000, 10_000, 100_000),
+    at_most=1.5,
+    at=(100_000,),
+    linear=True,
+)
+def curves_of_mixes(size: int) -> Pair:
+    return _curves(size, 60)
+
+
+@benchmark(
+    "curves of 10,000 mixes / bare matrix product", "temperatures", (15, 60, 240), linear=True
+)
+def curves_at_temperatures(size: int) -> Pair:
+    return _curves(10_000, size)
+
+
+# many readings of one fruit
+
+
+@benchmark(
+    "lots rebalanced / as many bare `linprog`",
+    "lots",
+    (100, 1_000, 10_000),
+    at_most=0.02,
+    at=(10_000,),
+    linear=True,
+)
+def lots(size: int) -> Pair:
+    sorbet = example("damson_sorbet")
+    brix = np.random.default_rng(2).uniform(8.5, 20.0, size)
+    problem = arrays(sorbet)
+
+    def agree() -> None:
+        found = rebalance(sorbet, "damson", brix)
+        mixes = between(sorbet, "damson", (float(brix.min()), float(brix.max())))
+        for place in range(0, size, size // 5):
+            mix, _ = mixes.at(float(brix[place]))
+            assert mix.start is not None and found.possible[place]
+            moved = np.abs(found.weights[place] - mix.start)
+            change = moved / np.maximum(mix.start, 0.02 * sorbet.batch_g)
+            _same(float(change.sum()), with_linprog(arrays_of(mix)))
+
+    return Pair(
+        lambda: rebalance(sorbet, "damson", brix), lambda: with_linprog(problem), agree, size
+    )
+
+
+@benchmark("ladder of 50 readings / bare `linprog`", "readings", (50,), at_most=15.0)
+def ladder_of_50(size: int) -> Pair:
+    return _ladder(size)
+
+
+@benchmark("ladder / bare `linprog`", "readings", (25, 100, 400), linear=True)
+def ladder_of_many(size: int) -> Pair:
+    return _ladder(size)
+
+
+def _ladder(size: int) -> Pair:
+    sorbet = example("damson_sorbet")
+    readings = tuple(9.0 + 5.0 * step / size for step in range(size))
+    problem = arrays(sorbet)
+
+    def agree() -> None:
+        rungs = ladder(sorbet, "damson", readings).rungs
+        for rung in (rungs[0], rungs[size // 2], rungs[-1]):
+            entries = [
+                replace(each, brix=rung.brix, brix_temperature_c=20.0, lot=None)
+                if each.key == "damson"
+                else each
+                for each in sorbet.ingredients
+            ]
+            alone = balance(replace(sorbet, ingredients=tuple(entries))).mix.weights
+            assert rung.grams == tuple(each.grams for each in alone)
+
+    return Pair(lambda: ladder(sorbet, "damson", readings), lambda: with_linprog(problem), agree)
+
+
+# why no mix can be
+
+
+@benchmark(
+    "explaining an impossible recipe of 12 targets / bare `linprog`",
+    "ingredients",
+    INGREDIENTS[1:],
+    at_most=40.0,
+)
+def explaining(size: int) -> Pair:
+    hard, problem = impossible(size), arrays(recipe_of(size))
+
+    def agree() -> None:
+        assert balance(hard).status == "impossible"
+        with np.testing.assert_raises(TypeError):  # scipy has no optimum either
+            with_linprog(arrays(hard))
+
+    return Pair(lambda: balance(hard), lambda: with_linprog(problem), agree)
+
+
+@benchmark(
+    "pricing every ingredient of the table / bare `linprog`",
+    "ingredients",
+    INGREDIENTS[1:],
+    at_most=3.0,
+)
+def pricing(size: int) -> Pair:
+    hard, problem = impossible(size), arrays(recipe_of(size))
+    mix = mixture(hard)
+    found = explain(mix, programme(mix))
+
+    def agree() -> None:
+        wider, pull = priced(mix, found)
+        proof = found.certificate
+        for entry, price in list(zip(wider.recipe.ingredients[size:], pull, strict=True))[::50]:
+            added = (*hard.ingredients, RecipeIngredient(entry.key))
+            rows = programme(mixture(replace(hard, ingredients=added)))
+            _same(price, proof.rows @ rows.matrix[:, -1] + proof.total * rows.reach[-1], 1e-9)
+        assert len(pull) > len(ingredient_table()) // 2
+
+    return Pair(lambda: priced(mix, found), lambda: with_linprog(problem), agree)
+
+
+# one base for many flavours
+
+
+@benchmark(
+    "shared base whole / bare solve of its joint programme",
+    "flavours",
+    (10, 50, 200),
+    linear=True,
+)
+def shared_base(size: int) -> Pair:
+    menu = menu_of(size)
+    with mock.patch.object(base, "sparse_linear", wraps=sparse_linear) as solver:
+        answer = base.shared_base(menu)
+    joint = solver.call_args.args
+
+    def agree() -> None:
+        assert answer is not None and all(mix.all_met for mix in answer.mixes)
+        _same(answer.change, with_linprog(joint_arrays(*joint)))
+
+    return Pair(lambda: base.shared_base(menu), lambda: sparse_linear(*joint), agree)
+
+
+# commands and pages
+
+
+def _command(*words: str) -> str:
+    return (
+        f"import sys; sys.argv = {['formulate', *words]}; from formulate.cli import entry; entry()"
+    )
+
+
+def _cold(code: str) -> Callable[[], str]:
+    """A fresh Python that runs some code, with byte code on disk as an installed package has it."""
+    environment = {**os.environ, "PYTHONPATH": str(ROOT)}
+    for name in ("PYTHONDONTWRITEBYTECODE", "OPENBLAS_NUM_THREADS"):
+        environment.pop(name, None)
+
+    def run() -> str:
+        command = [sys.executable, "-c", code]
+        return subprocess.run(
+            command, check=True, env=environment, capture_output=True, text=True
+        ).stdout
+
+    return run
+
+
+def _cold_pair(command: str, imports: str) -> Pair:
+    ours = _cold(_command(command, "bay_leaf_ice_cream"))
+
+    def agree() -> None:
+        assert "Bay leaf" in ours()
+
+    return Pair(ours, _cold(f"import {imports}"), agree)
+
+
+@benchmark("cold `check` / importing numpy", "run", (1,), at_most=1.5, clock=time.perf_counter)
+def cold_check(_: int) -> Pair:
+    return _cold_pair("check", "numpy")
+
+
+@benchmark(
+    "cold `balance` / importing numpy and scipy's solvers",
+    "run",
+    (1,),
+    clock=time.perf_counter,
+)
+def cold_balance(_: int) -> Pair:
+    return _cold_pair("balance", "numpy, scipy.optimize")
+
+
+@benchmark("page with a recipe, run again / an empty page", "run", (1,))
+def page_rerun(_: int) -> Pair:
+    from streamlit.testing.v1 import AppTest
+
+    sys.path.insert(0, str(ROOT / "ui"))
+    page = AppTest.from_file(str(ROOT / "ui" / "app.py"), default_timeout=60).run()
+    page.button(key="try_bay_leaf_ice_cream").click().run()
+    empty = AppTest.from_string("import streamlit as st\nst.title('Empty')").run()
+
+    def agree() -> None:
+        assert not page.exception and not empty.exception
+
+    return Pair(page.run, empty.run, agree)
+
+
+# memory
+
+
+def _peak_mib(action: Callable[[], np.ndarray]) -> float:
+    """The most that was held while running, beyond the result [MiB]."""
+    gc.collect()
+    tracemalloc.start()
+    result = action()
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    return float(peak - result.nbytes) / 2**20
+
+
+@benchmark(
+    "memory of curves at 60 temperatures beyond the result [MiB]",
+    "mixes",
+    (1_000, 10_000, 100_000),
+    at_most=16.0,
+)
+def memory_of_curves(size: int) -> Callable[[], float]:
+    curves = _curves(size, 60).first
+    return lambda: _peak_mib(curves)  # type: ignore[arg-type]
+
+
+_GROWTH = """
+import numpy as np
+from formulate.freezing import freezing_model
+
+def peak_kib():
+    with open("/proc/self/status") as file:
+        return next(int(line.split()[1]) for line in file if line.startswith("VmHWM"))
+
+model = freezing_model()
+mixes = np.random.default_rng(1).random(({size}, model.shares.shape[0]))
+model.frozen_water(mixes[:10], np.linspace(-25.0, -1.0, 60))
+before = peak_kib()
+found = model.frozen_water(mixes, np.linspace(-25.0, -1.0, 60))
+print((peak_kib() - before) / 1024 - found.nbytes / 2**20)
+"""
+
+
+@benchmark(
+    "growth of the process by these curves beyond the result [MiB]",
+    "mixes",
+    (1_000, 10_000, 100_000),
+    at_most=16.0,
+)
+def resident_growth(size: int) -> Callable[[], float]:
+    """As Linux counts it; below 0 where memory that was free already was enough."""
+    run = _cold(_GROWTH.format(size=size))
+    return lambda: float(run())
+
+
+@benchmark("memory kept after as many balances [KiB]", "balances", (10, 100, 1_000), at_most=64.0)
+def memory_of_balances(size: int) -> Callable[[], float]:
+    def kept() -> float:
+        recipe = recipe_of(15)
+        balance(recipe)
+        gc.collect()
+        tracemalloc.start()
+        before, _ = tracemalloc.get_traced_memory()
+        for _ in range(size):
+            balance(recipe)
+        gc.collect()
+        after, _ = tracemalloc.get_traced_memory()
+        tracemalloc.stop()
+        return (after - before) / 1024
+
+    return kept

@@ -177,6 +177,34 @@ def test_as_a_program_from_another_folder(tmp_path):
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.parametrize(
+    ("words", "code", "shown", "said"),
+    [
+        (["check", "damson_sorbet", "--json"], 0, '"misses"', ""),
+        (["balance", "-"], 3, "no mix can do it", ""),
+        (["check", "nothing"], 2, "", "there is no such file"),
+    ],
+)
+def test_the_program_ends_at_once_with_its_code_and_all_it_had_to_say(words, code, shown, said):
+    too_little = """
+        name = "Syrup"
+        batch_g = 1000
+        ingredient = [{ key = "water", grams = 900 }, { key = "sucrose", grams = 100, max_g = 100 }]
+        target = { sugars = { min = 20 } }
+    """
+    done = subprocess.run(
+        [sys.executable, "-m", "formulate", *words],
+        input=too_little,
+        env={"PYTHONPATH": str(ROOT)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == code
+    assert shown in done.stdout and done.stdout.endswith("\n" if shown else "")
+    assert said in done.stderr and bool(said) == bool(done.stderr)
+
+
 def test_commands_that_do_not_solve_do_not_import_the_solver_or_pandas():
     code = (
         "import sys; from formulate.cli import main; main(['check', 'damson_sorbet']); "

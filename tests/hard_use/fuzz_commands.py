@@ -66,7 +66,7 @@ def leaves(parser: argparse.ArgumentParser, before: tuple[str, ...] = ()) -> Ite
     for action in inner:
         for name, command in action.choices.items():
             if name not in LEFT_OUT:
-                yield from leaves(command, (*before, name))
+                yield from leaves(getattr(command, "_parser", command), (*before, name))
 
 
 def files(folder: Path) -> list[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 import numpy as np
@@ -10,7 +11,7 @@ import pytest
 from formulate.balance import balance
 from formulate.errors import SolverFault
 from formulate.examples import example_bytes, example_names
-from formulate.linear import linear, linear_plain
+from formulate.linear import _solver, linear, linear_plain
 from formulate.recipe import Range
 from formulate.recipe_file import parse
 
@@ -55,6 +56,28 @@ def test_both_ways_agree(seed):
         held = np.where(np.abs(answer.prices) > 1e-9, answer.prices * np.nan_to_num(bound), 0.0)
         dual = held.sum() + np.minimum(rest * least, rest * most).sum()
         assert dual == pytest.approx(answer.objective, rel=1e-6, abs=1e-6)
+
+
+def test_what_was_solved_before_makes_no_difference():
+    alone = {}
+    for seed in range(60):
+        _solver.cache_clear()
+        alone[seed] = linear(*random_programme(seed))
+    for seed in np.random.default_rng(1).integers(0, 60, 300):
+        again, first = linear(*random_programme(seed)), alone[seed]
+        assert (again is None) == (first is None)
+        if again is not None:
+            assert np.array_equal(again.x, first.x)
+            assert np.array_equal(again.prices, first.prices)
+
+
+def test_threads_solve_side_by_side():
+    with ThreadPoolExecutor(4) as threads:
+        found = list(threads.map(lambda seed: linear(*random_programme(seed)), range(200)))
+    for seed, answer in enumerate(found):
+        alone = linear(*random_programme(seed))
+        assert (answer is None) == (alone is None)
+        assert answer is None or np.array_equal(answer.x, alone.x)
 
 
 @pytest.mark.parametrize("way", [linear, linear_plain])

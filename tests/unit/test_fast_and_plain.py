@@ -1,0 +1,134 @@
+"""Where there is a fast way beside a plain one, both do the same."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from numpy.polynomial import polynomial as numpys
+
+from formulate import weigh
+from formulate.check import check
+from formulate.examples import example_bytes, example_names
+from formulate.freezing import freezing_model, frozen_at
+from formulate.late_parser import LateParser
+from formulate.mixture import mixture
+from formulate.outlook import outlook
+from formulate.polynomials import derivative, integral, polynomial
+from formulate.programme import programme
+from formulate.recipe_file import parse
+from formulate.solve import least_change
+from formulate.tables import TableError, numbers, numbers_plain
+
+MARGIN_G = 1e-9
+
+
+def a_recipe(name):
+    return parse(example_bytes(name), name)
+
+
+@pytest.mark.parametrize("batch_g", [1500.0, 2000.0, 2345.0, 3000.0])
+@pytest.mark.parametrize("name", example_names())
+def test_repairs_by_pairs_of_moves(name, batch_g):
+    known = a_recipe(name)
+    mix = mixture(replace(known, batch_g=batch_g))
+    rows = programme(mix)
+    found = least_change(rows, mix.start)
+    assert found is not None
+    exact, scale = found.weights, known.scale
+    steps = np.where(exact < scale.fine_below_g, scale.fine_step_g, scale.step_g)
+    free = np.flatnonzero((rows.upper > rows.lower) & (exact > 0.0))
+    rounded = exact.copy()
+    rounded[free] = np.round(exact[free] / steps[free]) * steps[free]
+    demands = weigh._demands(rows)
+    moves = weigh._moves(np.eye(len(exact))[free], steps[free])
+    effects = weigh._moves(demands.matrix.T[free], steps[free])
+    assert effects == pytest.approx(moves @ demands.matrix.T, abs=MARGIN_G)
+    fast = weigh._by_pairs(demands, exact, rounded, moves, effects, steps)
+    plain = weigh._by_pairs_plain(demands, exact, rounded, moves, steps)
+    assert (fast is None) == (plain is None)
+    if fast is not None:
+        assert fast == pytest.approx(plain, abs=MARGIN_G)
+        assert demands.hold(demands.matrix @ fast)
+
+
+def test_what_is_missed_is_missed_by_so_much():
+    mix = mixture(a_recipe("damson_sorbet"))
+    rows = programme(mix)
+    demands = weigh._demands(rows)
+    weights = mix.start
+    by_hand = 0.0
+    for row in rows.rows:
+        value = float(row.coefficients @ weights)
+        by_hand += (
+            max(row.lower - row.slack - value, value - row.upper - row.slack, 0.0) / row.width
+        )
+    assert by_hand > 0.0
+    assert float(demands.miss(demands.matrix @ weights)) == pytest.approx(by_hand, rel=1e-6)
+    assert not demands.hold(demands.matrix @ weights)
+    short = demands.matrix @ (0.9 * weights)
+    assert float(demands.miss(short)) > 1e3 * 0.09  # a tenth of the batch is missing
+
+
+@pytest.mark.parametrize("count", [1, 2, 5, 7])
+def test_polynomials_are_numpys(count):
+    random = np.random.default_rng(count)
+    coefficients, x = random.normal(size=count), random.normal(size=(3, 4))
+    assert np.array_equal(polynomial(x, coefficients), numpys.polyval(x, coefficients))
+    assert integral(coefficients) == tuple(numpys.polyint(coefficients))
+    if count > 1:
+        assert derivative(coefficients) == tuple(numpys.polyder(coefficients))
+
+
+def test_numbers_of_a_table():
+    rows = [{"a": "1", "b": " 2.5"}, {"a": "-3e2", "b": "0"}]
+    fast = numbers(rows, ("b", "a"), ("one", "two"))
+    assert np.array_equal(fast, [[2.5, 1.0], [0.0, -300.0]])
+    assert np.array_equal(fast, numbers_plain(rows, ("b", "a"), ("one", "two")))
+
+
+@pytest.mark.parametrize(
+    ("cell", "words"),
+    [
+        ("", "two: b is missing"),
+        ("much", 'two: b is "much", not a number'),
+        ("nan", "not a finite"),
+    ],
+)
+@pytest.mark.parametrize("way", [numbers, numbers_plain])
+def test_cells_that_are_no_numbers_are_named(way, cell, words):
+    rows = [{"a": "1", "b": "2"}, {"a": "1", "b": cell}]
+    with pytest.raises(TableError, match=words):
+        way(rows, ("a", "b"), ("one", "two"))
+
+
+def test_one_curve_is_one_of_many():
+    mix = mixture(a_recipe("bay_leaf_ice_cream"))
+    composition = mix.start @ mix.compositions / float(mix.reach @ mix.start)
+    celsius = (-0.5, -3.0, -13.0, -24.0)
+    many = freezing_model().frozen_water(composition, celsius)[0]
+    assert frozen_at(celsius, composition) == pytest.approx(many, abs=1e-9)
+    assert np.array_equal(frozen_at(celsius, np.zeros_like(composition)), np.zeros(4))
+
+
+def test_the_outlook_is_worked_out_when_asked_for_and_once():
+    result = check(a_recipe("bay_leaf_ice_cream"))
+    assert "outlook" not in vars(result)
+    assert result.outlook == outlook(result.mixture, result.mix)
+    assert result.outlook is result.outlook
+
+
+def test_a_late_parser_parses_as_a_parser_does(capsys):
+    late = LateParser(prog="stir", description="Stir the pot.")
+    late.add_argument("pot")
+    late.add_argument("--times", type=int, default=3, help="how often")
+    late.set_defaults(run="stir")
+    known, rest = late.parse_known_args(["big", "--times", "5", "--more"])
+    assert vars(known) == {"pot": "big", "times": 5, "run": "stir"}
+    assert rest == ["--more"]
+    with pytest.raises(SystemExit) as left:
+        late.parse_known_args(["--help"])
+    assert left.value.code == 0
+    shown = capsys.readouterr().out
+    assert "usage: stir" in shown and "how often" in shown and "Stir the pot." in shown
