@@ -10,9 +10,12 @@ from typing import TYPE_CHECKING, Any
 from formulate.errors import InputError
 
 if TYPE_CHECKING:
+    import argparse
+
+    from formulate.notebook import Notebook
     from formulate.recipe import Recipe
 
-__all__ = ["file_bytes", "print_out", "recipe_from", "write_whole"]
+__all__ = ["file_bytes", "notebook_of", "print_out", "recipe_from", "write_whole"]
 
 
 def recipe_from(where: str) -> Recipe:
@@ -52,6 +55,13 @@ def file_bytes(where: str) -> tuple[bytes, str]:
         ) from None
     except ValueError:
         raise InputError(repr(where), "is not a file name", "Give a recipe file.") from None
+
+
+def notebook_of(options: argparse.Namespace, create: bool = False) -> Notebook:
+    """Open the notebook that a command names, or the usual one; raises as opening it does."""
+    from formulate.notebook import open_notebook
+
+    return open_notebook(options.notebook, create=create)
 
 
 def write_whole(where: str, data: bytes, option: str) -> None:

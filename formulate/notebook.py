@@ -93,6 +93,13 @@ _VERSIONS: tuple[tuple[str, ...], ...] = (
             herb_g REAL CHECK (typeof(herb_g) IN ('real', 'null')))""",
         "CREATE INDEX weighing_by_batch ON weighing (batch)",
     ),
+    (
+        "ALTER TABLE lot ADD COLUMN name TEXT NOT NULL DEFAULT ''",
+        "ALTER TABLE lot ADD COLUMN grams REAL CHECK (typeof(grams) IN ('real', 'null'))",
+        "ALTER TABLE lot ADD COLUMN use_by TEXT",
+        "ALTER TABLE weight ADD COLUMN taken_g REAL CHECK (typeof(taken_g) IN ('real', 'null'))",
+        "ALTER TABLE batch ADD COLUMN made_with TEXT NOT NULL DEFAULT ''",
+    ),
 )
 
 #: Version of the tables that this program writes.

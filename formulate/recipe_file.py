@@ -139,7 +139,7 @@ def _row(entry: RecipeIngredient) -> dict[str, Any]:
             value = {
                 name: part
                 for name, part in lot_data(value).items()
-                if name != "key" and part is not None
+                if name != "key" and part is not None and (name, part) != ("name", "")
             }
         elif key == "steps":
             value = steps_to_data(value)

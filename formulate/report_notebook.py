@@ -10,9 +10,10 @@ from typing import Any
 
 from formulate.composition import ingredient_table
 from formulate.learning import Interval, Kitchen, LearnedWindow
-from formulate.lots import Lot, lot_data
+from formulate.lots import lot_data
 from formulate.notebook_batches import FIRMNESS, SWEETNESS, Batch, Figures, Verdict
-from formulate.notebook_files import Contents
+from formulate.notebook_contents import Contents
+from formulate.notebook_lots import Left
 from formulate.notebook_recipes import Comparison, Found, KeptVersion, Moved
 
 __all__ = [
@@ -194,23 +195,29 @@ def tally(found: Contents) -> str:
     )
 
 
-def lots_text(lots: Mapping[int, Lot]) -> str:
-    """Return lots, one line each."""
+def lots_text(lots: Sequence[Left], on: date) -> str:
+    """Return lots, one line each, with what is left of them and whether they are past their day."""
     lines = []
-    for number, lot in lots.items():
+    for left in lots:
         known = [
             f"{key.replace('_', ' ')} {value}"
-            for key, value in lot_data(lot).items()
+            for key, value in lot_data(left.lot).items()
             if value not in (None, "")
             and key not in ("key", "scale", "acidity_as", "temperature_c")
         ]
-        lines.append(f"Lot {number}: {_name(lot.key)}, {', '.join(known) or 'nothing noted'}")
+        line = f"Lot {left.number}: {_name(left.lot.key)}, {', '.join(known) or 'nothing noted'}"
+        if left.grams is not None:
+            line += f"; {left.grams:,.0f} g left" if left.grams > 0.0 else "; used up"
+        if left.grams is not None and left.grams < -0.5:
+            line += f" ({-left.grams:,.0f} g more was used than came in: weigh again)"
+        past = left.is_there and left.lot.use_by is not None and left.lot.use_by < on
+        lines.append(f"{line}; PAST ITS USE-BY" if past else line)
     return "\n".join(lines) or "No lots are noted."
 
 
-def lots_data(lots: Mapping[int, Lot]) -> list[dict[str, Any]]:
-    """Return lots as plain data."""
-    return [{"lot": number} | lot_data(lot) for number, lot in lots.items()]
+def lots_data(lots: Sequence[Left]) -> list[dict[str, Any]]:
+    """Return lots as plain data, with what is left of them."""
+    return [{"lot": at.number} | lot_data(at.lot) | {"left_g": at.grams} for at in lots]
 
 
 def print_page(recipes: Iterable[tuple[Sequence[KeptVersion], Sequence[Batch]]]) -> str:
