@@ -27,6 +27,16 @@ __all__ = ["entry", "main"]
 
 _DRAW_C, _FRIDGE_C = -6.0, 4.0  # as it leaves the churn and enters it; common practice, no source
 
+_LOOPBACK = "127.0.0.1"
+_ALONE = (
+    "These pages are for this machine alone. To share them with tablets in the kitchen, give "
+    "--address with this machine's own address on the kitchen's network."
+)
+_SHARED = (
+    "These pages ask for no password: whoever reaches the address can read and write the notebook. "
+    "Share them only on a network of your own, behind its router, never on the open internet."
+)
+
 _DONE, _FAULT, _BAD_INPUT, _IMPOSSIBLE = 0, 1, 2, 3
 
 
@@ -109,8 +119,9 @@ def _parser() -> argparse.ArgumentParser:
     command = commands.add_parser("serve", help="open the page in a browser")
     command.add_argument("--port", type=int, default=8501, help="port, 1024 to 65535")
     command.add_argument(
-        "--address", default="127.0.0.1", help="address to listen on (default: this machine only)"
+        "--address", default=_LOOPBACK, help="address to listen on (default: this machine only)"
     )
+    cli_notebook.add_notebook(command)
     _finish(command, _serve)
     return parser
 
@@ -347,6 +358,7 @@ def _verify(options: argparse.Namespace) -> int:
 
 
 def _serve(options: argparse.Namespace) -> int:
+    from formulate.notebook import PATH_VARIABLE
     from formulate.tables import page_folder
 
     if not 1024 <= options.port <= 65535:
@@ -355,7 +367,10 @@ def _serve(options: argparse.Namespace) -> int:
     command = [sys.executable, "-P", "-m", "streamlit", "run", page]
     command += [f"--server.port={options.port}", f"--server.address={options.address}"]
     command += ["--browser.gatherUsageStats=false", f"--browser.serverAddress={options.address}"]
+    if options.notebook is not None:
+        os.environ[PATH_VARIABLE] = str(options.notebook.resolve())
     if options.json:
         print_out({"address": f"http://{options.address}:{options.port}"})
+    print(_SHARED if options.address != _LOOPBACK else _ALONE, file=sys.stderr, flush=True)
     sys.stdout.flush()
     os.execv(sys.executable, command)

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from formulate.notebook_batches import Weighing
     from formulate.recipe import Recipe
 
-__all__ = ["add_commands", "add_learned", "learned_recipe"]
+__all__ = ["add_commands", "add_learned", "add_notebook", "learned_recipe"]
 
 _DONE, _FAULT = 0, 1
 
@@ -27,9 +27,7 @@ def add_commands(commands: Any, finish: Any) -> None:
         command = group.add_parser(name, help=words, description=words.capitalize() + ".")
         for place in places:
             command.add_argument(place)
-        command.add_argument(
-            "--notebook", type=Path, metavar="PATH", help="the notebook's file (default: your own)"
-        )
+        add_notebook(command)
         finish(command, run)
         return command
 
@@ -196,6 +194,11 @@ def add_learned(command: Any) -> None:
         action="store_true",
         help="with this kitchen's serving window, losses and lots, as the notebook shows them",
     )
+    add_notebook(command)
+
+
+def add_notebook(command: Any) -> None:
+    """Add the option that names the notebook's file."""
     command.add_argument(
         "--notebook", type=Path, metavar="PATH", help="the notebook's file (default: your own)"
     )

@@ -14,7 +14,14 @@ from formulate.components import position
 from formulate.errors import SolverFault
 from formulate.freezing import freezing_model
 from formulate.mixture import FREEZING_KEY, Mixture
-from formulate.programme import FROZEN_WATER_KEY, LEFT, Programme, value_per_ingredient
+from formulate.programme import (
+    FROZEN_WATER_KEY,
+    LEAST_WATER_PERCENT,
+    LEFT,
+    SOME_WATER,
+    Programme,
+    value_per_ingredient,
+)
 from formulate.recipe import Range, Recipe
 from formulate.solve import Solution, greatest, is_possible, least_miss, span
 from formulate.wording import target_name
@@ -152,6 +159,8 @@ def bounds_of(recipe: Recipe, key: str) -> Range:
         return recipe.targets[key]
     if key.startswith(LEFT):
         return Range(0.0, None)
+    if key == SOME_WATER:
+        return Range(LEAST_WATER_PERCENT, None)
     named = {entry.key: entry.bounds for entry in recipe.ratios}
     named |= {entry.key: entry.bounds for entry in recipe.groups}
     return named[key]

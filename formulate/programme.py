@@ -20,7 +20,15 @@ from formulate.properties import properties
 from formulate.recipe import Ratio
 from formulate.serving import Range
 
-__all__ = ["FROZEN_WATER_KEY", "LEFT", "Programme", "Row", "programme"]
+__all__ = [
+    "FROZEN_WATER_KEY",
+    "LEAST_WATER_PERCENT",
+    "LEFT",
+    "SOME_WATER",
+    "Programme",
+    "Row",
+    "programme",
+]
 
 Array = NDArray[np.float64]
 
@@ -28,6 +36,11 @@ FROZEN_WATER_KEY = "frozen_water"
 
 #: What the key of a row begins with that says what straining leaves of a liquid.
 LEFT = "left of "
+
+#: Key of the row that asks for water where ice is asked for: without any, nothing is frozen and every
+#: wish about freezing reads 0 <= 0.
+SOME_WATER = "some water"
+LEAST_WATER_PERCENT = 1.0
 
 #: Half of the last digit that a page shows; a target of one exact value is met within it after
 #: weights are rounded to what a scale shows.  In the unit of each target.
@@ -121,6 +134,8 @@ def programme(mix: Mixture) -> Programme:
             rows += _value_rows(key, value_per_ingredient(mix, key), bounds, recipe.batch_g)
     if recipe.serving is not None:
         rows += _frozen_water_rows(mix, recipe.serving.temperature_c, recipe.serving.frozen_water)
+    if any(row.key in (FREEZING_KEY, FROZEN_WATER_KEY) for row in rows):
+        rows += _some_water_row(mix)
     for ratio in recipe.ratios:
         rows += _ratio_rows(mix, ratio)
     for group in recipe.groups:
@@ -198,6 +213,12 @@ def _frozen_water_rows(mix: Mixture, temperature_c: float, window: Range) -> lis
         lower, upper = (-np.inf, 0.0) if side == "min" else (0.0, np.inf)
         rows.append(Row(FROZEN_WATER_KEY, side, row, lower, upper, 0.06 * water_expected, slack))
     return rows
+
+
+def _some_water_row(mix: Mixture) -> list[Row]:
+    water, least = value_per_ingredient(mix, "water"), Range(LEAST_WATER_PERCENT, None)
+    rows = _value_rows("water", water, least, mix.recipe.batch_g)
+    return [replace(row, key=SOME_WATER, side="min") for row in rows]
 
 
 def _ratio_rows(mix: Mixture, ratio: Ratio) -> list[Row]:

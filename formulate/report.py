@@ -21,11 +21,13 @@ __all__ = [
     "CAUTIONS",
     "as_data",
     "as_text",
+    "asked_words",
     "cautions",
     "changes",
     "curve_text",
     "mix_sentences",
     "sentences",
+    "value_words",
 ]
 
 #: General cautions, for where there is no mix yet; local rules and licensed practice come first.
@@ -193,8 +195,8 @@ def _reach(reach: Reach, mix: Judged) -> str:
     )
     assert reach.low is not None and reach.high is not None
     return (
-        f"{target.name} can lie between {_value(target, reach.low)} and "
-        f"{_value(target, reach.high)} {target.unit}, {given}."
+        f"{target.name} can lie between {value_words(target, reach.low)} and "
+        f"{value_words(target, reach.high)} {target.unit}, {given}."
     )
 
 
@@ -207,8 +209,8 @@ def _misses(mix: Judged) -> list[str]:
         assert bound is not None
         side = "below" if target.value < bound else "above"
         found.append(
-            f"{target.name} is {_value(target, target.value)} {target.unit}, "
-            f"{_value(target, abs(target.value - bound))} {side} what is asked."
+            f"{target.name} is {value_words(target, target.value)} {target.unit}, "
+            f"{value_words(target, abs(target.value - bound))} {side} what is asked."
         )
     return found
 
@@ -234,9 +236,9 @@ def _targets(mix: Judged) -> list[str]:
     lines = [f"{'Target':{width}}  {'asked':>15}  {'value':>7}"]
     for target in mix.targets:
         mark = "met" if target.met else "MISSED"
-        value = _value(target, target.value)
+        value = value_words(target, target.value)
         lines.append(
-            f"{target.name:{width}}  {_asked(target):>15}  {value:>7} {target.unit}  {mark}"
+            f"{target.name:{width}}  {asked_words(target):>15}  {value:>7} {target.unit}  {mark}"
         )
     return lines
 
@@ -255,9 +257,10 @@ def _properties(mix: Judged) -> list[str]:
     return [" · ".join(lines)]
 
 
-def _asked(target: TargetValue) -> str:
-    low = None if target.min is None else _value(target, target.min)
-    high = None if target.max is None else _value(target, target.max)
+def asked_words(target: TargetValue) -> str:
+    """Return what is asked, in words, without its unit."""
+    low = None if target.min is None else value_words(target, target.min)
+    high = None if target.max is None else value_words(target, target.max)
     if low is None and high is None:
         return "any"
     if low is None:
@@ -296,7 +299,8 @@ def _target(target: TargetValue) -> dict[str, Any]:
     }
 
 
-def _value(target: TargetValue, value: float) -> str:
+def value_words(target: TargetValue, value: float) -> str:
+    """Return a value as finely as its target asks, without its unit."""
     return f"{value:.2f}" if fine(target.key, (target.min, target.max)) else f"{value:.1f}"
 
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from formulate.mixture import COST_KEY, FREEZING_KEY
-from formulate.programme import FROZEN_WATER_KEY, LEFT
+from formulate.programme import FROZEN_WATER_KEY, LEFT, SOME_WATER
 from formulate.properties import properties
 from formulate.recipe import Recipe
 
 __all__ = ["fine", "target_name"]
 
 _OTHERS: Mapping[str, tuple[str, str]] = {
+    SOME_WATER: ("Water, for ice to form", "%"),
     FREEZING_KEY: ("Initial freezing point", "°C"),
     COST_KEY: ("Cost", "per kg"),
 }

@@ -18,6 +18,7 @@ _PAGES = [
     st.Page("screens/mix.py", title="The mix", url_path="mix"),
     st.Page("screens/cold.py", title="The cold", url_path="cold"),
     st.Page("screens/sheet.py", title="The sheet", url_path="sheet"),
+    st.Page("screens/notebook.py", title="The notebook", url_path="notebook"),
     st.Page("screens/known.py", title="How we know", url_path="how-we-know"),
 ]
 _page = st.navigation(_PAGES, position="top")

@@ -7,6 +7,7 @@ import subprocess
 import sys
 import time
 import urllib.request
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,8 @@ from streamlit.testing.v1 import AppTest
 sys.path.insert(0, str(Path(__file__).parent))
 
 from driving import WAIT, Cook
+
+from formulate.notebook import PATH_VARIABLE
 
 ROOT = Path(__file__).parents[2]
 UI = ROOT / "ui"
@@ -30,44 +33,75 @@ def desk():
 
 
 @pytest.fixture
-def app():
+def notebook_path(tmp_path, monkeypatch):
+    """Where the notebook of a test is, once there is one."""
+    found = tmp_path / "notebook.sqlite3"
+    monkeypatch.setenv(PATH_VARIABLE, str(found))
+    return found
+
+
+@pytest.fixture
+def app(notebook_path):
     """The pages under Streamlit's test driver, at the first screen."""
     return AppTest.from_file(str(UI / "app.py"), default_timeout=60).run()
 
 
-@pytest.fixture(scope="session")
-def address(tmp_path_factory):
-    """Start the pages as the command does, from another folder, on a free port."""
+@contextmanager
+def served(code, folder):
+    """Run a server that Python code starts on a free port, from another folder; give its address."""
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
-    home = tmp_path_factory.mktemp("home")
-    log = (tmp_path_factory.mktemp("log") / "server.txt").open("wb")
-    server = subprocess.Popen(
-        [
-            sys.executable,
-            "-c",
-            "from formulate.cli import entry; entry()",
-            "serve",
-            "--port",
-            str(port),
-        ],
-        cwd=tmp_path_factory.mktemp("elsewhere"),
-        env={"PYTHONPATH": str(ROOT), "HOME": str(home), "PATH": os.environ.get("PATH", "")},
-        stdout=log,
-        stderr=subprocess.STDOUT,
-    )
-    place = f"http://127.0.0.1:{port}"
-    for _ in range(150):
+    with (folder / "server.txt").open("wb") as log:
+        server = subprocess.Popen(
+            [sys.executable, "-c", code, str(port)],
+            cwd=folder,
+            env={"PYTHONPATH": str(ROOT), "HOME": str(folder), "PATH": os.environ.get("PATH", "")},
+            stdout=log,
+            stderr=subprocess.STDOUT,
+        )
+        place = f"http://127.0.0.1:{port}"
+        for _ in range(150):
+            try:
+                urllib.request.urlopen(f"{place}/_stcore/health", timeout=1).close()
+                break
+            except OSError:
+                time.sleep(0.2)
         try:
-            urllib.request.urlopen(f"{place}/_stcore/health", timeout=1).close()
-            break
-        except OSError:
-            time.sleep(0.2)
-    yield place
-    server.terminate()
-    server.wait(timeout=20)
-    log.close()
+            yield place
+        finally:
+            server.terminate()
+            try:
+                server.wait(timeout=20)
+            except subprocess.TimeoutExpired:
+                server.kill()
+                server.wait()
+                raise
+
+
+@pytest.fixture(scope="session")
+def address(tmp_path_factory):
+    """Start the pages as the command does."""
+    code = (
+        "import sys; from formulate.cli import entry; "
+        "sys.argv[1:] = ['serve', '--port', sys.argv[1]]; entry()"
+    )
+    with served(code, tmp_path_factory.mktemp("elsewhere")) as place:
+        yield place
+
+
+@pytest.fixture(scope="session")
+def waiting_address(tmp_path_factory):
+    """Start the page that waits for a file."""
+    page = Path(__file__).with_name("waiting_page.py")
+    code = (
+        "import sys; from streamlit.web.cli import main; "
+        f"sys.argv[1:] = ['run', {str(page)!r}, '--server.address=127.0.0.1', "
+        "'--server.headless=true', '--browser.gatherUsageStats=false', "
+        "f'--server.port={sys.argv[1]}']; main()"
+    )
+    with served(code, tmp_path_factory.mktemp("waiting")) as place:
+        yield place
 
 
 @pytest.fixture(scope="session")

@@ -4,7 +4,7 @@ import base64
 import zlib
 
 import pytest
-from driving import edit, grams, on, opened, words
+from driving import edit, entry, grams, on, opened, words
 
 from formulate.errors import InputError
 from formulate.examples import example_bytes, example_names
@@ -119,7 +119,7 @@ def test_a_delivery_read_with_a_hydrometer_is_noted(app):
     app.session_state["delivery"] = True
     app.run()
     app.selectbox(key="lot_scale_damson").select("baume").run()
-    app.number_input(key="lot_reading_damson_baume").set_value(7.0).run()
+    app.text_input(key="lot_reading_damson_baume").set_value("7,0").run()
     assert "at 20 °C" in words(app)
     app.button(key="lot_note").click().run()
     assert not app.exception
@@ -201,9 +201,55 @@ def test_heating_and_cooling_are_judged_by_quoted_rules(app):
     opened(app, "bay_leaf_ice_cream", "sheet")
     app.session_state["heating"] = True
     app.run()
-    app.number_input(key="held_at").set_value(85.0)
-    app.number_input(key="held_for").set_value(120.0)
-    app.number_input(key="leg_minutes_0").set_value(90.0).run()
+    app.text_input(key="held_at").set_value("85")
+    app.text_input(key="held_for").set_value("120")
+    app.text_input(key="leg_minutes_0").set_value("90").run()
     assert not app.exception
     assert "meets" in words(app)
     assert "not as legal advice" in words(app)
+
+
+@pytest.mark.parametrize(
+    ("typed", "value"), [("10,5", 10.5), ("10.5", 10.5), (" 12 ", 12.0), (",5", 0.5), ("", None)]
+)
+def test_a_decimal_comma_is_a_decimal_point(app, typed, value):
+    opened(app, screen="came_in")
+    edit(app, "lots", 0, price_per_kg=typed)
+    assert app.session_state.recipe.ingredients[0].price_per_kg == value
+    assert app.session_state.slip == ""
+
+
+@pytest.mark.parametrize(
+    ("typed", "words_"),
+    [
+        ("1,200", "can be read in two ways. Write 1200, or 1.200 with a point"),
+        ("eleven", "is not a number"),
+        ("11 g", "without a unit"),
+        ("99", "must be above 0 to 85 °Bx"),
+    ],
+)
+def test_what_is_no_clear_number_is_a_sentence_beside_the_table(app, typed, words_):
+    opened(app, screen="came_in")
+    edit(app, "lots", 0, brix=typed)
+    assert "Damsons, stoned, reading" in app.session_state.slip
+    assert words_ in app.session_state.slip
+    assert app.session_state.recipe.ingredients[0].brix == 11.0
+
+
+@pytest.mark.parametrize(
+    ("typed", "served", "words_"),
+    [
+        ("-12,5", -12.5, ""),
+        ("−13", -13.0, ""),
+        ("-45", None, "-45 cannot be. Give -30 to -1."),
+        ("cold", None, '"cold" is not a number'),
+        ("", None, ""),
+    ],
+)
+def test_an_entry_reads_a_comma_and_says_what_it_allows(app, typed, served, words_):
+    opened(app, screen="cold")
+    before = app.session_state.recipe.serving.temperature_c
+    app.text_input(key=entry(app, "serve")).set_value(typed).run()
+    assert not app.exception
+    assert app.session_state.recipe.serving.temperature_c == (before if served is None else served)
+    assert words_.replace("-", "−").replace('"', "&quot;") in words(app)

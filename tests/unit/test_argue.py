@@ -27,10 +27,11 @@ from formulate.proposals import _least_amount, priced
 from formulate.ranges import ranges
 from formulate.readings import brix_of
 from formulate.rebalance import rebalance
-from formulate.recipe import Counts, Exclude, Group, Range, Ratio
+from formulate.recipe import Counts, Exclude, Group, Range, Ratio, Recipe, RecipeIngredient
 from formulate.recipe_file import parse, to_toml
 from formulate.result import judge
 from formulate.robust import chances, row_deviations, safe_optimum
+from formulate.serving import Serving
 from formulate.solve import least_change
 from formulate.vertex import corner_of, held_by
 
@@ -561,3 +562,20 @@ def test_lots_that_no_mix_can_save_are_said_to_be_so():
     found = rebalance(tight, "damson", [9.0, 15.0, 20.0])
     assert np.isnan(found.weights[~found.possible]).all()
     assert not found.possible.all()
+
+
+def test_a_wish_for_ice_asks_for_water():
+    """Without water every wish about ice reads 0 <= 0: oil and emulsifier alone are no answer."""
+    entries = (
+        RecipeIngredient("olive_oil", grams=200.0),
+        RecipeIngredient("mono_and_diglycerides", grams=800.0),
+        RecipeIngredient("mango", grams=10.0),
+    )
+    recipe = Recipe(
+        "no ice", 1000.0, entries, {"fat": Range(18.0, 19.0)}, Serving(-12.0, Range(55.0, 85.0))
+    )
+    result = balance(recipe)
+    assert result.status == "impossible"
+    assert "some water" in {demand.key for demand in result.conflict}
+    assert result.mix.properties["water"] > 0.9
+    assert balance(replace(recipe, serving=None)).status == "balanced"

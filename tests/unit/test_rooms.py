@@ -15,10 +15,11 @@ ORDER = (
     "pack_models pack uncertainty textbook risks usual_use programme wording vertex solve "
     "solve_whole optimum weigh result robust certificate explain proposals counting outlook "
     "answer check balance ranges ladder correct infer frontier base order export rebalance "
-    "notebook notebook_recipes notebook_lots notebook_batches notebook_contents notebook_files "
-    "learning as_learned evidence conduction cooling vessel report_cold report_time report_safety "
-    "report_names report_label report_argue report_notebook report sheet sheet_html sheet_pdf "
-    "catalogue examples cli_input cli_argue cli_kitchen cli_lots cli_notebook cli __main__ __init__"
+    "notebook_tables notebook notebook_recipes notebook_lots notebook_batches notebook_contents "
+    "notebook_files learning as_learned evidence conduction cooling vessel report_cold report_time "
+    "report_safety report_names report_label report_argue report_notebook report sheet sheet_html "
+    "sheet_pdf catalogue examples cli_input cli_argue cli_kitchen cli_lots cli_notebook cli "
+    "__main__ __init__"
 ).split()
 
 

@@ -12,6 +12,7 @@ from desk.argue_pot import pot_view
 from desk.argue_ranges import ranges_view
 from desk.argue_rules import rules_view
 from desk.argue_trade import trade_view
+from desk.patience import Stopped
 from desk.plain import draw, heading, slip
 from formulate.errors import FormulateError
 from formulate.recipe import Recipe
@@ -39,5 +40,7 @@ def argue(recipe: Recipe) -> None:
     with st.container(border=True):
         try:
             _VIEWS[chosen](recipe)
+        except Stopped:
+            return
         except FormulateError as error:
             slip(str(error))

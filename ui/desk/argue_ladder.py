@@ -11,6 +11,7 @@ from desk.answers import again
 from desk.files import file_stem
 from desk.frames import names_of
 from desk.palette import palette
+from desk.patience import patiently
 from desk.plain import draw, paragraphs, table, text
 from desk.units import mass, weight_unit
 from formulate.ladder import Ladder, ladder, readings_of
@@ -42,7 +43,7 @@ def ladder_view(recipe: Recipe) -> None:
     high = three.text_input("To, °Bx", f"{middle + 3}", key=f"ladder_to_{key}")
     step = four.text_input("Step, °Bx", "0.5", key="ladder_step", persist_state="session")
     readings = readings_of(f"{low}:{high}:{step}")
-    found = _ladder(to_toml(recipe), key, readings)
+    found = patiently("ladder", "Balancing every reading", _ladder, to_toml(recipe), key, readings)
     if all(rung.grams is None for rung in found.rungs):
         draw(paragraphs(["No mix meets the targets at any of these readings."]))
         return

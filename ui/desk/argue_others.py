@@ -9,6 +9,7 @@ import streamlit as st
 from desk.answers import again, balanced
 from desk.frames import names_of
 from desk.outcome import take
+from desk.patience import patiently
 from desk.plain import draw, heading, paragraphs, table, text
 from desk.units import mass, weight_unit
 from desk.without import without
@@ -21,7 +22,7 @@ __all__ = ["others_view"]
 
 def others_view(recipe: Recipe) -> None:
     """Show mixes of different ingredients, and ask what is out of stock."""
-    found = _different(to_toml(recipe), 3)
+    found = patiently("others", "Looking for other mixes", _different, to_toml(recipe), 3)
     if found:
         heads = [f"Weights, {weight_unit()}", *(f"Mix {n}" for n in range(1, len(found) + 1))]
         rows = []
@@ -52,7 +53,7 @@ def others_view(recipe: Recipe) -> None:
     )  # fmt: skip
     if key is None:
         return
-    result = balanced(without(recipe, key))
+    result = patiently("without", "Balancing without it", balanced, without(recipe, key))
     if result.status == "impossible":
         draw(paragraphs([f"Without {names[key]} no mix meets the targets."]))
         return

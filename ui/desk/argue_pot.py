@@ -6,7 +6,9 @@ import pandas as pd
 import streamlit as st
 
 from desk import state
-from desk.frames import names_of, number
+from desk.editor import editor
+from desk.frames import names_of
+from desk.numbers import cells, number, number_column, number_entry
 from desk.plain import draw, heading, paragraphs
 from formulate.correct import correct
 from formulate.infer import infer
@@ -22,21 +24,16 @@ def pot_view(recipe: Recipe) -> None:
     left, right = st.columns(2, gap="large")
     with left:
         draw(heading("What is in the pot already?"))
-        held = st.data_editor(
+        held = editor(
             pd.DataFrame(
-                {"name": list(names.values()), "grams": pd.array([None] * len(names), "Float64")},
+                {"name": list(names.values()), "grams": cells([None] * len(names))},
                 index=list(names),
             ),
             key=f"pot_{'_'.join(names)[:80]}",
-            hide_index=True,
-            row_height=44,
-            height="content",
-            disabled=["name"],
-            placeholder="",
             alt="What is in the pot, in grams",
-            column_config={
+            columns={
                 "name": st.column_config.TextColumn("Ingredient"),
-                "grams": st.column_config.NumberColumn("In the pot, g", min_value=0.0),
+                "grams": number_column("In the pot, g"),
             },
         )
         pot = {key: number(held["grams"].iloc[place]) for place, key in enumerate(names)}
@@ -50,14 +47,11 @@ def pot_view(recipe: Recipe) -> None:
             )
     with right:
         draw(heading("What does the whole mix read?"))
-        reads = st.number_input(
-            "Reading of the mix at 20 °C, °Bx", 0.1, 85.0, None, step=0.1, key="pot_reads"
-        )
-        plus_minus = st.number_input(
-            "how far it may be off, °Bx", 0.01, 5.0, 0.2, step=0.1, key="pot_plus_minus"
-        )
+        here = st.container()
+        reads = number_entry(here, "Reading of the mix at 20 °C, °Bx", None, key="pot_reads")
+        plus_minus = number_entry(here, "how far it may be off, °Bx", 0.2, key="pot_plus_minus")
         if reads is not None:
-            draw(paragraphs(inference_text(infer(recipe, reads, plus_minus)).splitlines()))
+            draw(paragraphs(inference_text(infer(recipe, reads, plus_minus or 0.2)).splitlines()))
         else:
             draw(
                 paragraphs(

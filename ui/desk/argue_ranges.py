@@ -8,6 +8,8 @@ import streamlit as st
 
 from desk.answers import again
 from desk.bars import spans_table
+from desk.numbers import needed_entry
+from desk.patience import patiently
 from desk.plain import draw, heading, paragraphs
 from desk.units import weight_unit
 from desk.words import HELP
@@ -21,18 +23,17 @@ __all__ = ["ranges_view"]
 
 def ranges_view(recipe: Recipe) -> None:
     """Ask how much worse than the best a mix may be, and show the spans."""
-    slack = st.number_input(
+    slack = needed_entry(
+        st.container(),
         "How much worse than the best may it be?",
-        0.0,
-        10.0,
         0.1,
-        step=0.05,
+        (0.0, 10.0),
         key="slack",
         width=320,
         help=HELP["slack"],
         persist_state="session",
     )
-    found = _ranges(to_toml(recipe), slack)
+    found = patiently("ranges", "Moving every weight and target", _ranges, to_toml(recipe), slack)
     if found is None:
         draw(paragraphs(["No mix meets the targets, so there is nothing to move around."]))
         return

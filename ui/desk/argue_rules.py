@@ -9,14 +9,15 @@ import pyarrow as pa
 import streamlit as st
 
 from desk import state
-from desk.frames import names_of, number
+from desk.editor import editor
+from desk.frames import names_of
+from desk.numbers import cells, needed_entry, number, number_column
 from desk.plain import draw, heading, slip
 from formulate.allergens import ALLERGENS
 from formulate.recipe import Counts, Exclude, Group, Range, Ratio, Recipe, Scale
 
 __all__ = ["rules_view"]
 
-NUMBER = st.column_config.NumberColumn
 _WORDS = pd.ArrowDtype(pa.list_(pa.string()))
 
 
@@ -25,39 +26,31 @@ def rules_view(recipe: Recipe) -> None:
     names = names_of(recipe)
     with st.form(state.key("rules"), border=False):
         draw(heading("Grams of one for each gram of another"))
-        ratios = st.data_editor(
+        ratios = editor(
             _ratio_frame(recipe),
             key=state.key("ratios"),
             num_rows="dynamic",
-            hide_index=True,
-            row_height=44,
-            height="content",
-            placeholder="",
             alt="Ratios of two ingredients, least and most",
-            column_config={
+            columns={
                 "of": _choice("Grams of", names),
                 "to": _choice("per gram of", names),
-                "min": NUMBER("At least", min_value=0.0),
-                "max": NUMBER("At most", min_value=0.0),
+                "min": number_column("At least"),
+                "max": number_column("At most"),
             },
         )
         draw(heading("Ingredients that together are so much of the mix, %"))
-        groups = st.data_editor(
+        groups = editor(
             _group_frame(recipe),
             key=state.key("groups"),
             num_rows="dynamic",
-            hide_index=True,
-            row_height=44,
-            height="content",
-            placeholder="",
             alt="Groups of ingredients, least and most % of the mix",
-            column_config={
+            columns={
                 "name": st.column_config.TextColumn("Name", max_chars=60),
                 "keys": st.column_config.MultiselectColumn(
                     "Ingredients", options=list(names), format_func=names.get
                 ),
-                "min": NUMBER("At least, %", min_value=0.0, max_value=100.0),
-                "max": NUMBER("At most, %", min_value=0.0, max_value=100.0),
+                "min": number_column("At least, %"),
+                "max": number_column("At most, %"),
             },
         )
         counts, scale, exclude = _counts(recipe), _scale(recipe), _exclude(recipe)
@@ -97,13 +90,16 @@ def _counts(recipe: Recipe) -> Counts:
 def _scale(recipe: Recipe) -> Scale:
     draw(heading("What the scales show"))
     one, two, three = st.columns(3)
+    known, steps = recipe.scale, (0.001, 1000.0)
     return Scale(
-        one.number_input("Step, g", 0.001, 1000.0, recipe.scale.step_g, key=state.key("step")),
-        two.number_input(
-            "Fine step, g", 0.001, 1000.0, recipe.scale.fine_step_g, key=state.key("fine_step")
-        ),
-        three.number_input(
-            "for weights below, g", 0.0, 1e5, recipe.scale.fine_below_g, key=state.key("fine_below")
+        needed_entry(one, "Step, g", known.step_g, steps, key=state.key("step")),
+        needed_entry(two, "Fine step, g", known.fine_step_g, steps, key=state.key("fine_step")),
+        needed_entry(
+            three,
+            "for weights below, g",
+            known.fine_below_g,
+            (0.0, 1e5),
+            key=state.key("fine_below"),
         ),
     )
 
@@ -128,8 +124,8 @@ def _ratio_frame(recipe: Recipe) -> pd.DataFrame:
         {
             "of": pd.array([ratio.of for ratio in recipe.ratios], dtype="str"),
             "to": pd.array([ratio.to for ratio in recipe.ratios], dtype="str"),
-            "min": pd.array([ratio.bounds.min for ratio in recipe.ratios], dtype="Float64"),
-            "max": pd.array([ratio.bounds.max for ratio in recipe.ratios], dtype="Float64"),
+            "min": cells(ratio.bounds.min for ratio in recipe.ratios),
+            "max": cells(ratio.bounds.max for ratio in recipe.ratios),
         }
     )
 
@@ -139,8 +135,8 @@ def _group_frame(recipe: Recipe) -> pd.DataFrame:
         {
             "name": pd.array([group.name for group in recipe.groups], dtype="str"),
             "keys": pd.array([list(group.keys) for group in recipe.groups], dtype=_WORDS),
-            "min": pd.array([group.bounds.min for group in recipe.groups], dtype="Float64"),
-            "max": pd.array([group.bounds.max for group in recipe.groups], dtype="Float64"),
+            "min": cells(group.bounds.min for group in recipe.groups),
+            "max": cells(group.bounds.max for group in recipe.groups),
         }
     )
 

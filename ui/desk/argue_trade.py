@@ -10,6 +10,7 @@ import streamlit as st
 from desk.answers import again
 from desk.outcome import take
 from desk.palette import palette
+from desk.patience import patiently
 from desk.plain import draw, paragraphs, table, text
 from desk.units import mass, weight_unit
 from formulate.frontier import WISHES, Frontier, frontier
@@ -40,7 +41,9 @@ def trade_view(recipe: Recipe) -> None:
         "but also", wishes, index=wishes.index("sweetness"), format_func=wish_words, key="other_wish",
         persist_state="session",
     )  # fmt: skip
-    found = _frontier(to_toml(recipe), first, second)
+    found = patiently(
+        "trade", "Trading one for the other", _frontier, to_toml(recipe), first, second
+    )
     if found is None:
         draw(paragraphs(["No mix meets the targets, so there is nothing to choose from."]))
         return

@@ -8,6 +8,7 @@ import streamlit as st
 
 from desk.answers import present
 from desk.files import file_stem
+from desk.numbers import needed_entry
 from desk.plain import draw, heading, slip
 from desk.units import weight_unit
 from desk.wide import beside
@@ -55,18 +56,26 @@ def _asked(recipe: Recipe) -> Sheet | None:
     size = st.radio("How much", _SIZES, key="sheet_size", persist_state="session")
     batch, portions, grams = None, None, None
     if size == _SIZES[1]:
-        batch = st.number_input(
-            "Batch, g", 1.0, 1e6, recipe.batch_g, step=100.0, format="%.0f", key="sheet_batch",
+        batch = needed_entry(
+            st.container(),
+            "Batch, g",
+            recipe.batch_g,
+            (1.0, 1e6),
+            key="sheet_batch",
             persist_state="session",
-        )  # fmt: skip
+        )
     if size == _SIZES[2]:
         portions = st.number_input(
             "Portions", 1, 100_000, 40, key="sheet_portions", persist_state="session"
         )
-        grams = st.number_input(
-            "of, g each", 1.0, 1e4, 60.0, step=5.0, format="%.0f", key="sheet_portion_g",
+        grams = needed_entry(
+            st.container(),
+            "of, g each",
+            60.0,
+            (1.0, 1e4),
+            key="sheet_portion_g",
             persist_state="session",
-        )  # fmt: skip
+        )
     large = st.toggle("In very large type", key="sheet_large", persist_state="session")
     try:
         result = present(recipe)

@@ -8,6 +8,7 @@ import streamlit as st
 
 from desk import state
 from desk.frames import names_of
+from desk.numbers import number_entry
 from desk.plain import draw, paragraphs, slip, text
 from formulate.errors import InputError
 from formulate.instruments import SCALES
@@ -16,8 +17,6 @@ from formulate.mixture import mixture
 from formulate.recipe import Recipe
 
 __all__ = ["delivery"]
-
-_FINE = ("refractive_index", "density", "specific_gravity")
 
 
 def delivery(recipe: Recipe) -> None:
@@ -63,23 +62,23 @@ def _entries(of: str, known: Lot) -> Lot:
         format_func=lambda key: SCALES[key].name,
         key=f"lot_scale_{of}",
     )
-    digits = "%.4f" if scale in _FINE else "%.1f"
     unit = f", {SCALES[scale].unit}" if SCALES[scale].unit else ""
-    reading = two.number_input(
-        f"It reads{unit}",
-        min_value=0.0,
-        value=known.reading if scale == known.scale else None,
-        format=digits,
-        key=f"lot_reading_{of}_{scale}",
-    )
-    at = one.number_input(
-        "at, °C", 0.0, 40.0, known.temperature_c, step=0.5, format="%.1f", key=f"lot_at_{of}",
+    known_reading = known.reading if scale == known.scale else None
+    reading = number_entry(two, f"It reads{unit}", known_reading, key=f"lot_reading_{of}_{scale}")
+    at = number_entry(
+        one,
+        "at, °C",
+        known.temperature_c,
+        key=f"lot_at_{of}",
         help="20 where the instrument corrects the temperature itself.",
-    )  # fmt: skip
-    acid = two.number_input(
-        "Titratable acid, g per 100 g", 0.0, 50.0, known.acidity, step=0.1, key=f"lot_acid_{of}",
+    )
+    acid = number_entry(
+        two,
+        "Titratable acid, g per 100 g",
+        known.acidity,
+        key=f"lot_acid_{of}",
         help="Scales the acids of the table. Divide g/L of a juice by about 10.",
-    )  # fmt: skip
+    )
     acid_as = one.selectbox(
         "expressed as",
         list(EQUIVALENTS),
@@ -87,10 +86,13 @@ def _entries(of: str, known: Lot) -> Lot:
         format_func=lambda key: key.replace("_", " "),
         key=f"lot_as_{of}",
     )
-    ph = two.number_input(
-        "pH", 0.0, 14.0, known.ph, step=0.1, key=f"lot_ph_{of}",
+    ph = number_entry(
+        two,
+        "pH",
+        known.ph,
+        key=f"lot_ph_{of}",
         help="Noted and changes nothing: a pH does not give the amount of acid.",
-    )  # fmt: skip
+    )
     supplier = one.text_input("Supplier", known.supplier, max_chars=80, key=f"lot_supplier_{of}")
     date = two.date_input("Delivered on", known.date, format="YYYY-MM-DD", key=f"lot_date_{of}")
     return replace(
@@ -99,7 +101,7 @@ def _entries(of: str, known: Lot) -> Lot:
         date=date,
         reading=reading,
         scale=scale if reading is not None else "brix",
-        temperature_c=at if reading is not None else 20.0,
+        temperature_c=20.0 if reading is None or at is None else at,
         ph=ph,
         acidity=acid,
         acidity_as=acid_as if acid is not None else "citric_acid",

@@ -7,6 +7,8 @@ from typing import Any
 
 import pandas as pd
 
+from desk.numbers import cells, number
+from formulate.errors import InputError
 from formulate.mixture import mixture
 from formulate.recipe import Range, Recipe, RecipeIngredient
 
@@ -15,7 +17,6 @@ __all__ = [
     "WEIGHT_FIELDS",
     "ingredient_frame",
     "names_of",
-    "number",
     "target_frame",
     "with_ingredients",
     "with_targets",
@@ -45,18 +46,24 @@ def ingredient_frame(recipe: Recipe, fields: tuple[str, ...]) -> pd.DataFrame:
     columns: dict[str, Any] = {"name": [names[entry.key] for entry in recipe.ingredients]}
     for field in fields:
         values = [_shown(entry, field) for entry in recipe.ingredients]
-        columns[field] = pd.array(values, dtype="bool" if field == "fixed" else "Float64")
+        columns[field] = pd.array(values, dtype="bool") if field == "fixed" else cells(values)
     return pd.DataFrame(columns, index=[entry.key for entry in recipe.ingredients])
 
 
-def with_ingredients(recipe: Recipe, frame: pd.DataFrame, fields: tuple[str, ...]) -> Recipe:
-    """The recipe with what such a table holds."""
+def with_ingredients(
+    recipe: Recipe, frame: pd.DataFrame, fields: tuple[str, ...], slips: list[InputError]
+) -> Recipe:
+    """The recipe with what such a table holds; cells that hold no number are added to the slips."""
     entries = []
     for place, entry in enumerate(recipe.ingredients):
         row = frame.iloc[place]
         changed: dict[str, Any] = {}
         for field in fields:
-            value = bool(row[field]) if field == "fixed" else number(row[field])
+            if field == "fixed":
+                changed[field] = bool(row[field])
+                continue
+            where = f"ingredient {place + 1} ({entry.key}), {field}"
+            value = _read(row[field], getattr(entry, field), where, slips)
             changed[field] = _ALWAYS[field] if value is None and field in _ALWAYS else value
         entries.append(replace(entry, **changed))
     return replace(recipe, ingredients=tuple(entries))
@@ -68,28 +75,34 @@ def target_frame(recipe: Recipe, names: dict[str, str]) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "name": [names[key] for key in recipe.targets],
-            "min": pd.array([each.min for each in bounds], dtype="Float64"),
-            "max": pd.array([each.max for each in bounds], dtype="Float64"),
+            "min": cells(each.min for each in bounds),
+            "max": cells(each.max for each in bounds),
         },
         index=list(recipe.targets),
     )
 
 
-def with_targets(recipe: Recipe, frame: pd.DataFrame) -> Recipe:
-    """The recipe with what that table holds."""
-    bounds = {
-        key: Range(number(frame["min"].iloc[place]), number(frame["max"].iloc[place]))
-        for place, key in enumerate(recipe.targets)
-    }
+def with_targets(recipe: Recipe, frame: pd.DataFrame, slips: list[InputError]) -> Recipe:
+    """The recipe with what that table holds; cells that hold no number are added to the slips."""
+    bounds = {}
+    for place, (key, known) in enumerate(recipe.targets.items()):
+        low, high = (
+            _read(frame[side].iloc[place], getattr(known, side), f"target, {key}", slips)
+            for side in ("min", "max")
+        )
+        bounds[key] = Range(low, high)
     return replace(recipe, targets=bounds)
 
 
-def _shown(entry: RecipeIngredient, field: str) -> object:
+def _read(cell: object, known: float | None, place: str, slips: list[InputError]) -> float | None:
+    try:
+        return number(cell, known)
+    except InputError as error:
+        slips.append(InputError(place, error.problem, error.remedy))
+        return None
+
+
+def _shown(entry: RecipeIngredient, field: str) -> Any:
     """A field as its cell shows it: what only belongs to a reading stays empty without one."""
     idle = field in _ALWAYS and entry.brix is None and getattr(entry, field) == _ALWAYS[field]
     return None if idle else getattr(entry, field)
-
-
-def number(value: object) -> float | None:
-    """A cell as a number, ``None`` where it is empty."""
-    return None if value is None or pd.isna(value) else float(value)  # type: ignore[arg-type]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
+from desk.numbers import needed_entry, number_entry
 from desk.plain import draw, heading, paragraphs, slip
 from formulate.cooling_rules import CoolingLeg, cooling_verdicts
 from formulate.errors import FormulateError, InputError
@@ -23,23 +24,17 @@ def heat_and_cold() -> None:
         return
     with part:
         one, two = st.columns(2)
-        at = one.number_input("Held at, °C", 40.0, 150.0, None, format="%.1f", key="held_at")
-        seconds = two.number_input("for, s", 0.0, 36_000.0, None, format="%.0f", key="held_for")
+        at = number_entry(one, "Held at, °C", None, (40.0, 150.0), key="held_at")
+        seconds = number_entry(two, "for, s", None, (0.0, 36_000.0), key="held_for")
         if at is not None and seconds is not None:
             _heat(at, seconds)
         draw(heading("", "Cooling, as far as you read it:"))
         legs = []
         for place, (start, end) in enumerate(((60.0, 20.0), (20.0, 5.0))):
             one, two, three = st.columns(3)
-            first = one.number_input(
-                "From, °C", -5.0, 100.0, start, format="%.0f", key=f"leg_from_{place}"
-            )
-            last = two.number_input(
-                "to, °C", -5.0, 100.0, end, format="%.0f", key=f"leg_to_{place}"
-            )
-            taken = three.number_input(
-                "in, min", 0.0, 3000.0, None, format="%.0f", key=f"leg_minutes_{place}"
-            )
+            first = needed_entry(one, "From, °C", start, (-5.0, 100.0), key=f"leg_from_{place}")
+            last = needed_entry(two, "to, °C", end, (-5.0, 100.0), key=f"leg_to_{place}")
+            taken = number_entry(three, "in, min", None, (0.0, 3000.0), key=f"leg_minutes_{place}")
             if taken is not None:
                 legs.append((first, last, taken))
         if legs:

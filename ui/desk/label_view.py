@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
+from desk.numbers import number_entry
 from desk.plain import block, draw, heading, paragraphs, slip, table, text
 from formulate.allergens import ALLERGENS
 from formulate.declaration import Line
@@ -29,9 +30,9 @@ def label_view(recipe: Recipe) -> None:
             "Rules of", list(RULES), format_func=_RULES.get, default="eu", required=True,
             key="rules", persist_state="session",
         )  # fmt: skip
-        portion = st.number_input(
-            "Portion, g", 1.0, 10_000.0, None, step=10.0, key="portion", persist_state="session",
-            placeholder="none" if rules == "eu" else "two thirds of a cup", format="%.0f", width=200,
+        portion = number_entry(
+            st.container(width=220), "Portion, g", None, (1.0, 10_000.0), key="portion",
+            persist_state="session", placeholder="none" if rules == "eu" else "two thirds of a cup",
         )  # fmt: skip
     try:
         mix = mixture(recipe)

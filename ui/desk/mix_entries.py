@@ -7,6 +7,7 @@ from dataclasses import replace
 import streamlit as st
 
 from desk import state
+from desk.editor import editor
 from desk.frames import (
     WEIGHT_FIELDS,
     ingredient_frame,
@@ -15,10 +16,12 @@ from desk.frames import (
     with_ingredients,
     with_targets,
 )
+from desk.numbers import needed_entry, number_column
 from desk.own import own_ingredient
 from desk.without import without
 from desk.words import HELP, target_help
 from formulate.composition import ingredient_table
+from formulate.errors import InputError
 from formulate.mixture import COST_KEY, FREEZING_KEY
 from formulate.properties import properties
 from formulate.recipe import Range, Recipe, RecipeIngredient
@@ -26,63 +29,49 @@ from formulate.wording import target_name
 
 __all__ = ["batch_entry", "ingredient_menu", "target_menu", "targets_editor", "weights_editor"]
 
-NUMBER = st.column_config.NumberColumn
-
 
 def batch_entry(base: Recipe) -> Recipe:
     """The size of the batch."""
-    grams = st.number_input(
-        "Batch, g", 1.0, 1e7, base.batch_g, step=100.0, key=state.key("batch"), format="%.0f",
-        help=HELP["batch"], width=170,
+    grams = needed_entry(
+        st.container(width=170), "Batch, g", base.batch_g, (1.0, 1e7), key=state.key("batch"),
+        help=HELP["batch"],
     )  # fmt: skip
     return replace(base, batch_g=grams)
 
 
-def weights_editor(base: Recipe, recipe: Recipe) -> Recipe:
+def weights_editor(base: Recipe, recipe: Recipe, slips: list[InputError]) -> Recipe:
     """The weights and limits; ``base`` is what the editor starts from, ``recipe`` what goes on."""
-    edited = st.data_editor(
+    edited = editor(
         ingredient_frame(base, WEIGHT_FIELDS),
         key=state.key("weights"),
-        hide_index=True,
-        row_height=44,
-        height="content",
-        width="stretch",
-        disabled=["name"],
-        placeholder="",
-        alt="Weights and limits of each ingredient. Arrow keys move, Enter edits a cell.",
-        column_config={
+        alt="Weights and limits of each ingredient",
+        columns={
             "name": st.column_config.TextColumn("Ingredient", width=182),
-            "grams": NUMBER("Now, g", width=94, min_value=0.0, help=HELP["grams"]),
-            "min_g": NUMBER("At least", width=94, min_value=0.0, help=HELP["min_g"]),
-            "max_g": NUMBER("At most", width=94, min_value=0.0, help=HELP["max_g"]),
+            "grams": number_column("Now, g", width=94, help=HELP["grams"]),
+            "min_g": number_column("At least", width=94, help=HELP["min_g"]),
+            "max_g": number_column("At most", width=94, help=HELP["max_g"]),
             "fixed": st.column_config.CheckboxColumn("Hold", width=70, help=HELP["fixed"]),
         },
     )
-    return with_ingredients(recipe, edited, WEIGHT_FIELDS)
+    return with_ingredients(recipe, edited, WEIGHT_FIELDS, slips)
 
 
-def targets_editor(base: Recipe, recipe: Recipe) -> Recipe:
+def targets_editor(base: Recipe, recipe: Recipe, slips: list[InputError]) -> Recipe:
     """The targets, least and most."""
     if not base.targets:
         return recipe
     names = {key: _named(key, base) for key in base.targets}
-    edited = st.data_editor(
+    edited = editor(
         target_frame(base, names),
         key=state.key("targets"),
-        hide_index=True,
-        row_height=44,
-        height="content",
-        width="stretch",
-        disabled=["name"],
-        placeholder="",
-        alt="Targets, least and most. Arrow keys move, Enter edits a cell.",
-        column_config={
+        alt="Targets, least and most",
+        columns={
             "name": st.column_config.TextColumn("Target", help=target_help()),
-            "min": NUMBER("At least", width=96, help=HELP["target_min"]),
-            "max": NUMBER("At most", width=96, help=HELP["target_max"]),
+            "min": number_column("At least", width=96, help=HELP["target_min"]),
+            "max": number_column("At most", width=96, help=HELP["target_max"]),
         },
     )
-    return with_targets(recipe, edited)
+    return with_targets(recipe, edited, slips)
 
 
 def ingredient_menu(recipe: Recipe) -> None:

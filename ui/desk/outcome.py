@@ -9,6 +9,7 @@ import streamlit as st
 from desk import state
 from desk.answers import asked, balanced
 from desk.bars import changes_table
+from desk.patience import Stopped, patiently
 from desk.plain import block, draw, heading, markdown_safe, paragraphs, slip
 from desk.words import HELP
 from formulate.answer import Result
@@ -27,7 +28,10 @@ def answer(recipe: Recipe) -> Result | None:
     if not asked(recipe):
         return None
     try:
-        return balanced(recipe, _SURE[st.session_state.get("sure") or "as predicted"])
+        sure = _SURE[st.session_state.get("sure") or "as predicted"]
+        return patiently("balance", "Looking for the weights", balanced, recipe, sure)
+    except Stopped:
+        return None
     except FormulateError as error:
         slip(str(error))
         return None

@@ -9,7 +9,8 @@ import pandas as pd
 import streamlit as st
 
 from desk import state
-from desk.frames import number
+from desk.editor import editor
+from desk.numbers import number, number_column
 from desk.plain import slip
 from formulate.components import COMPONENTS
 from formulate.composition import OWN_KEYS, ingredient_table, own_composition
@@ -33,25 +34,27 @@ def own_ingredient(recipe: Recipe) -> None:
         return
     with part:
         name = st.text_input("What you call it", max_chars=60, key="own_name")
-        table = st.data_editor(
-            pd.DataFrame({"part": pd.Series(dtype="str"), "percent": pd.Series(dtype="Float64")}),
+        table = editor(
+            pd.DataFrame({"part": pd.Series(dtype="str"), "percent": pd.Series(dtype="string")}),
             key=f"own_parts_{len(recipe.ingredients)}",
             num_rows="dynamic",
-            hide_index=True,
-            row_height=44,
             alt="Parts of your ingredient, % by mass, 100 in all",
-            column_config={
+            columns={
                 "part": st.column_config.SelectboxColumn(
                     "Part", options=list(OWN_KEYS), format_func=NAMES.get, required=True
                 ),
-                "percent": st.column_config.NumberColumn("%", min_value=0.0, max_value=100.0),
+                "percent": number_column("%"),
             },
         )
-        rows = [(part, number(percent)) for part, percent in table.itertuples(index=False)]
-        parts = {str(part): percent for part, percent in rows if part and percent is not None}
+        parts: dict[str, float] = {}
         key = re.sub(r"\W+", "_", name.lower()).strip("_")
-        fault = _fault(recipe, key, parts)
-        if name and parts:
+        try:
+            rows = [(part, number(percent)) for part, percent in table.itertuples(index=False)]
+            parts = {str(part): percent for part, percent in rows if part and percent is not None}
+            fault = _fault(recipe, key, parts)
+        except InputError as error:
+            fault = f"{error.problem}. {error.remedy}"
+        if name:
             slip(fault)
         st.button(
             "Add it",

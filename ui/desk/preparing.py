@@ -9,6 +9,7 @@ import streamlit as st
 
 from desk import state
 from desk.frames import names_of
+from desk.numbers import number_entry
 from desk.plain import draw, heading, paragraphs, slip
 from formulate.errors import FormulateError
 from formulate.mixture import mixture
@@ -112,12 +113,16 @@ def _settings(do: str, of: str, names: dict[str, str]) -> dict[str, object]:
     if "hot" in verb.words:
         with columns[1]:
             row["hot"] = st.toggle("hot", True, key="step_hot")
-        minutes = columns[0].number_input("for, min", 0.0, 10080.0, None, key="step_minutes")
+        minutes = number_entry(columns[0], "for, min", None, (0.0, 10080.0), key="step_minutes")
         if minutes is not None:
             row["minutes"] = minutes
     for place, name in enumerate((*verb.ends, *verb.settings)):
-        value = columns[place % 2].number_input(
-            _LABELS.get(name, name), value=None, key=f"step_{do}_{name}", placeholder="usual"
+        value = number_entry(
+            columns[place % 2],
+            _LABELS.get(name, name),
+            None,
+            key=f"step_{do}_{name}",
+            placeholder="usual",
         )
         if value is not None:
             row[name] = value

@@ -7,6 +7,7 @@ from dataclasses import replace
 import streamlit as st
 
 from desk import state
+from desk.numbers import needed_entry, number_entry
 from desk.words import HELP
 from formulate.recipe import Range, Recipe, Serving
 from formulate.serving import serving_kinds
@@ -39,53 +40,33 @@ def serving_entries(base: Recipe) -> Recipe:
         help=HELP["kind"],
     )
     one, two = st.columns(2)
-    served = one.number_input(
-        "Serve at, °C",
-        -30.0,
-        -1.0,
-        serving.temperature_c,
-        step=0.5,
-        format="%.1f",
-        key=state.key("serve"),
-        help=HELP["serve"],
+    cold = (-30.0, -1.0)
+    served = needed_entry(
+        one, "Serve at, °C", serving.temperature_c, cold, key=state.key("serve"), help=HELP["serve"]
     )
-    freezer = two.number_input(
-        "Freezer, °C",
-        -30.0,
-        -1.0,
-        serving.freezer_c,
-        step=0.5,
-        format="%.1f",
-        key=state.key("freezer"),
-        help=HELP["freezer"],
+    freezer = needed_entry(
+        two, "Freezer, °C", serving.freezer_c, cold, key=state.key("freezer"), help=HELP["freezer"]
     )
-    low = one.number_input(
-        "Frozen, at least %",
-        0.0,
-        100.0,
-        serving.frozen_water.min,
-        step=1.0,
-        format="%.1f",
-        key=state.key("low"),
-        help=HELP["window"],
+    window = serving.frozen_water
+    low, high = (
+        number_entry(
+            place,
+            f"Frozen, at {side} %",
+            bound,
+            (0.0, 100.0),
+            key=state.key(name),
+            help=HELP["window"],
+        )
+        for place, side, bound, name in (
+            (one, "least", window.min, "low"),
+            (two, "most", window.max, "high"),
+        )
     )
-    high = two.number_input(
-        "Frozen, at most %",
-        0.0,
-        100.0,
-        serving.frozen_water.max,
-        step=1.0,
-        format="%.1f",
-        key=state.key("high"),
-        help=HELP["window"],
-    )
-    overrun = one.number_input(
+    overrun = needed_entry(
+        one,
         "Overrun, %",
-        0.0,
-        300.0,
         serving.overrun_percent,
-        step=5.0,
-        format="%.1f",
+        (0.0, 300.0),
         key=state.key("overrun"),
         help=HELP["overrun"],
     )

@@ -10,6 +10,7 @@ cannot lay its old edits over a new table.
 from __future__ import annotations
 
 import secrets
+from collections.abc import Sequence
 
 import streamlit as st
 from streamlit.runtime.scriptrunner import get_script_run_ctx
@@ -76,14 +77,16 @@ def key(name: str) -> str:
     return f"{name}_{st.session_state.word}_{st.session_state.version}"
 
 
-def hold(edited: Recipe) -> Recipe:
+def hold(edited: Recipe, slips: Sequence[InputError] = ()) -> Recipe:
     """Keep what the editors hold, if it can be; return the recipe as it stands.
 
-    A slip (least above most, a reading that cannot be) is kept as a sentence, and the last good recipe
-    stays in hand until it is mended.
+    A slip (no number, least above most, a reading that cannot be) is kept as a sentence, and the last
+    good recipe stays in hand until it is mended.
     """
     state = st.session_state
     try:
+        for found in slips:
+            raise found
         checked = _checked(edited)
     except InputError as error:
         state.slip = spoken(error, state.recipe)

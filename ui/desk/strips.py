@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from desk.plain import table, text
+from formulate.report import asked_words, value_words
 from formulate.result import TargetValue
-from formulate.wording import fine
 
-__all__ = ["asked_words", "targets_table", "value_words"]
+__all__ = ["targets_table"]
 
 _ROOM = 0.22  # of the span, left free at either end of a strip
 
@@ -45,24 +45,6 @@ def targets_table(now: tuple[TargetValue, ...], new: tuple[TargetValue, ...], he
     return f'<div class="legend" aria-hidden="true">{legend}</div>' + table(
         "Targets: asked, now and balanced", heads, rows, kind="strips", numbers=(3, 4)
     )
-
-
-def asked_words(target: TargetValue) -> str:
-    """What is asked, in words."""
-    low = None if target.min is None else value_words(target, target.min)
-    high = None if target.max is None else value_words(target, target.max)
-    if low is None and high is None:
-        return "any"
-    if low is None:
-        return f"at most {high}"
-    if high is None:
-        return f"at least {low}"
-    return low if low == high else f"{low} to {high}"
-
-
-def value_words(target: TargetValue, value: float) -> str:
-    """A value as finely as its target asks."""
-    return f"{value:.2f}" if fine(target.key, (target.min, target.max)) else f"{value:.1f}"
 
 
 def _judged(target: TargetValue) -> str:

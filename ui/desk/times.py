@@ -7,6 +7,7 @@ from functools import lru_cache
 import streamlit as st
 
 from desk.answers import again, balanced, present
+from desk.numbers import needed_entry, number_entry
 from desk.plain import block, draw, heading, paragraphs, slip, text
 from desk.units import temperature
 from formulate.cooling import AIR, PLACES, WALLS, Timing, harden, scoop_holds, temper
@@ -43,26 +44,18 @@ def times(recipe: Recipe, use_balanced: bool) -> None:
     )
     wall = three.selectbox("Wall", list(WALLS), index=2, key="wall", persist_state="session")
     air = four.selectbox("Air in the freezer", list(AIR), key="air", persist_state="session")
-    start = one.number_input(
-        "Out of the churn at, °C",
-        -20.0,
-        0.0,
-        -6.0,
-        step=0.5,
-        format="%.1f",
-        key="drawn",
-        persist_state="session",
+    start = needed_entry(
+        one, "Out of the churn at, °C", -6.0, (-20.0, 0.0), key="drawn", persist_state="session"
     )
     place = two.selectbox("Temper in", list(PLACES), key="place", persist_state="session")
-    grams = three.number_input(
-        "Scoop, g", 1.0, 1000.0, 60.0, step=5.0, format="%.0f", key="scoop", persist_state="session"
+    grams = needed_entry(
+        three, "Scoop, g", 60.0, (1.0, 1000.0), key="scoop", persist_state="session"
     )
-    minutes = four.number_input(
+    minutes = number_entry(
+        four,
         "Is this long enough? min",
-        1.0,
-        2880.0,
         None,
-        format="%.0f",
+        (1.0, 2880.0),
         key="minutes",
         persist_state="session",
     )

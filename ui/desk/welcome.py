@@ -6,6 +6,7 @@ import streamlit as st
 
 from desk import state
 from desk.files import example_title, upload
+from desk.numbers import needed_entry
 from desk.plain import draw, slip, text
 from formulate.examples import example_bytes
 from formulate.recipe import Recipe, RecipeIngredient
@@ -77,9 +78,7 @@ def welcome() -> None:
         kind = st.selectbox(
             "What is it to be?", list(_KINDS), format_func=_KINDS.get, key="blank_kind"
         )
-        grams = st.number_input(
-            "Batch, g", 1.0, 1e6, 1000.0, step=100.0, format="%.0f", key="blank_batch"
-        )
+        grams = needed_entry(st.container(), "Batch, g", 1000.0, (1.0, 1e6), key="blank_batch")
         if st.button("Start from nothing", key="blank", width="stretch"):
             state.put(_blank(kind, grams))
             st.switch_page("screens/mix.py")

@@ -5,9 +5,11 @@ from __future__ import annotations
 import streamlit as st
 from desk import state
 from desk.delivery import delivery
+from desk.editor import editor
 from desk.frames import LOT_FIELDS, ingredient_frame, with_ingredients
 from desk.header import Head
 from desk.lots import readings_html
+from desk.numbers import number_column
 from desk.outcome import outcome_in_short
 from desk.pack_view import pack_view
 from desk.plain import draw, heading, slip
@@ -15,39 +17,26 @@ from desk.welcome import welcome
 from desk.wide import beside
 from desk.words import HELP
 
+from formulate.errors import InputError
 from formulate.recipe import Recipe
 
-NUMBER = st.column_config.NumberColumn
 
-
-def lots_editor(base: Recipe) -> Recipe:
+def lots_editor(base: Recipe, slips: list[InputError]) -> Recipe:
     """The deliveries as a table; returns the recipe that it holds."""
-    edited = st.data_editor(
+    edited = editor(
         ingredient_frame(base, LOT_FIELDS),
         key=state.key("lots"),
-        hide_index=True,
-        row_height=44,
-        height="content",
-        width="stretch",
-        disabled=["name"],
-        placeholder="",
-        alt="Readings, prices and stock of each ingredient. Arrow keys move, Enter edits a cell.",
-        column_config={
+        alt="Readings, prices and stock of each ingredient",
+        columns={
             "name": st.column_config.TextColumn("Ingredient", width=230),
-            "brix": NUMBER("Reads, °Bx", min_value=0.1, max_value=85.0, help=HELP["brix"]),
-            "brix_temperature_c": NUMBER(
-                "at, °C", format="%.1f", min_value=0.0, help=HELP["brix_temperature_c"]
-            ),
-            "brix_plus_minus": NUMBER(
-                "±, °Bx", format="%.2f", min_value=0.01, help=HELP["brix_plus_minus"]
-            ),
-            "price_per_kg": NUMBER(
-                "Price per kg", format="%.2f", min_value=0.0, help=HELP["price_per_kg"]
-            ),
-            "stock_g": NUMBER("In stock, g", format="%.0f", min_value=0.0, help=HELP["stock_g"]),
+            "brix": number_column("Reads, °Bx", help=HELP["brix"]),
+            "brix_temperature_c": number_column("at, °C", help=HELP["brix_temperature_c"]),
+            "brix_plus_minus": number_column("±, °Bx", help=HELP["brix_plus_minus"]),
+            "price_per_kg": number_column("Price per kg", help=HELP["price_per_kg"]),
+            "stock_g": number_column("In stock, g", help=HELP["stock_g"]),
         },
     )
-    return with_ingredients(base, edited, LOT_FIELDS)
+    return with_ingredients(base, edited, LOT_FIELDS, slips)
 
 
 def screen() -> None:
@@ -60,7 +49,8 @@ def screen() -> None:
             "what you did not read: the table's own figures then stand.",
         )
     )
-    recipe = state.hold(lots_editor(state.base()))
+    slips: list[InputError] = []
+    recipe = state.hold(lots_editor(state.base(), slips), slips)
     slip(st.session_state.slip)
     head.fill(recipe)
     left, right = beside("came_in", 1.25, 1.0)

@@ -25,11 +25,11 @@ from desk.wide import beside
 from streamlit.delta_generator import DeltaGenerator
 
 from formulate.answer import Result
-from formulate.errors import FormulateError
+from formulate.errors import FormulateError, InputError
 from formulate.recipe import Recipe
 
 
-def entries(base: Recipe) -> tuple[Recipe, DeltaGenerator, DeltaGenerator]:
+def entries(base: Recipe, slips: list[InputError]) -> tuple[Recipe, DeltaGenerator, DeltaGenerator]:
     """Draw the entries; return the recipe that they hold, and places for a slip in either table."""
     draw('<h2 class="unseen">Weights</h2>')
     with st.container(horizontal=True, vertical_alignment="bottom"):
@@ -37,11 +37,11 @@ def entries(base: Recipe) -> tuple[Recipe, DeltaGenerator, DeltaGenerator]:
             recipe = batch_entry(base)
         ingredient_menu(base)
         target_menu(base)
-    recipe = weights_editor(base, recipe)
+    recipe = weights_editor(base, recipe, slips)
     under_weights = st.container()
     preparation_view(base)
     draw(heading("What it must be"))
-    recipe = targets_editor(base, recipe)
+    recipe = targets_editor(base, recipe, slips)
     if not base.targets:
         draw(heading("", "Nothing is asked yet: add sweetness or total solids under Targets."))
     return recipe, under_weights, st.container()
@@ -61,8 +61,9 @@ def screen() -> None:
     head = Head()
     left, right = beside("mix", 1.0, 1.0)
     with left:
-        edited, under_weights, under_targets = entries(state.base())
-        recipe = state.hold(edited)
+        slips: list[InputError] = []
+        edited, under_weights, under_targets = entries(state.base(), slips)
+        recipe = state.hold(edited, slips)
         of_a_weight = st.session_state.slip.startswith(tuple(names_of(recipe).values()))
         with under_weights if of_a_weight else under_targets:
             slip(st.session_state.slip)

@@ -37,7 +37,11 @@ def screen() -> None:
         draw(cost_html(recipe))
         draw(mind_html(recipe))
         heat_and_cold()
-    st.page_link("screens/known.py", label="How do we know?", icon=":material/arrow_forward:")
+    st.page_link(
+        "screens/notebook.py",
+        label="Made it? Write it down in the notebook",
+        icon=":material/arrow_forward:",
+    )
 
 
 if state.in_hand() is None:

@@ -1,0 +1,159 @@
+"""The notebook on its page: a version kept, a batch noted, a verdict, and what comes of them."""
+
+import pytest
+from driving import edit, grams, on, opened, words
+
+from formulate.notebook import open_notebook
+from formulate.notebook_batches import batch, batches, verdict
+from formulate.notebook_recipes import keep, kept_version
+
+
+def tab(app, name):
+    app.session_state["book"] = name
+    app.run()
+    assert not app.exception
+
+
+def entry(app, name):
+    return f"{name}_{app.session_state['book_turn']}"
+
+
+def test_without_a_notebook_every_tab_says_what_to_do(app, notebook_path):
+    on(app, "notebook")
+    assert "No recipe on the desk" in words(app)
+    assert "No batch is noted yet" in words(app)
+    tab(app, "Look up")
+    assert "Nothing is kept yet" in words(app)
+    tab(app, "What was learned")
+    assert "Nothing yet: note batches" in words(app)
+    assert not notebook_path.exists()
+
+
+def test_a_recipe_is_kept_and_its_next_version_too(app, notebook_path):
+    opened(app, screen="notebook")
+    app.text_input(key="cook").set_value("Ada").run()
+    app.text_input(key=entry(app, "keep_note")).set_value("first try").run()
+    app.button(key="keep").click().run()
+    assert "is kept as version 1" in words(app)
+    assert "word for word" in words(app)
+    on(app, "mix")
+    edit(app, "weights", 1, grams=250)
+    on(app, "notebook")
+    app.button(key="keep").click().run()
+    with open_notebook(notebook_path) as notebook:
+        kept = kept_version(notebook, "Damson sorbet")
+        assert (kept.number, kept.cook, kept.recipe.ingredients[1].grams) == (2, "Ada", 250.0)
+        assert kept_version(notebook, "Damson sorbet", 1).note == "first try"
+
+
+def test_what_another_cook_kept_meanwhile_is_not_overwritten(app, notebook_path):
+    opened(app, screen="notebook")
+    app.button(key="keep").click().run()
+    on(app, "mix")
+    edit(app, "weights", 1, grams=250)
+    on(app, "notebook")
+    with open_notebook(notebook_path) as notebook:  # on another tablet
+        first = kept_version(notebook, "Damson sorbet")
+        other = first.recipe.__class__(**{**_fields(first.recipe), "batch_g": 3000.0})
+        keep(notebook, other, onto=1, cook="Bo")
+    app.button(key="keep").click().run()
+    assert not app.exception
+    assert "after the version" in words(app)
+    with open_notebook(notebook_path) as notebook:
+        assert kept_version(notebook, "Damson sorbet").cook == "Bo"
+
+
+def _fields(recipe):
+    return {name: getattr(recipe, name) for name in recipe.__dataclass_fields__}
+
+
+def test_a_batch_and_a_verdict_are_noted_and_looked_up(app, notebook_path):
+    opened(app, screen="notebook")
+    app.text_input(key=entry(app, "made_brix")).set_value("27,5")
+    app.text_input(key=entry(app, "made_serving_c")).set_value("-13")
+    app.text_input(key=entry(app, "made_note")).set_value("churned slowly")
+    app.button(key="note_batch").click().run()
+    assert not app.exception
+    assert "Batch 1 of Damson sorbet" in words(app)
+    app.segmented_control(key=entry(app, "verdict_firmness")).set_value(1)
+    app.checkbox(key=entry(app, "verdict_Icy")).set_value(True)
+    app.button(key="note_verdict").click().run()
+    assert "A verdict on batch 1 is noted" in words(app)
+    with open_notebook(notebook_path) as notebook:
+        noted = batch(notebook, 1)
+    assert (noted.figures.brix, noted.figures.serving_c) == (27.5, -13.0)
+    assert noted.weights[0].grams == 1000.0
+    said = noted.verdicts[0]
+    assert (said.at_c, said.firmness, said.icy, said.sandy) == (-13.0, 1, True, False)
+    tab(app, "Look up")
+    app.text_input(key="book_words").set_value("slowly").run()
+    app.selectbox(key="book_name").select_index(0).run()
+    assert "rather hard at −13 °C" in words(app)
+    assert "churned slowly" in words(app)
+    app.text_input(key="book_again_1").set_value("500").run()
+    app.button(key="book_again").click().run()
+    assert app.session_state.recipe.batch_g == 500.0
+    assert grams(app)[0] == pytest.approx(250.0)
+
+
+@pytest.mark.parametrize(
+    ("name", "typed", "words_"),
+    [
+        ("made_brix", "27 %", "The mix reads at 20 °C, °Bx: &quot;27 %&quot; is not a number"),
+        ("made_draw_c", "40", "draw"),
+    ],
+)
+def test_a_figure_that_cannot_be_is_a_sentence_and_nothing_is_noted(
+    app, notebook_path, name, typed, words_
+):
+    opened(app, screen="notebook")
+    app.text_input(key=entry(app, name)).set_value(typed)
+    app.button(key="note_batch").click().run()
+    assert not app.exception
+    assert words_ in words(app)
+    assert app.text_input(key=entry(app, name)).value == typed
+    with open_notebook(notebook_path) as notebook:
+        assert batches(notebook) == ()
+
+
+def test_versions_stand_side_by_side(app, notebook_path):
+    opened(app, screen="notebook")
+    app.button(key="keep").click().run()
+    on(app, "mix")
+    edit(app, "weights", 1, grams=250)
+    on(app, "notebook")
+    app.button(key="keep").click().run()
+    tab(app, "Look up")
+    app.selectbox(key="book_name").select_index(0).run()
+    assert "has moved" in words(app)
+    assert "version 2" in words(app)
+    app.selectbox(key="book_version").set_value(1).run()
+    app.button(key="book_open").click().run()
+    assert grams(app)[1] == 300.0
+
+
+def test_what_was_learned_is_told_and_put_into_the_recipe(app, notebook_path):
+    opened(app, screen="cold")
+    app.selectbox(key=f"kind_{app.session_state.word}_{app.session_state.version}").select(
+        "sorbet"
+    ).run()
+    on(app, "notebook")
+    app.button(key="note_batch").click().run()
+    from formulate.notebook_batches import Verdict
+
+    with open_notebook(notebook_path) as notebook:
+        for at_c, step in ((-16.0, 2), (-14.0, 1), (-13.0, 1), (-11.0, 0), (-9.0, -1), (-8.0, -2)):
+            verdict(notebook, 1, Verdict(at_c, step))
+    tab(app, "What was learned")
+    assert "just right" in words(app)
+    assert "As learned here: the serving window is" in words(app)
+    before = app.session_state.recipe.serving.frozen_water
+    app.button(key="as_learned").click().run()
+    assert app.session_state.recipe.serving.frozen_water != before
+
+
+def test_a_file_that_is_no_notebook_is_a_sentence(app, notebook_path):
+    notebook_path.write_bytes(b"no notebook" * 100)
+    on(app, "notebook")
+    assert "not a notebook" in words(app)
+    assert notebook_path.read_bytes() == b"no notebook" * 100
