@@ -34,7 +34,7 @@ def file_bytes(where: str) -> tuple[bytes, str]:
         If there is no such file or it cannot be read.
     """
     from formulate.examples import example_bytes, example_names
-    from formulate.recipe_file import LARGEST_FILE
+    from formulate.fields import LARGEST_FILE
 
     if where == "-":
         return sys.stdin.buffer.read(LARGEST_FILE + 1), "stdin"

@@ -26,6 +26,7 @@ import tomli_w
 
 from formulate.cells import cell
 from formulate.errors import InputError
+from formulate.fields import LARGEST_FILE
 from formulate.lots import lot_data, lot_from_data
 from formulate.notebook import SCHEMA_VERSION, Notebook, damaged
 from formulate.notebook_batches import add_batch, add_verdict
@@ -42,7 +43,7 @@ from formulate.notebook_contents import (
 )
 from formulate.notebook_lots import LOT, add_lot
 from formulate.notebook_recipes import KeptVersion, add_version, folded, line_of_text
-from formulate.recipe_file import LARGEST_FILE, parse, to_toml
+from formulate.recipe_file import parse, to_toml
 from formulate.versions import versions
 
 __all__ = ["export_notebook", "import_notebook", "rescue"]

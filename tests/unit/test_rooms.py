@@ -10,7 +10,7 @@ ROOT = Path(__file__).parents[2]
 ORDER = (
     "errors cells components tables versions linear ice solutes freezing thermal composition "
     "instruments readings lots infusion steps heat lethality cooling_rules cautions properties "
-    "serving recipe recipe_file mixture preparation density parts nutrients nutrition rounding "
+    "serving recipe fields recipe_file mixture preparation density parts nutrients nutrition rounding "
     "declaration fruit name_rules name_quantities naming allergens ingredient_list label "
     "pack_models pack uncertainty textbook risks usual_use programme wording vertex solve "
     "solve_whole optimum weigh result robust certificate explain proposals counting outlook "
