@@ -25,16 +25,21 @@ def recipe_from(where: str) -> Recipe:
     return parse(*file_bytes(where))
 
 
-def file_bytes(where: str) -> tuple[bytes, str]:
+def file_bytes(where: str, kind: str = "recipe") -> tuple[bytes, str]:
     """Return the bytes of stdin (``-``), a file or an example, and a name for messages.
+
+    ``kind`` is ``recipe`` or ``menu``: which examples stand beside files.
 
     Raises
     ------
     InputError
         If there is no such file or it cannot be read.
     """
-    from formulate.examples import example_bytes, example_names
+    from formulate import examples
     from formulate.fields import LARGEST_FILE
+
+    known = examples.menu_names() if kind == "menu" else examples.example_names()
+    read = examples.menu_bytes if kind == "menu" else examples.example_bytes
 
     if where == "-":
         return sys.stdin.buffer.read(LARGEST_FILE + 1), "stdin"
@@ -43,18 +48,17 @@ def file_bytes(where: str) -> tuple[bytes, str]:
         with path.open("rb") as file:
             return file.read(LARGEST_FILE + 1), path.name
     except FileNotFoundError:
-        if where in example_names():
-            return example_bytes(where), where
-        names = ", ".join(example_names())
+        if where in known:
+            return read(where), where
         raise InputError(
-            where, "there is no such file or example", f"The examples are: {names}."
+            where, "there is no such file or example", f"The examples are: {', '.join(known)}."
         ) from None
     except OSError as error:
         raise InputError(
-            where, f"cannot be read ({error.strerror})", "Give a recipe file."
+            where, f"cannot be read ({error.strerror})", f"Give a {kind} file."
         ) from None
     except ValueError:
-        raise InputError(repr(where), "is not a file name", "Give a recipe file.") from None
+        raise InputError(repr(where), "is not a file name", f"Give a {kind} file.") from None
 
 
 def notebook_of(options: argparse.Namespace, create: bool = False) -> Notebook:

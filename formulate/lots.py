@@ -34,6 +34,7 @@ __all__ = [
     "EQUIVALENTS",
     "Lot",
     "check_lot",
+    "first_to_use",
     "lot_data",
     "lot_from_data",
     "lot_remarks",
@@ -272,6 +273,11 @@ def lot_remarks(composition: Array, lot: Lot) -> tuple[str, ...]:
             "acids stay as in the table."
         )
     return tuple(found)
+
+
+def first_to_use(lot: Lot) -> tuple[Date, Date]:
+    """Return what lots are sorted by: first to expire, then first in; what has no day comes last."""
+    return lot.use_by or Date.max, lot.date or Date.max
 
 
 def lot_data(lot: Lot) -> dict[str, Any]:

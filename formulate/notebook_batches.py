@@ -23,7 +23,7 @@ from formulate.mixture import mixture
 from formulate.notebook import Notebook
 from formulate.notebook_lots import add_lot, chosen_lots, lots_where, taken, with_lots
 from formulate.notebook_recipes import find_recipe, folded, kept_version, line_of_text
-from formulate.recipe import Recipe, RecipeIngredient
+from formulate.recipe import Recipe, RecipeIngredient, scaled
 from formulate.steps import VERBS
 from formulate.versions import made_with
 
@@ -226,8 +226,8 @@ def made_recipe(notebook: Notebook, number: int, grams: float | None = None) -> 
     wanted = total if grams is None else grams
     if not (isfinite(wanted) and 0.0 < wanted <= _MOST_G and total > 0.0):
         raise InputError("--grams", f"{wanted:g} g is no batch", "Give grams of mix, above 0.")
-    scaled = tuple(_scaled(entry, wanted / total) for entry in used)
-    return replace(recipe, batch_g=round(wanted, 3), ingredients=scaled)
+    again = replace(recipe, batch_g=total, ingredients=used)
+    return replace(scaled(again, wanted / total), batch_g=round(wanted, 3))
 
 
 def add_batch(db: sqlite3.Connection, new: Batch) -> int:
@@ -329,13 +329,6 @@ def _all_weights(recipe: Recipe, weights: Mapping[str, float]) -> dict[str, floa
     if not any(found.values()):
         raise InputError("weights", "are all zero", "Give what was weighed.")
     return found
-
-
-def _scaled(entry: RecipeIngredient, by: float) -> RecipeIngredient:
-    """An ingredient of a larger or smaller batch; its limits grow with it."""
-    sizes = (entry.grams, entry.min_g, entry.max_g)
-    grams, low, high = (None if size is None else round(size * by, 3) for size in sizes)
-    return replace(entry, grams=grams, min_g=low, max_g=high)
 
 
 def _lot_of(entry: RecipeIngredient) -> Lot | None:

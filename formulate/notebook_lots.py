@@ -9,11 +9,10 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import date as Date
 from typing import Any
 
 from formulate.errors import InputError
-from formulate.lots import Lot, lot_data, lot_from_data
+from formulate.lots import Lot, first_to_use, lot_data, lot_from_data
 from formulate.mixture import mixture
 from formulate.notebook import Notebook
 from formulate.recipe import Recipe, RecipeIngredient
@@ -23,7 +22,6 @@ __all__ = [
     "Left",
     "add_lot",
     "chosen_lots",
-    "first_to_use",
     "lots",
     "lots_where",
     "stock",
@@ -92,11 +90,6 @@ def stock(notebook: Notebook, key: str | None = None) -> tuple[Left, ...]:
         for number, lot in found.items()
     )
     return tuple(sorted(left, key=lambda each: (not each.is_there, *first_to_use(each.lot))))
-
-
-def first_to_use(lot: Lot) -> tuple[Date, Date]:
-    """Return what lots are sorted by: first to expire, then first in; what has no day comes last."""
-    return lot.use_by or Date.max, lot.date or Date.max
 
 
 def lots_where(db: sqlite3.Connection, where: str, given: tuple[Any, ...]) -> dict[int, Lot]:
