@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from formulate import cli_argue, cli_kitchen, cli_notebook
+from formulate import cli_argue, cli_kitchen, cli_notebook, cli_week
 from formulate.cli_input import print_out, recipe_from, write_whole
 from formulate.errors import FormulateError, InputError
 
@@ -105,6 +105,7 @@ def _parser() -> argparse.ArgumentParser:
     _finish(command, _ingredients)
     cli_argue.add_commands(commands, _finish)
     cli_kitchen.add_commands(commands, _finish)
+    cli_week.add_commands(commands, _finish)
     cli_notebook.add_commands(commands, _finish)
     _time_commands(commands)
     command = commands.add_parser(

@@ -178,6 +178,8 @@ def _cool(options: argparse.Namespace) -> int:
 
 def _order(options: argparse.Namespace) -> int:
     from formulate.order import churns, order
+    from formulate.report_order import churns_words, order_rows
+    from formulate.versions import made_with, versions
 
     mixes = []
     for word in options.mixes:
@@ -199,16 +201,11 @@ def _order(options: argparse.Namespace) -> int:
         data["churns"] = [
             {"name": name, "churns": number, "grams": each} for name, number, each in plans
         ]
+        data["versions"] = versions()
         print_out(data)
         return _DONE
-    width = max(len(line.name) for line in lines)
-    rows = [f"{'':{width}}  {'needs':>9} {'stock':>9} {'buy':>9}  g"]
-    for line in lines:
-        cost = "" if line.cost is None else f"  {line.cost:8.2f}"
-        rows.append(
-            f"{line.name:{width}}  {line.needed_g:9,.0f} {line.stock_g:9,.0f} {line.buy_g:9,.0f}{cost}"
-        )
-    rows += [""] * bool(plans)
-    rows += [f"{name}: {number} churns of {each:,.0f} g" for name, number, each in plans]
+    rows = [*order_rows(lines), *[""] * bool(plans)]
+    rows += [f"{name}: {churns_words(number, each)}" for name, number, each in plans]
+    rows += ["", f"Made with {made_with()}."]
     print_out("\n".join(rows))
     return _DONE

@@ -23,7 +23,7 @@ from formulate.recipe import Recipe, scaled
 from formulate.stock import Account, Closed, StockLot, closed, opened, past_use_by, take
 from formulate.together import Churning, churnings
 
-__all__ = ["Ahead", "Draw", "LotUse", "Making", "Week", "WeekLine", "week"]
+__all__ = ["Ahead", "Draw", "LotUse", "Making", "Week", "WeekLine", "name_of", "week"]
 
 _MORNING_MIN = 240.0  # what may be done on the day itself; common practice, no source
 
@@ -107,7 +107,7 @@ class WeekLine:
 class Week:
     """A planned week: makings by day, a line for each ingredient, and lots in the order of their use.
 
-    ``use_first`` are lots that have a day or are used, with what is there of each at the start [g].
+    ``use_first`` are lots that have a day still to come or are used, with what is there of each [g].
     """
 
     name: str
@@ -167,7 +167,7 @@ def week(menu: WeekMenu, recipes: Mapping[str, Recipe], shelf: tuple[StockLot, .
         last=max(days),
         makings=tuple(makings),
         lines=tuple(_line(each, account, names, prices) for each in closed(account, max(days))),
-        use_first=_use_first(account),
+        use_first=_use_first(account, min(days)),
     )
 
 
@@ -271,7 +271,7 @@ def _line(
         for use in wasted
         if use.lot is not None and use.lot.lot.price_per_kg is not None
     ]
-    name = names.get(each.key) or _name(each.key)
+    name = names.get(each.key) or name_of(each.key)
     price = prices.get(each.key, _last_price(each.key, account))
     usable = _usable(each.key, account) / 1000.0
     return WeekLine(
@@ -286,7 +286,8 @@ def _line(
     )
 
 
-def _name(key: str) -> str:
+def name_of(key: str) -> str:
+    """Return the name of an ingredient of the table, or of one's own."""
     table = ingredient_table()
     return table[key].name if key in table else key.replace("_", " ").capitalize()
 
@@ -314,14 +315,14 @@ def _last_price(key: str, account: Account) -> float | None:
     return max(priced, key=lambda lot: lot.date or Date.min).price_per_kg if priced else None
 
 
-def _use_first(account: Account) -> tuple[LotUse, ...]:
-    """Lots with a use-by, or that are used, what to use first at the front."""
+def _use_first(account: Account, first: Date) -> tuple[LotUse, ...]:
+    """Lots with a use-by that is not past, or that are used, what to use first at the front."""
     used = {move.part.lot for move in account.moves}
     start = opened(account.shelf)
     places = [
         place
         for place, each in enumerate(account.shelf)
-        if each.lot.use_by is not None or place in used
+        if place in used or first <= (each.lot.use_by or Date.min)
     ]
     places.sort(key=lambda place: first_to_use(account.shelf[place].lot))
     return tuple(LotUse(account.shelf[place], start.left[place] / 1000.0) for place in places)
