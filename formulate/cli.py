@@ -226,6 +226,7 @@ def _curve(options: argparse.Namespace) -> int:
         "serving_temperature_c",
         "cold",
         "messages",
+        "versions",
     )
     print_out({key: data[key] for key in wanted})
     return _DONE

@@ -67,7 +67,6 @@ def _label(options: argparse.Namespace) -> int:
     from formulate.label import label
     from formulate.mixture import mixture
     from formulate.report_label import as_data, as_text
-    from formulate.versions import versions
 
     recipe = recipe_from(options.recipe)
     mix = mixture(recipe)
@@ -81,7 +80,7 @@ def _label(options: argparse.Namespace) -> int:
         weights = np.array([weight.grams for weight in result.mix.weights])
     overrun = 0.0 if recipe.serving is None else recipe.serving.overrun_percent
     found = label(mix, weights, options.rules, options.portion, overrun)
-    print_out({**as_data(found), "versions": versions()} if options.json else as_text(found))
+    print_out(as_data(found) if options.json else as_text(found))
     return _DONE
 
 

@@ -15,6 +15,7 @@ from formulate.notebook_batches import FIRMNESS, SWEETNESS, Batch, Figures, Verd
 from formulate.notebook_contents import Contents
 from formulate.notebook_lots import Left
 from formulate.notebook_recipes import Comparison, Found, KeptVersion, Moved
+from formulate.versions import made_with
 
 __all__ = [
     "as_data",
@@ -96,6 +97,7 @@ def batch_text(batch: Batch) -> str:
     lines += [f"  {measured}."] if measured else []
     lines += [f"  {batch.note}"] if batch.note else []
     lines += [f"  Verdict: {verdict_words(said)}." for said in batch.verdicts]
+    lines += [f"  {_made_with(batch.made_with)}"] if batch.made_with else []
     return "\n".join(lines)
 
 
@@ -226,22 +228,29 @@ def print_page(recipes: Iterable[tuple[Sequence[KeptVersion], Sequence[Batch]]])
     for versions, batches in recipes:
         newest = versions[-1]
         rows = [(_name(e.key), e.grams) for e in newest.recipe.ingredients]
-        parts.append(f"<section><h1>{_safe(newest.name)}</h1><p>{_safe(_kept(newest, True))}</p>")
+        kept = f"{_kept(newest, True)}. {_made_with(newest.made_with)}"
+        parts.append(f"<section><h1>{_safe(newest.name)}</h1><p>{_safe(kept)}</p>")
         parts.append(_weights_table(rows))
         for batch in batches:
             kind = ' class="struck"' if batch.struck else ""
             first, *_ = batch_text(batch).splitlines()
             parts.append(f"<h2{kind}>{_safe(first)}</h2>")
             parts.append(_weights_table([(_name(w.key), w.grams) for w in batch.weights]))
-            words = [figures_words(batch.figures), batch.note]
+            words = [figures_words(batch.figures), batch.note, _made_with(batch.made_with)]
             words += [f"Verdict: {verdict_words(said)}" for said in batch.verdicts]
             parts += [f"<p>{_safe(text)}</p>" for text in words if text]
         parts.append("</section>")
     title = "Notebook"
     return (
         f'<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><title>{title}</title>'
-        f"<style>{_STYLE}</style></head><body>\n" + "\n".join(parts) + "\n</body></html>\n"
+        f"<style>{_STYLE}</style></head><body>\n"
+        + "\n".join(parts)
+        + f"\n<footer>Printed with {_safe(made_with())}.</footer></body></html>\n"
     )
+
+
+def _made_with(words: str) -> str:
+    return f"Made with {words}." if words else ""
 
 
 def _weights_table(rows: Iterable[tuple[str, float | None]]) -> str:

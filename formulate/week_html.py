@@ -31,8 +31,11 @@ h3 { font-size: 1rem; font-weight: 650; margin-top: 1.5mm; break-after: avoid; }
 section { break-inside: avoid; }
 table.list { width: 100%; border-collapse: collapse; font-size: .9rem; margin: .8mm 0 1mm; }
 .list th { font-weight: 400; font-size: .72rem; color: var(--soft); text-align: left; }
-.list td { border-top: .5pt solid #e9e2d9; padding: .5mm 2mm .5mm 0; vertical-align: top;
+.list td { border-top: .5pt solid #e9e2d9; padding: .5mm 0; vertical-align: top;
   overflow-wrap: anywhere; }
+.list th, .list td { padding-right: 2.5mm; }
+.list td:nth-child(2) { width: 32%; }
+.list.lots td:nth-child(2) { width: auto; }
 .list .number { text-align: right; white-space: nowrap; }
 .list tr { break-inside: avoid; }
 .list td.tick { width: 1.5rem; }
@@ -95,7 +98,7 @@ def _order(lines: tuple[WeekLine, ...]) -> str:
         cells = (of.needed_g, of.stock_g, of.buy_g, line.left_g)
         numbers = "".join(f'<td class="number">{grams:,.0f}</td>' for grams in cells)
         cost = f"{of.cost:,.2f}" if of.cost else ""
-        tick = "<i></i>" if of.buy_g else ""
+        tick = "<i></i>" if of.buy_g and buy_words(line) != "tap" else ""
         rows.append(
             f'<tr><td class="tick">{tick}</td><td>{safe(of.name)}</td>{numbers}'
             f'<td class="number">{cost}</td><td>{safe(buy_words(line))}</td></tr>'
@@ -111,7 +114,7 @@ def _order(lines: tuple[WeekLine, ...]) -> str:
 def _list(title: str, texts: list[str]) -> str:
     rows = "".join(f'<tr><td class="tick"><i></i></td><td>{safe(text)}</td></tr>' for text in texts)
     return (
-        f'<section><h2>{title}</h2><table class="list"><tbody>{rows}</tbody></table></section>'
+        f'<section><h2>{title}</h2><table class="list lots"><tbody>{rows}</tbody></table></section>'
         if texts
         else ""
     )
