@@ -88,8 +88,9 @@ def _settled(
     mix = mixture(recipe)
     needed = _first_guess(mix, churns)
     before = needed
-    result: Result | None = None
-    for _ in range(_ROUNDS):
+    tried: list[dict[str, int]] = []
+    while needed not in tried and len(tried) < _ROUNDS:
+        tried.append(needed)
         parts = {key: offer(account, key, need, day, passed) for key, need in needed.items()}
         supplied = _supplied(mix, parts, account)
         result = balance(supplied)
@@ -112,7 +113,6 @@ def _settled(
         again = {key: offer(account, key, need, day, passed) for key, need in taken.items()}
         if found.status == "balanced" and _agree(parts, again, account):
             return FromLots(supplied, found, again, passed)
-    assert result is not None
     words = "The lots and the weights do not settle on a share; take one lot for this batch."
     result = replace(result, status="impossible", messages=(*result.messages, words))
     return FromLots(supplied, result, {}, passed)

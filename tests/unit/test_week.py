@@ -13,6 +13,7 @@ from formulate.components import position
 from formulate.composition import ingredient_table
 from formulate.errors import InputError
 from formulate.examples import example_bytes, menu_bytes, menu_names
+from formulate.from_lots import from_lots
 from formulate.lots import EQUIVALENTS, Lot, titratable_acidity, with_lot
 from formulate.menu_file import Serve, WeekMenu, parse_menu
 from formulate.mixture import mixture
@@ -22,7 +23,7 @@ from formulate.readings import brix_of
 from formulate.recipe import Range, Recipe, RecipeIngredient
 from formulate.recipe_file import parse
 from formulate.shelf import shelf
-from formulate.stock import StockLot
+from formulate.stock import StockLot, opened
 from formulate.together import churned, churnings
 from formulate.week import week
 
@@ -354,6 +355,24 @@ def test_the_mix_is_balanced_to_the_reading_of_what_it_is_drawn_from():
     fruit = next(w for w in making.result.mix.weights if w.key == "damson")
     assert end == 300.0 and end + rest == pytest.approx(fruit.bought)
     assert making.result.mix.all_met
+
+
+def test_where_two_answers_alternate_the_weight_of_the_fruit_is_held():
+    """Three lots of very different readings: what is drawn is still what was balanced to."""
+    recipe = parse(example_bytes("damson_sorbet"), "damson_sorbet")
+    lots = tuple(
+        stock(str(count), grams, reading=brix)
+        for count, (grams, brix) in enumerate(((816.0, 5.7), (72.0, 17.5), (848.0, 13.8)))
+    )
+    found = from_lots(recipe, 1, MONDAY, opened(lots))
+    taken = [(lots[part.lot].lot.reading, part.milligrams) for part in found.parts["damson"]]
+    total = sum(milligrams for _, milligrams in taken)
+    fruit = next(w for w in found.result.mix.weights if w.key == "damson")
+    entry = next(e for e in found.recipe.ingredients if e.key == "damson")
+    assert entry.fixed  # it was held
+    assert total == pytest.approx(1000.0 * fruit.bought)
+    assert entry.lot.reading == pytest.approx(sum(b * g for b, g in taken) / total)
+    assert found.result.mix.all_met
 
 
 def test_what_no_lot_can_balance_is_told_and_the_rest_is_planned():
