@@ -10,7 +10,8 @@ from dataclasses import replace
 from formulate.composition import ingredient_table
 from formulate.learning import Kitchen, LearnedSetting, learn_kitchen
 from formulate.notebook import Notebook
-from formulate.notebook_batches import batches, lots, made_recipe
+from formulate.notebook_batches import batches, made_recipe
+from formulate.notebook_lots import lots
 from formulate.recipe import Recipe, RecipeIngredient
 from formulate.serving import Range, Serving, serving_kinds
 from formulate.steps import VERBS, Step

@@ -16,7 +16,7 @@ from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from formulate import cli_argue, cli_kitchen, cli_notebook
+from formulate import cli_argue, cli_kitchen, cli_notebook, cli_week
 from formulate.cli_input import print_out, recipe_from, write_whole
 from formulate.errors import FormulateError, InputError
 from formulate.late_parser import LateParser
@@ -116,6 +116,7 @@ def build_parser() -> argparse.ArgumentParser:
     _finish(command, _ingredients)
     cli_argue.add_commands(commands, _finish)
     cli_kitchen.add_commands(commands, _finish)
+    cli_week.add_commands(commands, _finish)
     cli_notebook.add_commands(commands, _finish)
     _time_commands(commands)
     command = commands.add_parser(
@@ -236,6 +237,7 @@ def _curve(options: argparse.Namespace) -> int:
         "serving_temperature_c",
         "cold",
         "messages",
+        "versions",
     )
     print_out({key: data[key] for key in wanted})
     return _DONE

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import tomllib
 from typing import Any
 
 from formulate.cli_input import file_bytes, print_out, recipe_from
@@ -174,17 +173,11 @@ def _without(options: argparse.Namespace) -> int:
 
 def _base(options: argparse.Namespace) -> int:
     from formulate.base import menu_from_mapping, shared_base
-    from formulate.recipe_file import LARGEST_FILE
+    from formulate.fields import toml_tables
     from formulate.report_argue import base_data, base_text
 
     data, name = file_bytes(options.menu)
-    if len(data) > LARGEST_FILE:
-        raise InputError(name, "is too large for a menu", "Give a menu file.")
-    try:
-        tables = tomllib.loads(data.decode("utf-8-sig"))
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as error:
-        raise InputError(name, f"is not a TOML file ({error})", "Mend that line.") from None
-    menu = menu_from_mapping(tables, name)
+    menu = menu_from_mapping(toml_tables(data, name, "menu", "formulate base --help"), name)
     found = shared_base(menu)
     if found is None:
         words = "No base serves all of these mixes; balance each alone to see what it needs."

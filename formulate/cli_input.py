@@ -10,9 +10,12 @@ from typing import TYPE_CHECKING, Any
 from formulate.errors import InputError
 
 if TYPE_CHECKING:
+    import argparse
+
+    from formulate.notebook import Notebook
     from formulate.recipe import Recipe
 
-__all__ = ["file_bytes", "print_out", "recipe_from", "write_whole"]
+__all__ = ["file_bytes", "notebook_of", "print_out", "recipe_from", "write_whole"]
 
 
 def recipe_from(where: str) -> Recipe:
@@ -22,16 +25,21 @@ def recipe_from(where: str) -> Recipe:
     return parse(*file_bytes(where))
 
 
-def file_bytes(where: str) -> tuple[bytes, str]:
+def file_bytes(where: str, kind: str = "recipe") -> tuple[bytes, str]:
     """Return the bytes of stdin (``-``), a file or an example, and a name for messages.
+
+    ``kind`` is ``recipe`` or ``menu``: which examples stand beside files.
 
     Raises
     ------
     InputError
         If there is no such file or it cannot be read.
     """
-    from formulate.examples import example_bytes, example_names
-    from formulate.recipe_file import LARGEST_FILE
+    from formulate import examples
+    from formulate.fields import LARGEST_FILE
+
+    known = examples.menu_names() if kind == "menu" else examples.example_names()
+    read = examples.menu_bytes if kind == "menu" else examples.example_bytes
 
     if where == "-":
         return sys.stdin.buffer.read(LARGEST_FILE + 1), "stdin"
@@ -40,18 +48,24 @@ def file_bytes(where: str) -> tuple[bytes, str]:
         with path.open("rb") as file:
             return file.read(LARGEST_FILE + 1), path.name
     except FileNotFoundError:
-        if where in example_names():
-            return example_bytes(where), where
-        names = ", ".join(example_names())
+        if where in known:
+            return read(where), where
         raise InputError(
-            where, "there is no such file or example", f"The examples are: {names}."
+            where, "there is no such file or example", f"The examples are: {', '.join(known)}."
         ) from None
     except OSError as error:
         raise InputError(
-            where, f"cannot be read ({error.strerror})", "Give a recipe file."
+            where, f"cannot be read ({error.strerror})", f"Give a {kind} file."
         ) from None
     except ValueError:
-        raise InputError(repr(where), "is not a file name", "Give a recipe file.") from None
+        raise InputError(repr(where), "is not a file name", f"Give a {kind} file.") from None
+
+
+def notebook_of(options: argparse.Namespace, create: bool = False) -> Notebook:
+    """Open the notebook that a command names, or the usual one; raises as opening it does."""
+    from formulate.notebook import open_notebook
+
+    return open_notebook(options.notebook, create=create)
 
 
 def write_whole(where: str, data: bytes, option: str) -> None:

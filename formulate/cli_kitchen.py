@@ -67,7 +67,6 @@ def _label(options: argparse.Namespace) -> int:
     from formulate.label import label
     from formulate.mixture import mixture
     from formulate.report_label import as_data, as_text
-    from formulate.versions import versions
 
     recipe = recipe_from(options.recipe)
     mix = mixture(recipe)
@@ -81,7 +80,7 @@ def _label(options: argparse.Namespace) -> int:
         weights = np.array([weight.grams for weight in result.mix.weights])
     overrun = 0.0 if recipe.serving is None else recipe.serving.overrun_percent
     found = label(mix, weights, options.rules, options.portion, overrun)
-    print_out({**as_data(found), "versions": versions()} if options.json else as_text(found))
+    print_out(as_data(found) if options.json else as_text(found))
     return _DONE
 
 
@@ -178,6 +177,8 @@ def _cool(options: argparse.Namespace) -> int:
 
 def _order(options: argparse.Namespace) -> int:
     from formulate.order import churns, order
+    from formulate.report_order import churns_words, order_rows
+    from formulate.versions import made_with, versions
 
     mixes = []
     for word in options.mixes:
@@ -199,16 +200,11 @@ def _order(options: argparse.Namespace) -> int:
         data["churns"] = [
             {"name": name, "churns": number, "grams": each} for name, number, each in plans
         ]
+        data["versions"] = versions()
         print_out(data)
         return _DONE
-    width = max(len(line.name) for line in lines)
-    rows = [f"{'':{width}}  {'needs':>9} {'stock':>9} {'buy':>9}  g"]
-    for line in lines:
-        cost = "" if line.cost is None else f"  {line.cost:8.2f}"
-        rows.append(
-            f"{line.name:{width}}  {line.needed_g:9,.0f} {line.stock_g:9,.0f} {line.buy_g:9,.0f}{cost}"
-        )
-    rows += [""] * bool(plans)
-    rows += [f"{name}: {number} churns of {each:,.0f} g" for name, number, each in plans]
+    rows = [*order_rows(lines), *[""] * bool(plans)]
+    rows += [f"{name}: {churns_words(number, each)}" for name, number, each in plans]
+    rows += ["", f"Made with {made_with()}."]
     print_out("\n".join(rows))
     return _DONE

@@ -7,11 +7,11 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from formulate.cli_input import print_out, recipe_from
+from formulate import cli_lots
+from formulate.cli_input import notebook_of, print_out, recipe_from
 from formulate.errors import InputError
 
 if TYPE_CHECKING:
-    from formulate.notebook import Notebook
     from formulate.notebook_batches import Weighing
     from formulate.recipe import Recipe
 
@@ -46,15 +46,7 @@ def add_commands(commands: Any, finish: Any) -> None:
     command = add(group, "strike", "strike a batch that was noted by mistake", _strike)
     command.add_argument("batch", type=int)
     command.add_argument("--why", required=True)
-    command = add(group, "lots", "list lots", _lots)
-    command.add_argument("key", nargs="?", help="of one ingredient")
-    command = add(group, "lot", "note a delivery and what it reads", _lot, "key")
-    command.add_argument("--supplier", default="")
-    command.add_argument("--date", help="like 2026-11-25")
-    command.add_argument("--scale", default="brix")
-    command.add_argument("--acidity-as", default="citric_acid")
-    for name in ("reading", "temperature-c", "ph", "acidity", "price-per-kg"):
-        command.add_argument(f"--{name}", type=float)
+    cli_lots.add_commands(group, add)
 
 
 def _recipe_commands(commands: Any, add: Any) -> None:
@@ -125,18 +117,12 @@ def _signed(command: Any) -> None:
     command.add_argument("--note", default="", help="in your own words")
 
 
-def _open(options: argparse.Namespace, create: bool = False) -> Notebook:
-    from formulate.notebook import open_notebook
-
-    return open_notebook(options.notebook, create=create)
-
-
 def _keep(options: argparse.Namespace) -> int:
     from formulate.notebook_recipes import keep
     from formulate.report_notebook import as_data
 
     recipe = recipe_from(options.recipe)
-    with _open(options, create=True) as notebook:
+    with notebook_of(options, create=True) as notebook:
         kept = keep(notebook, recipe, onto=options.onto, cook=options.cook, note=options.note)
     print_out(as_data(kept) if options.json else f"{kept.name}: kept as version {kept.number}.")
     return _DONE
@@ -147,7 +133,7 @@ def _history(options: argparse.Namespace) -> int:
     from formulate.notebook_recipes import history, search
     from formulate.report_notebook import as_data, found_text, recipe_text
 
-    with _open(options) as notebook:
+    with notebook_of(options) as notebook:
         found = search(notebook, " ".join(options.words))
         if len(found) != 1:
             print_out(as_data(found) if options.json else found_text(found))
@@ -163,7 +149,7 @@ def _recall(options: argparse.Namespace) -> int:
     from formulate.notebook_recipes import kept_version
     from formulate.report_notebook import as_data
 
-    with _open(options) as notebook:
+    with notebook_of(options) as notebook:
         kept = kept_version(notebook, options.name, options.version)
     print_out(as_data(kept) if options.json else kept.toml.rstrip("\n"))
     return _DONE
@@ -173,7 +159,7 @@ def _compare(options: argparse.Namespace) -> int:
     from formulate.notebook_recipes import compare
     from formulate.report_notebook import as_data, comparison_text
 
-    with _open(options) as notebook:
+    with notebook_of(options) as notebook:
         found = compare(notebook, options.name, options.first, options.second)
     print_out(as_data(found) if options.json else comparison_text(found))
     return _DONE
@@ -183,7 +169,7 @@ def _learned(options: argparse.Namespace) -> int:
     from formulate.as_learned import kitchen_of
     from formulate.report_notebook import as_data, kitchen_text
 
-    with _open(options) as notebook:
+    with notebook_of(options) as notebook:
         found = kitchen_of(notebook)
     print_out(as_data(found) if options.json else kitchen_text(found))
     return _DONE
@@ -196,7 +182,7 @@ def learned_recipe(options: argparse.Namespace) -> tuple[Recipe, tuple[str, ...]
         return recipe, ()
     from formulate.as_learned import as_learned, kitchen_of
 
-    with _open(options) as notebook:
+    with notebook_of(options) as notebook:
         found, said = as_learned(recipe, kitchen_of(notebook))
     return found, said or ("The notebook has taught nothing yet that this recipe leaves open.",)
 
@@ -224,7 +210,7 @@ def _made(options: argparse.Namespace) -> int:
 
     weights = {key: _number(text, key) for key, text in _pairs(options.weights, "--weights")}
     lots = {key: int(_number(text, key)) for key, text in _pairs(options.lots, "--lots")}
-    with _open(options) as notebook:
+    with notebook_of(options) as notebook:
         batch = made(
             notebook,
             options.name,
@@ -247,7 +233,7 @@ def _verdict(options: argparse.Namespace) -> int:
     from formulate.notebook_batches import Verdict, batch, verdict
     from formulate.report_notebook import as_data, batch_text
 
-    with _open(options) as notebook:
+    with notebook_of(options) as notebook:
         at_c = options.at
         if at_c is None:
             at_c = batch(notebook, options.batch).figures.serving_c
@@ -272,7 +258,7 @@ def _repeat(options: argparse.Namespace) -> int:
     from formulate.notebook_batches import made_recipe
     from formulate.recipe_file import to_toml
 
-    with _open(options) as notebook:
+    with notebook_of(options) as notebook:
         text = to_toml(made_recipe(notebook, options.batch, options.grams))
     print_out({"toml": text} if options.json else text.rstrip("\n"))
     return _DONE
@@ -289,7 +275,7 @@ def _export(options: argparse.Namespace) -> int:
         found = rescue(place, folder)
         text = f"{examination_text(found, str(place))}\nSaved to {folder}."
     else:
-        with _open(options) as notebook:
+        with notebook_of(options) as notebook:
             found = export_notebook(notebook, folder)
         text = f"Exported to {folder}: {tally(found)}."
     print_out(as_data({"folder": str(folder), "faults": found.faults}) if options.json else text)
@@ -300,7 +286,7 @@ def _import(options: argparse.Namespace) -> int:
     from formulate.notebook_files import import_notebook
     from formulate.report_notebook import as_data
 
-    with _open(options, create=True) as notebook:
+    with notebook_of(options, create=True) as notebook:
         found = import_notebook(notebook, Path(options.folder))
     new = {"versions": len(found.versions), "batches": [batch.number for batch in found.batches]}
     text = f"Taken in as new: versions of recipes {new['versions']}, batches {len(found.batches)}."
@@ -310,7 +296,7 @@ def _import(options: argparse.Namespace) -> int:
 
 def _check(options: argparse.Namespace) -> int:
     from formulate.notebook import default_path
-    from formulate.notebook_files import examine
+    from formulate.notebook_contents import examine
     from formulate.report_notebook import as_data, examination_text
 
     place = options.notebook or default_path()
@@ -325,7 +311,7 @@ def _print(options: argparse.Namespace) -> int:
     from formulate.notebook_recipes import history, search
     from formulate.report_notebook import print_page
 
-    with _open(options) as notebook:
+    with notebook_of(options) as notebook:
         names = [found.newest.name for found in search(notebook)]
         page = print_page([(history(notebook, name), batches(notebook, name)) for name in names])
     try:
@@ -341,32 +327,9 @@ def _strike(options: argparse.Namespace) -> int:
     from formulate.notebook_batches import strike
     from formulate.report_notebook import as_data, batch_text
 
-    with _open(options) as notebook:
+    with notebook_of(options) as notebook:
         found = strike(notebook, options.batch, options.why)
     print_out(as_data(found) if options.json else batch_text(found))
-    return _DONE
-
-
-def _lots(options: argparse.Namespace) -> int:
-    from formulate.notebook_batches import lots
-    from formulate.report_notebook import lots_data, lots_text
-
-    with _open(options) as notebook:
-        found = lots(notebook, options.key)
-    print_out(lots_data(found) if options.json else lots_text(found))
-    return _DONE
-
-
-def _lot(options: argparse.Namespace) -> int:
-    from formulate.lots import Lot, lot_from_data
-    from formulate.notebook_batches import add_lot
-    from formulate.report_notebook import lots_data, lots_text
-
-    given = {name: getattr(options, name) for name in Lot.__dataclass_fields__}
-    lot = lot_from_data(given)
-    with _open(options, create=True) as notebook, notebook.writing() as db:
-        number = add_lot(db, lot)
-    print_out(lots_data({number: lot})[0] if options.json else lots_text({number: lot}))
     return _DONE
 
 

@@ -12,6 +12,7 @@ from formulate.mixture import mixture
 from formulate.optimum import wish_of
 from formulate.programme import programme
 from formulate.recipe import Recipe
+from formulate.versions import made_with, versions
 
 __all__ = ["as_lp", "programme_data"]
 
@@ -21,7 +22,7 @@ def programme_data(recipe: Recipe) -> dict[str, Any]:
 
     Where the recipe has weights, the objective is the sum of ``change x |weight - start|``; the columns
     are then what is added (``up``) and taken away (``down``) of each ingredient, and ``weight = start +
-    up - down``.  Infinite bounds are ``None``.
+    up - down``.  Infinite bounds are ``None``.  ``versions`` are those of program, table and model.
 
     Raises
     ------
@@ -44,6 +45,7 @@ def programme_data(recipe: Recipe) -> dict[str, Any]:
     offset = matrix @ wish.start
     return {
         "name": recipe.name,
+        "versions": versions(),
         "start": wish.start.tolist(),
         "columns": [*(f"up_{key}" for key in mix.keys), *(f"down_{key}" for key in mix.keys)],
         "objective": np.concatenate([wish.change + wish.cost, wish.change - wish.cost]).tolist(),
@@ -74,6 +76,7 @@ def as_lp(recipe: Recipe) -> str:
     columns = [_word(column) for column in data["columns"]]
     lines = [
         f"\\ {data['name']}".replace("\n", " "),
+        f"\\ {made_with()}",
         "Minimize",
         f" wish: {_sum(data['objective'], columns)}",
     ]

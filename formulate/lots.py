@@ -1,4 +1,4 @@
-"""A lot: one delivery of an ingredient, with what was paid and what was read.
+"""A lot: one delivery of an ingredient: what came, what was paid and what was read.
 
 A reading and a titration change the composition of the table, each in its own way:
 
@@ -34,6 +34,7 @@ __all__ = [
     "EQUIVALENTS",
     "Lot",
     "check_lot",
+    "first_to_use",
     "lot_data",
     "lot_from_data",
     "lot_remarks",
@@ -65,6 +66,7 @@ _ANIMAL_PROTEIN = tuple(position(key) for key in ("milk_protein", "egg_protein")
 
 _MOST_ACID = 50.0
 _LITTLE = 0.5  # of alcohol, or of milk and egg protein, that a reading still bears [%]; no source
+_TEXTS, _DAYS = ("key", "supplier", "scale", "acidity_as", "name"), ("date", "use_by")
 _WORTH_A_WORD = 0.1  # °Bx, half of what hand refractometers state
 
 
@@ -86,6 +88,9 @@ class Lot:
     acidity, acidity_as:
         Titratable acidity [g per 100 g] and the acid in which it is expressed, one of
         :data:`EQUIVALENTS`.
+    name, grams, use_by:
+        What the kitchen calls it, how much came in, as bought [g], and the last day on which it may be
+        used; "" or ``None`` where not noted.  None of them changes a composition.
     """
 
     key: str
@@ -98,6 +103,9 @@ class Lot:
     ph: float | None = None
     acidity: float | None = None
     acidity_as: str = "citric_acid"
+    name: str = ""
+    grams: float | None = None
+    use_by: Date | None = None
 
 
 def with_lot(composition: Array, lot: Lot) -> Array:
@@ -223,6 +231,10 @@ def check_lot(lot: Lot) -> None:
     place = _place(lot)
     _above_zero(lot.price_per_kg, f"{place}, price_per_kg", "Leave it out where it is not known.")
     _above_zero(lot.reading, f"{place}, reading", "Leave it out where nothing was read.")
+    _above_zero(lot.grams, f"{place}, grams", "Give what came in, as bought, in grams.")
+    if lot.date is not None and lot.use_by is not None and lot.use_by < lot.date:
+        problem = f"is {lot.use_by}, before it came in on {lot.date}"
+        raise InputError(f"{place}, use_by", problem, "Exchange or correct the days.")
     reading_at_20_c(lot)
     if lot.ph is not None and not (isfinite(lot.ph) and 0.0 <= lot.ph <= 14.0):
         problem = f"is {lot.ph:g}, and must be from 0 to 14"
@@ -263,17 +275,23 @@ def lot_remarks(composition: Array, lot: Lot) -> tuple[str, ...]:
     return tuple(found)
 
 
+def first_to_use(lot: Lot) -> tuple[Date, Date]:
+    """Return what lots are sorted by: first to expire, then first in; what has no day comes last."""
+    return lot.use_by or Date.max, lot.date or Date.max
+
+
 def lot_data(lot: Lot) -> dict[str, Any]:
     """Return a lot as plain data; :func:`lot_from_data` reads it back."""
     data = asdict(lot)
-    data["date"] = None if lot.date is None else lot.date.isoformat()
+    for name in _DAYS:
+        data[name] = None if data[name] is None else data[name].isoformat()
     return data
 
 
 def lot_from_data(data: Mapping[str, object], place: str = "lot") -> Lot:
     """Return a checked lot from plain data: a TOML table, or what :func:`lot_data` gave.
 
-    ``date`` is a date or its ISO form, 2026-05-14; ``None`` counts as left out.
+    ``date`` and ``use_by`` are dates or their ISO form, 2026-05-14; ``None`` counts as left out.
 
     Raises
     ------
@@ -296,11 +314,11 @@ def lot_from_data(data: Mapping[str, object], place: str = "lot") -> Lot:
 
 
 def _field(name: str, value: object, place: str) -> object:
-    if name in ("key", "supplier", "scale", "acidity_as"):
+    if name in _TEXTS:
         if isinstance(value, str):
             return value
         raise InputError(place, f"is {value!r}, not text", "Put it in quotes.")
-    if name == "date":
+    if name in _DAYS:
         return _date(value, place)
     if isinstance(value, (int, float)) and not isinstance(value, bool):
         return float(value)

@@ -1,4 +1,4 @@
-"""The kitchen's notebook: one SQLite file.  Opening it, its tables, and bringing an older one up to date.
+"""The kitchen's notebook: one SQLite file.  Opening it, and bringing an older one up to date.
 
 What is written is written whole or not at all, and stays when the power goes: every change is one
 transaction that takes the write lock at its start, in a write-ahead log that is flushed to the disk.
@@ -23,6 +23,7 @@ from uuid import uuid4
 import platformdirs
 
 from formulate.errors import InputError
+from formulate.notebook_tables import SCHEMA_VERSION, VERSIONS
 
 __all__ = [
     "APPLICATION_ID",
@@ -45,63 +46,6 @@ PATH_VARIABLE = "FORMULATE_NOTEBOOK"
 
 _PATIENCE_S = 15.0  # how long one waits for another's change
 _SMALLEST = 100  # bytes of the head of every SQLite file
-
-#: How the tables came to be: statements of version 1, then what each later version changed.  Versions
-#: that were released are never edited; a new one is added at the end.
-_VERSIONS: tuple[tuple[str, ...], ...] = (
-    (
-        "CREATE TABLE recipe (id INTEGER PRIMARY KEY, name TEXT NOT NULL, folded TEXT NOT NULL UNIQUE)",
-        """CREATE TABLE version (id INTEGER PRIMARY KEY,
-            recipe INTEGER NOT NULL REFERENCES recipe (id),
-            number INTEGER NOT NULL CHECK (number >= 1),
-            kept TEXT NOT NULL, cook TEXT NOT NULL, note TEXT NOT NULL,
-            toml TEXT NOT NULL, seal TEXT NOT NULL, made_with TEXT NOT NULL,
-            UNIQUE (recipe, number))""",
-        """CREATE TABLE lot (id INTEGER PRIMARY KEY, key TEXT NOT NULL, supplier TEXT NOT NULL, date TEXT,
-            price_per_kg REAL CHECK (typeof(price_per_kg) IN ('real', 'null')),
-            reading REAL CHECK (typeof(reading) IN ('real', 'null')),
-            scale TEXT NOT NULL,
-            temperature_c REAL NOT NULL CHECK (typeof(temperature_c) = 'real'),
-            ph REAL CHECK (typeof(ph) IN ('real', 'null')),
-            acidity REAL CHECK (typeof(acidity) IN ('real', 'null')),
-            acidity_as TEXT NOT NULL)""",
-        """CREATE TABLE batch (id INTEGER PRIMARY KEY, uid TEXT NOT NULL UNIQUE,
-            version INTEGER NOT NULL REFERENCES version (id),
-            made TEXT NOT NULL, cook TEXT NOT NULL, parts INTEGER NOT NULL,
-            brix REAL CHECK (typeof(brix) IN ('real', 'null')),
-            churn_minutes REAL CHECK (typeof(churn_minutes) IN ('real', 'null')),
-            draw_c REAL CHECK (typeof(draw_c) IN ('real', 'null')),
-            serving_c REAL CHECK (typeof(serving_c) IN ('real', 'null')),
-            overrun_percent REAL CHECK (typeof(overrun_percent) IN ('real', 'null')),
-            note TEXT NOT NULL)""",
-        """CREATE TABLE weight (id INTEGER PRIMARY KEY,
-            batch INTEGER NOT NULL REFERENCES batch (id), key TEXT NOT NULL,
-            grams REAL NOT NULL CHECK (typeof(grams) = 'real' AND grams >= 0.0),
-            lot INTEGER REFERENCES lot (id), UNIQUE (batch, key))""",
-        """CREATE TABLE verdict (id INTEGER PRIMARY KEY, uid TEXT NOT NULL UNIQUE,
-            batch INTEGER NOT NULL REFERENCES batch (id),
-            at_c REAL CHECK (typeof(at_c) IN ('real', 'null')),
-            firmness INTEGER CHECK (firmness IN (-2, -1, 0, 1, 2)),
-            sweetness INTEGER CHECK (sweetness IN (-2, -1, 0, 1, 2)),
-            sandy INTEGER NOT NULL CHECK (sandy IN (0, 1)),
-            icy INTEGER NOT NULL CHECK (icy IN (0, 1)), note TEXT NOT NULL)""",
-        "CREATE INDEX batch_by_version ON batch (version)",
-        "CREATE INDEX verdict_by_batch ON verdict (batch)",
-    ),
-    (
-        "ALTER TABLE batch ADD COLUMN struck TEXT NOT NULL DEFAULT ''",
-        "ALTER TABLE verdict ADD COLUMN cook TEXT NOT NULL DEFAULT ''",
-        """CREATE TABLE weighing (id INTEGER PRIMARY KEY,
-            batch INTEGER NOT NULL REFERENCES batch (id), key TEXT NOT NULL, step TEXT NOT NULL,
-            before_g REAL NOT NULL CHECK (typeof(before_g) = 'real' AND before_g > 0.0),
-            after_g REAL NOT NULL CHECK (typeof(after_g) = 'real' AND after_g > 0.0),
-            herb_g REAL CHECK (typeof(herb_g) IN ('real', 'null')))""",
-        "CREATE INDEX weighing_by_batch ON weighing (batch)",
-    ),
-)
-
-#: Version of the tables that this program writes.
-SCHEMA_VERSION = len(_VERSIONS)
 
 
 class Notebook:
@@ -300,7 +244,7 @@ def _bring_up_to_date(connection: sqlite3.Connection, path: Path) -> None:
     with _transaction(connection, "BEGIN IMMEDIATE"):
         # Someone else may have done it while this one waited for the lock.
         for version in range(_pragma(connection, "user_version"), SCHEMA_VERSION):
-            for statement in _VERSIONS[version]:
+            for statement in VERSIONS[version]:
                 connection.execute(statement)
         connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
         connection.execute(f"PRAGMA user_version = {SCHEMA_VERSION}")
@@ -327,7 +271,7 @@ def _tables(connection: sqlite3.Connection) -> list[tuple[str, str]]:
 
 def _expected_tables() -> list[tuple[str, str]]:
     with closing(sqlite3.connect(":memory:")) as connection:
-        for statements in _VERSIONS:
+        for statements in VERSIONS:
             for statement in statements:
                 connection.execute(statement)
         return _tables(connection)

@@ -18,12 +18,14 @@ from uuid import uuid4
 from formulate.composition import ingredient_table
 from formulate.errors import InputError, nearest
 from formulate.infusion import retained_from_weighing, yield_from_weighing
-from formulate.lots import Lot, lot_data, lot_from_data
+from formulate.lots import Lot
 from formulate.mixture import mixture
 from formulate.notebook import Notebook
+from formulate.notebook_lots import add_lot, chosen_lots, lots_where, taken, with_lots
 from formulate.notebook_recipes import find_recipe, folded, kept_version, line_of_text
-from formulate.recipe import Recipe, RecipeIngredient
+from formulate.recipe import Recipe, RecipeIngredient, scaled
 from formulate.steps import VERBS
+from formulate.versions import made_with
 
 __all__ = [
     "FIRMNESS",
@@ -34,14 +36,12 @@ __all__ = [
     "Verdict",
     "Weighing",
     "add_batch",
-    "add_lot",
     "add_verdict",
     "batch",
     "batches",
     "check_batch",
     "check_verdict",
     "day",
-    "lots",
     "made",
     "made_recipe",
     "strike",
@@ -61,7 +61,6 @@ _RANGES = {
     "serving_c": (-30.0, 0.0, "°C"),
     "overrun_percent": (0.0, 300.0, "%"),
 }
-_LOT = tuple(Lot.__dataclass_fields__)
 _MOST_G = 1e7
 
 
@@ -78,11 +77,15 @@ class Figures:
 
 @dataclass(frozen=True, slots=True)
 class UsedWeight:
-    """What was weighed of an ingredient [g], and the number of its lot, if it has one."""
+    """What was weighed of an ingredient [g], and the number of its lot, if it has one.
+
+    ``taken_g`` is what that took from the lot, as bought [g]: more, where it is trimmed before the scale.
+    """
 
     key: str
     grams: float
     lot: int | None = None
+    taken_g: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +119,10 @@ class Verdict:
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """One making of a version of a recipe; ``struck`` says why it does not count, "" if it does."""
+    """One making of a version of a recipe; ``struck`` says why it does not count, "" if it does.
+
+    ``made_with`` names the versions of program, table and model at the time, "" where not known.
+    """
 
     number: int
     uid: str
@@ -126,6 +132,7 @@ class Batch:
     cook: str
     note: str
     struck: str = ""
+    made_with: str = ""
     figures: Figures = Figures()
     weights: tuple[UsedWeight, ...] = ()
     weighings: tuple[Weighing, ...] = ()
@@ -155,16 +162,18 @@ def made(
     known = {entry.key: entry for entry in kept.recipe.ingredients}
     used = _all_weights(kept.recipe, weights)
     new = Batch(0, uuid4().hex, kept.name, kept.number, on or Date.today(), cook, note)
-    new = replace(new, figures=figures, weighings=weighings)
+    new = replace(new, made_with=made_with(), figures=figures, weighings=weighings)
     check_batch(new, used, "made")
     with notebook.writing() as db:
-        chosen = _chosen_lots(db, lots_used or {}, used)
+        chosen = chosen_lots(db, lots_used or {}, used)
         for key in used:
             lot = _lot_of(known[key]) if key in known else None
             if lot is not None and key not in chosen:
                 chosen[key] = add_lot(db, lot)
-        lines = tuple(UsedWeight(key, grams, chosen.get(key)) for key, grams in used.items())
-        new = replace(new, weights=lines)
+        lots = {key: lots_where(db, "id = ?", (at,))[at] for key, at in chosen.items()}
+        took = taken(kept.recipe, used, lots)
+        lines = (UsedWeight(key, g, chosen.get(key), took.get(key)) for key, g in used.items())
+        new = replace(new, weights=tuple(lines))
         return replace(new, number=add_batch(db, new))
 
 
@@ -201,12 +210,6 @@ def batches(notebook: Notebook, name: str | None = None) -> tuple[Batch, ...]:
         return _batches(db, "? IS NULL OR folded = ?", (key, key))
 
 
-def lots(notebook: Notebook, key: str | None = None) -> dict[int, Lot]:
-    """Return lots by number, of one ingredient or all."""
-    with notebook.reading() as db:
-        return _lots(db, "? IS NULL OR key = ?", (key, key))
-
-
 def made_recipe(notebook: Notebook, number: int, grams: float | None = None) -> Recipe:
     """Return the recipe that makes a batch again, with the weights and lots really used.
 
@@ -215,30 +218,16 @@ def made_recipe(notebook: Notebook, number: int, grams: float | None = None) -> 
     found = batch(notebook, number)
     recipe = kept_version(notebook, found.name, found.version).recipe
     with notebook.reading() as db:
-        known = _lots(db, "id IN (SELECT lot FROM weight WHERE batch = ?)", (number,))
-    entries = {entry.key: entry for entry in recipe.ingredients}
-    used = []
-    for weight in found.weights:
-        entry = replace(entries.get(weight.key, RecipeIngredient(weight.key)), grams=weight.grams)
-        if weight.lot is not None:
-            entry = replace(entry, lot=known[weight.lot], brix=None, brix_temperature_c=20.0)
-        used.append(entry)
-    reach = mixture(replace(recipe, ingredients=tuple(used))).reach
+        known = lots_where(db, "id IN (SELECT lot FROM weight WHERE batch = ?)", (number,))
+    lots = {weight.key: known[weight.lot] for weight in found.weights if weight.lot is not None}
+    used = with_lots(recipe, {weight.key: weight.grams for weight in found.weights}, lots)
+    reach = mixture(replace(recipe, ingredients=used)).reach
     total = float(reach @ [weight.grams for weight in found.weights])
     wanted = total if grams is None else grams
     if not (isfinite(wanted) and 0.0 < wanted <= _MOST_G and total > 0.0):
         raise InputError("--grams", f"{wanted:g} g is no batch", "Give grams of mix, above 0.")
-    scaled = tuple(_scaled(entry, wanted / total) for entry in used)
-    return replace(recipe, batch_g=round(wanted, 3), ingredients=scaled)
-
-
-def add_lot(db: sqlite3.Connection, lot: Lot) -> int:
-    """Write a lot within a change, unless the same is there already; return its number."""
-    values = tuple(lot_data(lot).values())
-    same = " AND ".join(f"{name} IS ?" for name in _LOT)
-    row = db.execute(f"SELECT id FROM lot WHERE {same}", values).fetchone()
-    new = dict(zip(_LOT, values, strict=True))
-    return _insert(db, "lot", new) if row is None else int(row[0])
+    again = replace(recipe, batch_g=total, ingredients=used)
+    return replace(scaled(again, wanted / total), batch_g=round(wanted, 3))
 
 
 def add_batch(db: sqlite3.Connection, new: Batch) -> int:
@@ -254,6 +243,7 @@ def add_batch(db: sqlite3.Connection, new: Batch) -> int:
     taken = db.execute("SELECT 1 FROM batch WHERE id = ?", (new.number,)).fetchone()
     row = {"uid": new.uid, "version": version[0], "made": new.made.isoformat(), "cook": new.cook}
     row |= {"parts": len(new.weights), "note": new.note, "struck": new.struck}
+    row["made_with"] = new.made_with
     row["id"] = None if taken or not new.number else new.number
     number = _insert(db, "batch", row | asdict(new.figures))
     for table, parts in (("weight", new.weights), ("weighing", new.weighings)):
@@ -273,8 +263,10 @@ def check_batch(new: Batch, used: Mapping[str, float], place: str) -> None:
     """Raise InputError if a text, figure or weighing of a batch, or these weights, cannot be."""
     line_of_text(new.cook, "cook")
     line_of_text(new.note, "note")
+    line_of_text(new.made_with, "made_with")
     values = {name: (getattr(new.figures, name), *bounds) for name, bounds in _RANGES.items()}
     values |= {f"weight of {key}": (grams, 0.0, _MOST_G, "g") for key, grams in used.items()}
+    values |= {f"taken of {w.key}": (w.taken_g, 0.0, _MOST_G, "g") for w in new.weights}
     for name, (value, low, high, unit) in values.items():
         if value is not None and not low <= value <= high:
             problem = f"is {value:g}, and must be from {low:g} to {high:g} {unit}"
@@ -339,30 +331,12 @@ def _all_weights(recipe: Recipe, weights: Mapping[str, float]) -> dict[str, floa
     return found
 
 
-def _scaled(entry: RecipeIngredient, by: float) -> RecipeIngredient:
-    """An ingredient of a larger or smaller batch; its limits grow with it."""
-    sizes = (entry.grams, entry.min_g, entry.max_g)
-    grams, low, high = (None if size is None else round(size * by, 3) for size in sizes)
-    return replace(entry, grams=grams, min_g=low, max_g=high)
-
-
 def _lot_of(entry: RecipeIngredient) -> Lot | None:
     """The lot that a version says an ingredient is of, be it only a reading."""
     if entry.brix is None:
         return entry.lot
     lot = entry.lot or Lot(entry.key)
     return replace(lot, reading=entry.brix, temperature_c=entry.brix_temperature_c)
-
-
-def _chosen_lots(
-    db: sqlite3.Connection, chosen: Mapping[str, int], used: Mapping[str, float]
-) -> dict[str, int]:
-    for key, number in chosen.items():
-        row = db.execute("SELECT 1 FROM lot WHERE id = ? AND key = ?", (number, key)).fetchone()
-        if row is None or key not in used:
-            problem = "is of something else, was not used, or is not in the notebook"
-            raise InputError(f"lot {number} of {key}", problem, "See `formulate notebook lots`.")
-    return dict(chosen)
 
 
 def _insert(db: sqlite3.Connection, table: str, row: Mapping[str, Any]) -> int:
@@ -379,11 +353,6 @@ def _one(db: sqlite3.Connection, number: int) -> Batch:
     return found[0]
 
 
-def _lots(db: sqlite3.Connection, where: str, given: tuple[Any, ...]) -> dict[int, Lot]:
-    rows = db.execute(f"SELECT id, {', '.join(_LOT)} FROM lot WHERE {where} ORDER BY id", given)
-    return {number: lot_from_data(dict(zip(_LOT, row, strict=True))) for number, *row in rows}
-
-
 def _batches(db: sqlite3.Connection, where: str, given: tuple[Any, ...]) -> tuple[Batch, ...]:
     of = "FROM batch JOIN version ON version.id = batch.version JOIN recipe ON recipe.id = recipe "
     which = f"{of}WHERE {where}"
@@ -396,14 +365,15 @@ def _batches(db: sqlite3.Connection, where: str, given: tuple[Any, ...]) -> tupl
             found.setdefault(number, []).append(kind(*values))
         return found
 
-    columns = "batch.id, uid, name, number, made, batch.cook, batch.note, struck"
+    columns = "batch.id, uid, name, number, made, batch.cook, batch.note, struck, batch.made_with"
     rows = db.execute(f"SELECT {columns}, {', '.join(_RANGES)} {which} ORDER BY batch.id", given)
     weights, weighings = parts("weight", UsedWeight), parts("weighing", Weighing)
     verdicts = parts("verdict", Verdict)
     found = []
-    for number, uid, name, version, made, cook, note, struck, *figures in rows.fetchall():
+    for number, uid, name, version, on, cook, note, struck, made_by, *figures in rows.fetchall():
         own = [tuple(part.get(number, ())) for part in (weights, weighings, verdicts)]
-        on = day(made, f"batch {number}")
-        new = Batch(number, uid, name, version, on, cook, note, struck, Figures(*figures))
-        found.append(replace(new, weights=own[0], weighings=own[1], verdicts=own[2]))
+        made = day(on, f"batch {number}")
+        new = Batch(number, uid, name, version, made, cook, note, struck, made_by)
+        new = replace(new, figures=Figures(*figures), weights=own[0])
+        found.append(replace(new, weighings=own[1], verdicts=own[2]))
     return tuple(found)

@@ -15,100 +15,57 @@ import re
 import shutil
 import sqlite3
 import tomllib
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from contextlib import contextmanager, suppress
-from dataclasses import asdict, dataclass, fields, replace
+from collections.abc import Mapping
+from contextlib import suppress
+from dataclasses import asdict, fields, replace
 from pathlib import Path
-from textwrap import shorten
 from typing import Any
 from uuid import uuid4
 
 import tomli_w
 
+from formulate.cells import cell
 from formulate.errors import InputError
-from formulate.lots import Lot, lot_data, lot_from_data
-from formulate.notebook import SCHEMA_VERSION, Notebook, damaged, read_only, require_ours, sealed
-from formulate.notebook_batches import (
-    Batch,
-    Figures,
-    UsedWeight,
-    Verdict,
-    Weighing,
-    add_batch,
-    add_lot,
-    add_verdict,
-    check_batch,
-    check_verdict,
-    day,
+from formulate.fields import LARGEST_FILE
+from formulate.lots import lot_data, lot_from_data
+from formulate.notebook import SCHEMA_VERSION, Notebook, damaged
+from formulate.notebook_batches import add_batch, add_verdict
+from formulate.notebook_contents import (
+    FIGURES,
+    KEPT,
+    PARTS,
+    Contents,
+    Row,
+    by_batch,
+    checked_batch,
+    contents,
+    examine,
 )
-from formulate.notebook_recipes import KeptVersion, add_version, folded, is_letter, line_of_text
-from formulate.recipe_file import LARGEST_FILE, from_mapping, parse, to_toml
+from formulate.notebook_lots import LOT, add_lot
+from formulate.notebook_recipes import KeptVersion, add_version, folded, line_of_text
+from formulate.recipe_file import parse, to_toml
 from formulate.versions import versions
 
-__all__ = ["Contents", "examine", "export_notebook", "import_notebook", "rescue"]
+__all__ = ["export_notebook", "import_notebook", "rescue"]
 
-_TABLES = ("recipe", "version", "lot", "batch", "weight", "weighing", "verdict")
-_FORMULA = tuple("=+-@\t\r\n＝＋－＠'")
 _LARGEST_SHEET = 50_000_000
-_MOST_PROBES, _BEYOND = 100_000, 2_000  # rows looked for one by one
-_SHOWN_FAULTS, _FAULT_LETTERS = 50, 200
 _NUMBER = re.compile(r"[-+]?\d+(\.\d*)?(e[-+]?\d+)?", re.IGNORECASE)
 
-_KEPT = ("kept", "cook", "note", "made_with")
-_FIGURES = tuple(field.name for field in fields(Figures))
 _SHEETS: Mapping[str, tuple[str, ...]] = {
     "versions": tuple("name version kept cook note made_with file".split()),
-    "lots": ("lot", *(field.name for field in fields(Lot))),
-    "batches": tuple("batch uid name version made cook note struck".split()) + _FIGURES,
-    "weights": ("batch", *(field.name for field in fields(UsedWeight))),
-    "weighings": ("batch", *(field.name for field in fields(Weighing))),
-    "verdicts": ("batch", *(field.name for field in fields(Verdict))),
+    "lots": ("lot", *LOT),
+    "batches": (*"batch uid name version made cook note struck made_with".split(), *FIGURES),
+    **{
+        name: ("batch", *(field.name for field in fields(kind)))
+        for name, (_, kind) in PARTS.items()
+    },
 }
+#: Columns that earlier programs did not write.
+_LATER = {"lots": LOT[-3:], "batches": ("made_with",), "weights": ("taken_g",)}
 _WORDS = set("name kept cook note made_with file key supplier date scale acidity_as uid".split())
-_WORDS |= {"made", "struck", "step"}
+_WORDS |= {"made", "struck", "step", "use_by"}
 _WHOLE = {"version", "lot", "batch", "firmness", "sweetness", "sandy", "icy"}
 _NEEDED = {"version", "batch", "grams", "before_g", "after_g", "temperature_c", "sandy", "icy"}
-#: Sheets of what belongs to a batch, and their tables.
-_PARTS = {"weights": "weight", "weighings": "weighing", "verdicts": "verdict"}
-
-_SENSELESS = (InputError, ArithmeticError, AttributeError, LookupError, TypeError, ValueError)
-
-Row = dict[str, Any]
-
-
-@dataclass(frozen=True, slots=True)
-class Contents:
-    """What can be read of a notebook, lots by number, and in sentences what is wrong, if any is."""
-
-    versions: tuple[KeptVersion, ...]
-    lots: dict[int, Lot]
-    batches: tuple[Batch, ...]
-    faults: tuple[str, ...] = ()
-
-    @property
-    def verdicts(self) -> int:
-        """Number of verdicts."""
-        return sum(len(batch.verdicts) for batch in self.batches)
-
-
-def examine(path: Path) -> Contents:
-    """Return a notebook, be it damaged, and what is wrong with it, read to its last page.
-
-    Raises InputError if it cannot be opened at all, or is no notebook of this program.
-    """
-    faults: list[str] = []
-    with read_only(path) as db:
-        try:
-            require_ours(db, path)
-            found = db.execute(f"PRAGMA integrity_check({_SHOWN_FAULTS})").fetchall()
-            words = [" ".join(str(row[0]).split()) for row in found if row[0] != "ok"]
-            faults += [shorten(fault, _FAULT_LETTERS, placeholder=" …") for fault in words]
-            for table, row, parent, _ in db.execute("PRAGMA foreign_key_check"):
-                faults.append(f"Row {row} of {table} belongs to a {parent} that is missing.")
-        except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
-            faults.append(f"{str(error).capitalize()}.")
-        contents = _contents(db)
-    return replace(contents, faults=tuple(dict.fromkeys([*faults, *contents.faults])))
 
 
 def export_notebook(notebook: Notebook, folder: Path) -> Contents:
@@ -117,11 +74,11 @@ def export_notebook(notebook: Notebook, folder: Path) -> Contents:
     Raises InputError if the folder is there already or cannot be written, or the notebook is damaged.
     """
     with notebook.reading() as db:
-        contents = _contents(db)
-    if contents.faults:
-        raise damaged(notebook.path, contents.faults[0].rstrip("."))
-    _write(contents, folder)
-    return contents
+        found = contents(db)
+    if found.faults:
+        raise damaged(notebook.path, found.faults[0].rstrip("."))
+    _write(found, folder)
+    return found
 
 
 def rescue(path: Path, folder: Path) -> Contents:
@@ -129,12 +86,12 @@ def rescue(path: Path, folder: Path) -> Contents:
 
     Raises InputError if nothing can be read at all, or the folder cannot be written.
     """
-    contents = examine(path)
-    if not (contents.versions or contents.lots):
+    found = examine(path)
+    if not (found.versions or found.lots):
         remedy = "Only an older export or copy can help."
         raise InputError(str(path), "nothing in this notebook can be read any more", remedy)
-    _write(contents, folder)
-    return contents
+    _write(found, folder)
+    return found
 
 
 def import_notebook(notebook: Notebook, folder: Path) -> Contents:
@@ -144,14 +101,14 @@ def import_notebook(notebook: Notebook, folder: Path) -> Contents:
     InputError if the folder is no export, is not whole, holds what cannot be, or another recipe under
     the name and number of one that is kept.
     """
-    contents = _read(folder)
+    found = _read(folder)
     with notebook.writing() as db:
-        kept = tuple(version for version in contents.versions if _is_new(db, version))
+        kept = tuple(version for version in found.versions if _is_new(db, version))
         for version in kept:
             add_version(db, version)
-        lots = {number: add_lot(db, lot) for number, lot in contents.lots.items()}
+        lots = {number: add_lot(db, lot) for number, lot in found.lots.items()}
         added = []
-        for new in contents.batches:
+        for new in found.batches:
             row = db.execute("SELECT id, struck FROM batch WHERE uid = ?", (new.uid,)).fetchone()
             if row is None:
                 used = tuple(replace(each, lot=lots.get(each.lot or 0)) for each in new.weights)
@@ -165,151 +122,24 @@ def import_notebook(notebook: Notebook, folder: Path) -> Contents:
             for said in new.verdicts:
                 if said.uid not in there:
                     add_verdict(db, row[0], said)
-    return replace(contents, versions=kept, batches=tuple(added))
+    return replace(found, versions=kept, batches=tuple(added))
 
 
-# Out of the notebook --------------------------------------------------------------------------------
-
-
-def _contents(db: sqlite3.Connection) -> Contents:
-    """Everything that can be read, and in sentences what cannot."""
-    lost: list[str] = []
-    db.text_factory = lambda raw: raw.decode("utf-8", "replace")
-    raw = {table: _rows(db, table, lost) for table in _TABLES}
-    db.text_factory = str
-    kept: dict[int, KeptVersion] = {}
-    names = {row["id"]: row["name"] for row in raw["recipe"]}
-    for row in raw["version"]:
-        number, toml = row["number"], row["toml"]
-        with _losing(lost, f"Version {number} of recipe {row['recipe']}"):
-            if sealed(toml) != row["seal"] or number < 1:
-                raise ValueError("changed since it was kept")
-            name, own = str(names.get(row["recipe"])), tomllib.loads(toml)["name"]
-            name = name if folded(name) == folded(own) else own
-            if any((folded(v.name), v.number) == (folded(name), number) for v in kept.values()):
-                raise ValueError("another has this number")
-            words = {name: _legible(row[name]) for name in _KEPT}
-            kept[row["id"]] = KeptVersion(name, number, toml=toml, **words)
-    lots = {}
-    for row in raw["lot"]:
-        with _losing(lost, f"Lot {row['id']}"):
-            lots[row["id"]] = lot_from_data({name: row[name] for name in _SHEETS["lots"][1:]})
-    parts = {name: _by_batch(raw[table]) for name, table in _PARTS.items()}
-    batches = []
-    for row in raw["batch"]:
-        with _losing(lost, f"Batch {row['id']}"):
-            version = kept.get(row["version"])
-            if version is None:
-                version = kept[-row["id"]] = _stand_in(row["id"], parts["weights"])
-            row |= {"batch": row["id"], "name": version.name, "version": version.number}
-            row.setdefault("struck", "")  # an older notebook could not strike
-            for said in (row, *parts["verdicts"].get(row["batch"], [])):
-                said |= {name: _legible(said[name]) for name in ("cook", "note") if name in said}
-            there = len(parts["weights"].get(int(row["id"]), []))
-            if there != row["parts"]:
-                lost.append(f"Batch {row['id']} has {there} of its {row['parts']} weights.")
-                row["struck"] = row["struck"] or "weights were lost when the notebook was damaged"
-            batches.append(_batch(row, parts, lots))
-    return Contents(tuple(kept.values()), lots, tuple(batches), tuple(lost))
-
-
-def _stand_in(number: int, weights: Mapping[int, list[Row]]) -> KeptVersion:
-    """A recipe of the weights of a batch whose own recipe is lost."""
-    name = f"Batch {number}, its recipe lost"
-    rows = [{"key": row["key"], "grams": row["grams"]} for row in weights[number]]
-    total = sum(row["grams"] for row in rows)
-    toml = to_toml(from_mapping({"name": name, "batch_g": total, "ingredient": rows}, name))
-    return KeptVersion(name, 1, "", "", "saved from a damaged notebook", "", toml)
-
-
-def _rows(db: sqlite3.Connection, table: str, lost: list[str]) -> list[Row]:
-    """Rows of a table: from its start, then from its end, then one by one in between."""
-    found: dict[int, Row] = {}
-
-    def take(words: str, *given: int) -> bool:
-        try:
-            cursor = db.execute(f"SELECT * FROM {table} NOT INDEXED {words}", given)
-            names = [column[0] for column in cursor.description]
-            for values in cursor:
-                found[values[0]] = dict(zip(names, values, strict=True))
-        except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
-            return "no such table" in str(error)  # an older notebook
-        return True
-
-    if not take("ORDER BY id"):
-        last = max(found, default=0)
-        take("ORDER BY id DESC")
-        end = min((number for number in found if number > last), default=last + _BEYOND)
-        for number in range(last + 1, min(end, last + _MOST_PROBES)):
-            take("WHERE id = ?", number)
-        lost.append(f"The table {table} is damaged: {len(found)} of its rows can be read.")
-    return [found[number] for number in sorted(found)]
-
-
-@contextmanager
-def _losing(lost: list[str], what: str) -> Iterator[None]:
-    """Go on without a row that makes no sense."""
-    try:
-        yield
-    except _SENSELESS as error:
-        lost.append(f"{what} cannot be read ({str(error).rstrip('.')}).")
-
-
-def _legible(text: str) -> str:
-    """A text without what damage has put into it: what may not be kept could not be taken in again."""
-    return "".join(each if is_letter(each) else "\N{REPLACEMENT CHARACTER}" for each in text)
-
-
-def _by_batch(rows: Iterable[Row]) -> dict[int, list[Row]]:
-    found: dict[int, list[Row]] = {}
-    for row in rows:
-        found.setdefault(row["batch"], []).append(row)
-    return found
-
-
-def _batch(row: Row, parts: Mapping[str, dict[int, list[Row]]], lots: Mapping[int, Lot]) -> Batch:
-    """A checked batch from a row and the rows that belong to it."""
-    number = row["batch"]
-    place = f"batch {number}"
-
-    def own(sheet: str, kind: Callable[..., Any]) -> tuple[Any, ...]:
-        names = _SHEETS[sheet][1:]
-        rows = parts[sheet].get(number, [])
-        return tuple(kind(**{name: each[name] for name in names if name in each}) for each in rows)
-
-    weights: tuple[UsedWeight, ...] = own("weights", UsedWeight)
-    weights = tuple(w if w.lot in lots else replace(w, lot=None) for w in weights)
-    verdicts: tuple[Verdict, ...] = own("verdicts", Verdict)
-    for said in verdicts:
-        check_verdict(said, f"{place}, verdict")
-    figures = Figures(**{name: row[name] for name in _FIGURES})
-    found = Batch(
-        number, row["uid"], row["name"], row["version"], day(row["made"], f"{place}, made"),
-        row["cook"], row["note"], row["struck"], figures, weights,
-        own("weighings", Weighing), verdicts,
-    )  # fmt: skip
-    used = {weight.key: weight.grams for weight in weights}
-    if len(used) < len(weights):
-        raise InputError(place, "has a weight twice", "Keep one of them.")
-    check_batch(found, used, place)
-    return found
-
-
-def _write(contents: Contents, folder: Path) -> None:
+def _write(found: Contents, folder: Path) -> None:
     """Write the folder beside its place and move it there, so that nothing is half-written."""
     sheets: dict[str, list[Row]] = {name: [] for name in _SHEETS}
     files = {}
-    for count, version in enumerate(contents.versions, start=1):
+    for count, version in enumerate(found.versions, start=1):
         word = re.sub("[^a-z0-9]+", "-", folded(version.name)).strip("-")[:40]
         file = f"{count:04}-{word or 'recipe'}-v{version.number}.toml"
         files[file] = version.toml
         row = asdict(version) | {"version": version.number, "file": file}
         sheets["versions"].append(row)
-    sheets["lots"] = [{"lot": number} | lot_data(lot) for number, lot in contents.lots.items()]
-    for batch in contents.batches:
+    sheets["lots"] = [{"lot": number} | lot_data(lot) for number, lot in found.lots.items()]
+    for batch in found.batches:
         row = asdict(batch) | asdict(batch.figures) | {"batch": batch.number}
         sheets["batches"].append(row | {"made": batch.made.isoformat()})
-        for sheet in _PARTS:
+        for sheet in PARTS:
             sheets[sheet] += [{"batch": batch.number} | part for part in row[sheet]]
     if folder.name in ("", "..") or "\0" in str(folder):  # a root, here, or above
         raise InputError(repr(str(folder)), "cannot be the name of a new folder", "Name another.")
@@ -324,7 +154,7 @@ def _write(contents: Contents, folder: Path) -> None:
             with (part / f"{name}.csv").open("w", encoding="utf-8-sig", newline="") as sheet_file:
                 writer = csv.writer(sheet_file)
                 writer.writerow(_SHEETS[name])
-                writer.writerows([_cell(row.get(key)) for key in _SHEETS[name]] for row in rows)
+                writer.writerows([cell(row.get(key)) for key in _SHEETS[name]] for row in rows)
         counts = {name: len(rows) for name, rows in sheets.items()}
         about = {"notebook": SCHEMA_VERSION, "written_by": versions(), "rows": counts}
         (part / "notebook.toml").write_text(tomli_w.dumps(about), encoding="utf-8")
@@ -336,15 +166,6 @@ def _write(contents: Contents, folder: Path) -> None:
         raise InputError(str(folder), problem, "Name another place, or make room.") from None
     finally:
         shutil.rmtree(part, ignore_errors=True)
-
-
-def _cell(value: object) -> str:
-    """A cell: numbers as they are, text so that no spreadsheet takes it for a formula."""
-    if value is None:
-        return ""
-    if isinstance(value, str):
-        return f"'{value}" if value.startswith(_FORMULA) else value
-    return repr(int(value) if isinstance(value, bool) else value)
 
 
 # Into the notebook ----------------------------------------------------------------------------------
@@ -359,7 +180,7 @@ def _read(folder: Path) -> Contents:
     except (tomllib.TOMLDecodeError, KeyError, TypeError, ValueError):
         problem = "is not what an export writes"
         raise InputError(str(about), problem, "Name the exported folder.") from None
-    sheets = {name: _sheet(folder / f"{name}.csv", columns) for name, columns in _SHEETS.items()}
+    sheets = {name: _sheet(folder, name) for name in _SHEETS}
     for name, count in wanted.items():
         if len(sheets[name]) != count:
             problem = f"has {len(sheets[name])} rows, and was written with {count}"
@@ -369,8 +190,8 @@ def _read(folder: Path) -> Contents:
     for row in sheets["lots"]:
         place = f"lots.csv, lot {row['lot']}"
         lots[row["lot"]] = lot_from_data({k: row[k] for k in _SHEETS["lots"][1:]}, place)
-    parts = {name: _by_batch(sheets[name]) for name in _PARTS}
-    batches = tuple(_batch(row, parts, lots) for row in sheets["batches"])
+    parts = {name: by_batch(sheets[name]) for name in PARTS}
+    batches = tuple(checked_batch(row, parts, lots) for row in sheets["batches"])
     for name, found in parts.items():
         for number in found.keys() - {batch.number for batch in batches}:
             problem = f"has a row of batch {number}, which is not in batches.csv"
@@ -388,7 +209,7 @@ def _kept(row: Row, folder: Path) -> KeptVersion:
     if folded(recipe.name) != folded(row["name"]) or row["version"] < 1:
         problem = f'its file is of "{recipe.name}", or its number is none'
         raise InputError(place, problem, "Give both the same name, and number from 1.")
-    words = {name: line_of_text(row[name], place) for name in _KEPT}
+    words = {name: line_of_text(row[name], place) for name in KEPT}
     return KeptVersion(row["name"], row["version"], toml=to_toml(recipe), **words)
 
 
@@ -420,31 +241,36 @@ def _text(path: Path, most: int) -> str:
         raise InputError(str(path), "is not text in UTF-8", "Save it as UTF-8.") from None
 
 
-def _sheet(path: Path, columns: tuple[str, ...]) -> list[Row]:
-    """Rows of a sheet, each cell as what its column holds."""
+def _sheet(folder: Path, name: str) -> list[Row]:
+    """Rows of a sheet, each cell as what its column holds; what earlier programs left out is empty."""
+    file, columns = f"{name}.csv", _SHEETS[name]
     try:
-        rows = list(csv.reader(io.StringIO(_text(path, _LARGEST_SHEET), newline=""), strict=True))
+        text = _text(folder / file, _LARGEST_SHEET)
+        rows = list(csv.reader(io.StringIO(text, newline=""), strict=True))
     except csv.Error as error:
-        raise InputError(path.name, f"is not CSV ({error})", "Save it as CSV.") from None
-    if not rows or tuple(rows[0]) != columns:
-        raise InputError(path.name, f"has not the columns {', '.join(columns)}", "Export again.")
+        raise InputError(file, f"is not CSV ({error})", "Save it as CSV.") from None
+    later = _LATER.get(name, ())
+    earlier = tuple(column for column in columns if column not in later)
+    if not rows or tuple(rows[0]) not in (columns, earlier):
+        raise InputError(file, f"has not the columns {', '.join(columns)}", "Export again.")
+    needed = _NEEDED - {"grams"} if name == "lots" else _NEEDED
     found = []
     for line, row in enumerate(rows[1:], start=2):
-        place = f"{path.name}, row {line}"
-        if len(row) != len(columns):
-            raise InputError(place, f"has {len(row)} cells, not {len(columns)}", "Mend that row.")
-        cells = zip(columns, row, strict=True)
-        found.append({name: _value(name, cell, f"{place}, {name}") for name, cell in cells})
+        place = f"{file}, row {line}"
+        if len(row) != len(rows[0]):
+            raise InputError(place, f"has {len(row)} cells, not {len(rows[0])}", "Mend that row.")
+        cells = dict.fromkeys(later, "") | dict(zip(rows[0], row, strict=True))
+        found.append({key: _value(key, cells[key], f"{place}, {key}", needed) for key in columns})
     return found
 
 
-def _value(name: str, cell: str, place: str) -> Any:
+def _value(name: str, text: str, place: str, needed: set[str]) -> Any:
     if name in _WORDS:
-        text = cell[1:] if cell.startswith("'") else cell
-        return (text or None) if name == "date" else text
-    if cell == "" and name not in _NEEDED:
+        text = text.removeprefix("'")
+        return (text or None) if name in ("date", "use_by") else text
+    if text == "" and name not in needed:
         return None
-    number = _NUMBER.fullmatch(cell)
+    number = _NUMBER.fullmatch(text)
     if number is None or (name in _WHOLE and any(number.groups())):
-        raise InputError(place, f"is {cell!r}, not a number", "Give a number, with a point.")
-    return int(cell) if name in _WHOLE else float(cell)
+        raise InputError(place, f"is {text!r}, not a number", "Give a number, with a point.")
+    return int(text) if name in _WHOLE else float(text)

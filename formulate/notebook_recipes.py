@@ -22,7 +22,7 @@ from formulate.properties import properties
 from formulate.recipe import Recipe
 from formulate.recipe_file import parse, to_toml
 from formulate.result import Judged
-from formulate.versions import versions
+from formulate.versions import made_with
 from formulate.wording import fine, target_name
 
 __all__ = [
@@ -129,8 +129,7 @@ def keep(
         _require_newest(recipe.name, newest, onto)
         number = 1 if newest is None else newest.number + 1
         kept = datetime.now(UTC).isoformat(timespec="seconds")
-        made_with = " ".join(f"{what} {version}" for what, version in versions().items())
-        add_version(db, KeptVersion(recipe.name, number, kept, cook, note, made_with, text))
+        add_version(db, KeptVersion(recipe.name, number, kept, cook, note, made_with(), text))
         return _one(db, recipe.name, number)
 
 

@@ -9,7 +9,7 @@ from formulate.balance import balance
 from formulate.errors import InputError
 from formulate.recipe import Recipe
 
-__all__ = ["OrderLine", "churns", "order"]
+__all__ = ["OrderLine", "churns", "order", "order_line", "without_stock"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,9 +41,7 @@ def order(recipes: tuple[tuple[Recipe, float], ...]) -> tuple[OrderLine, ...]:
     for recipe, grams in recipes:
         if not 0.0 < grams < 1e9:
             raise InputError(recipe.name, f"{grams:g} g is no batch", "Give grams, above 0.")
-        # Stock limits the order, not the mix: what is short can be bought.
-        entries = tuple(replace(entry, stock_g=None) for entry in recipe.ingredients)
-        result = balance(replace(recipe, ingredients=entries))
+        result = balance(without_stock(recipe))
         if result.status != "balanced":
             problem = "has no mix that meets its targets"
             raise InputError(
@@ -58,12 +56,26 @@ def order(recipes: tuple[tuple[Recipe, float], ...]) -> tuple[OrderLine, ...]:
             stock[entry.key] = max(stock.get(entry.key, 0.0), entry.stock_g or 0.0)
             if entry.price_per_kg is not None:
                 prices[entry.key] = entry.price_per_kg
-    lines = []
-    for key, amount in needed.items():
-        buy = max(amount - stock[key], 0.0)
-        cost = prices[key] * buy / 1000.0 if key in prices else None
-        lines.append(OrderLine(key, names[key], amount, stock[key], buy, cost))
-    return tuple(lines)
+    return tuple(
+        order_line(
+            key, names[key], amount, stock[key], max(amount - stock[key], 0.0), prices.get(key)
+        )
+        for key, amount in needed.items()
+    )
+
+
+def without_stock(recipe: Recipe) -> Recipe:
+    """Return a recipe whose stock does not limit the mix: what is short can be bought."""
+    entries = tuple(replace(entry, stock_g=None) for entry in recipe.ingredients)
+    return replace(recipe, ingredients=entries)
+
+
+def order_line(
+    key: str, name: str, needed: float, stock: float, buy: float, price: float | None
+) -> OrderLine:
+    """Return a line of an order [g], its cost from the price per kg where that is known."""
+    cost = None if price is None else price * buy / 1000.0
+    return OrderLine(key, name, needed, stock, buy, cost)
 
 
 def churns(grams: float, churn_g: float) -> tuple[int, float]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from formulate.lots import Lot
 from formulate.serving import Range, Serving
@@ -19,6 +19,7 @@ __all__ = [
     "RecipeIngredient",
     "Scale",
     "Serving",
+    "scaled",
 ]
 
 
@@ -135,3 +136,22 @@ class Recipe:
     groups: tuple[Group, ...] = ()
     counts: Counts = Counts()
     exclude: Exclude = Exclude()
+
+
+def scaled(recipe: Recipe, by: float) -> Recipe:
+    """Return a recipe of a larger or smaller batch: weights and limits grow with it, to 0.001 g."""
+
+    def grown(grams: float | None) -> float | None:
+        return None if grams is None else round(grams * by, 3)
+
+    entries = (
+        replace(
+            entry,
+            grams=grown(entry.grams),
+            min_g=grown(entry.min_g),
+            max_g=grown(entry.max_g),
+            least_use_g=grown(entry.least_use_g),
+        )
+        for entry in recipe.ingredients
+    )
+    return replace(recipe, batch_g=recipe.batch_g * by, ingredients=tuple(entries))

@@ -5,12 +5,23 @@ Nothing is ignored: an unknown field is an error that names it.
 
 from __future__ import annotations
 
-import math
-import tomllib
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 from formulate.errors import InputError, nearest
+from formulate.fields import (
+    known_fields,
+    not_negative,
+    number,
+    optional,
+    optional_number,
+    positive,
+    table_in,
+    tables_in,
+    text_in,
+    toml_tables,
+    words_in,
+)
 from formulate.lots import Lot, lot_data, lot_from_data
 from formulate.recipe import (
     Counts,
@@ -26,9 +37,8 @@ from formulate.recipe import (
 from formulate.serving import serving_kinds
 from formulate.steps import steps_from_data, steps_to_data
 
-__all__ = ["LARGEST_FILE", "from_mapping", "parse", "to_toml"]
+__all__ = ["from_mapping", "parse", "to_toml"]
 
-LARGEST_FILE = 1_000_000
 _SMALLEST_BATCH_G = 1.0
 
 _TOP = tuple("name batch_g ingredient target serving scale ratio group limits exclude".split())
@@ -47,46 +57,29 @@ def parse(data: bytes, name: str) -> Recipe:
         If the bytes are not a recipe: too many, empty, not UTF-8, not TOML, or with a field that is
         unknown, missing, of the wrong kind or out of range.
     """
-    if len(data) > LARGEST_FILE:
-        raise InputError(
-            name,
-            f"has {len(data):,} bytes, and a recipe at most {LARGEST_FILE:,}",
-            "Give a recipe file, not a picture or a sheet.",
-        )
-    try:
-        text = data.decode("utf-8-sig")
-        tables = tomllib.loads(text)
-    except UnicodeDecodeError:
-        raise InputError(name, "is not a text file in UTF-8", "Save it as UTF-8 text.") from None
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        reason = str(error).rstrip(".") or "too deeply nested"
-        raise InputError(name, f"is not a TOML file ({reason})", "Mend that line.") from None
-    if not tables:
-        raise InputError(
-            name, "is empty", "Start from an example: `formulate check damson_sorbet`."
-        )
+    tables = toml_tables(data, name, "recipe", "formulate check damson_sorbet")
     return from_mapping(tables, name)
 
 
 def from_mapping(tables: Mapping[str, Any], place: str) -> Recipe:
     """Return the recipe in the tables of a recipe file; raises as :func:`parse` does."""
-    _known(tables, _TOP, place)
-    rows = _list(tables, "ingredient", place)
+    known_fields(tables, _TOP, place)
+    rows = tables_in(tables, "ingredient", place)
     if not rows:
         raise InputError(place, "has no ingredients", "Add an [[ingredient]] table for each.")
     ingredients = _ingredients(rows, place)
     keys = [entry.key for entry in ingredients]
     return Recipe(
-        name=_text(tables, "name", place),
+        name=text_in(tables, "name", place),
         batch_g=_batch(tables, place),
         ingredients=ingredients,
-        targets=_targets(_table(tables, "target", place), f"{place}, target"),
+        targets=_targets(table_in(tables, "target", place), f"{place}, target"),
         serving=_serving(tables, place),
-        scale=_scale(_table(tables, "scale", place), f"{place}, scale"),
-        ratios=_ratios(_list(tables, "ratio", place), keys, f"{place}, ratio"),
-        groups=_groups(_list(tables, "group", place), keys, f"{place}, group"),
-        counts=_counts(_table(tables, "limits", place), f"{place}, limits"),
-        exclude=_exclude(_table(tables, "exclude", place), f"{place}, exclude"),
+        scale=_scale(table_in(tables, "scale", place), f"{place}, scale"),
+        ratios=_ratios(tables_in(tables, "ratio", place), keys, f"{place}, ratio"),
+        groups=_groups(tables_in(tables, "group", place), keys, f"{place}, group"),
+        counts=_counts(table_in(tables, "limits", place), f"{place}, limits"),
+        exclude=_exclude(table_in(tables, "exclude", place), f"{place}, exclude"),
     )
 
 
@@ -139,7 +132,7 @@ def _row(entry: RecipeIngredient) -> dict[str, Any]:
             value = {
                 name: part
                 for name, part in lot_data(value).items()
-                if name != "key" and part is not None
+                if name != "key" and part is not None and (name, part) != ("name", "")
             }
         elif key == "steps":
             value = steps_to_data(value)
@@ -166,7 +159,7 @@ def _bounds(bounds: Range) -> dict[str, float] | float:
 
 
 def _batch(tables: Mapping[str, Any], place: str) -> float:
-    batch = _positive(tables, "batch_g", place)
+    batch = positive(tables, "batch_g", place)
     if batch < _SMALLEST_BATCH_G:
         problem = f"is {batch:g}, and must be at least {_SMALLEST_BATCH_G:g} g"
         raise InputError(f"{place}, batch_g", problem, "Give the finished mix in grams, like 2000.")
@@ -177,7 +170,7 @@ def _ratios(rows: Sequence[Mapping[str, Any]], keys: list[str], place: str) -> t
     found = []
     for count, row in enumerate(rows, start=1):
         where = f"{place} {count}"
-        _known(row, ("of", "to", "value"), where)
+        known_fields(row, ("of", "to", "value"), where)
         of, to = (_key_of(row, name, keys, where) for name in ("of", "to"))
         if of == to:
             raise InputError(where, f"compares {of} with itself", "Name two ingredients.")
@@ -192,13 +185,13 @@ def _groups(rows: Sequence[Mapping[str, Any]], keys: list[str], place: str) -> t
     found: list[Group] = []
     for count, row in enumerate(rows, start=1):
         where = f"{place} {count}"
-        _known(row, ("name", "keys", "percent"), where)
-        members = _words(row, "keys", where)
+        known_fields(row, ("name", "keys", "percent"), where)
+        members = words_in(row, "keys", where)
         for key in members:
             _member(key, keys, f"{where}, keys")
         if not members:
             raise InputError(f"{where}, keys", "is empty", "Name the ingredients of the group.")
-        name = _text(row, "name", where)
+        name = text_in(row, "name", where)
         if any(name == other.name for other in found):
             raise InputError(where, f'the name "{name}" is given twice', "Give another name.")
         found.append(Group(name, members, _range(row.get("percent"), f"{where}, percent")))
@@ -206,7 +199,7 @@ def _groups(rows: Sequence[Mapping[str, Any]], keys: list[str], place: str) -> t
 
 
 def _key_of(row: Mapping[str, Any], name: str, keys: list[str], where: str) -> str:
-    key = _text(row, name, where)
+    key = text_in(row, name, where)
     _member(key, keys, f"{where}, {name}")
     return key
 
@@ -219,7 +212,7 @@ def _member(key: str, keys: list[str], place: str) -> None:
 
 def _counts(table: Mapping[str, Any], where: str) -> Counts:
     fields = tuple(Counts.__dataclass_fields__)
-    _known(table, fields, where)
+    known_fields(table, fields, where)
     for key, value in table.items():
         if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= 1000:
             problem = f"is {value!r}, and must be a whole number from 0"
@@ -228,31 +221,17 @@ def _counts(table: Mapping[str, Any], where: str) -> Counts:
 
 
 def _exclude(table: Mapping[str, Any], where: str) -> Exclude:
-    _known(table, tuple(Exclude.__dataclass_fields__), where)
+    known_fields(table, tuple(Exclude.__dataclass_fields__), where)
     for key in ("animal", "alcohol"):
         if not isinstance(table.get(key, False), bool):
             raise InputError(f"{where}, {key}", "must be true or false", f"Write {key} = true.")
     return Exclude(
-        allergens=_words(table, "allergens", where),
+        allergens=words_in(table, "allergens", where),
         animal=table.get("animal", False),
         alcohol=table.get("alcohol", False),
-        keys=_words(table, "keys", where),
-        only=_words(table, "only", where),
+        keys=words_in(table, "keys", where),
+        only=words_in(table, "only", where),
     )
-
-
-def _words(table: Mapping[str, Any], key: str, where: str) -> tuple[str, ...]:
-    found = table.get(key, [])
-    if not isinstance(found, list) or not all(isinstance(word, str) for word in found):
-        raise InputError(f"{where}, {key}", "must be a list of words", f'Write {key} = ["…"].')
-    return tuple(found)
-
-
-def _list(tables: Mapping[str, Any], key: str, place: str) -> list[dict[str, Any]]:
-    rows = tables.get(key, [])
-    if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
-        raise InputError(f"{place}, {key}", f"must be [[{key}]] tables", "Use [[ ]].")
-    return rows
 
 
 def _ingredients(rows: list[dict[str, Any]], place: str) -> tuple[RecipeIngredient, ...]:
@@ -267,12 +246,12 @@ def _ingredients(rows: list[dict[str, Any]], place: str) -> tuple[RecipeIngredie
 
 
 def _one_ingredient(row: Mapping[str, Any], where: str) -> RecipeIngredient:
-    key = _text(row, "key", where)
+    key = text_in(row, "key", where)
     where = f"{where} ({key})"
-    _known(row, _INGREDIENT, where)
-    weights = {name: _optional(row, name, where) for name in _WEIGHTS}
-    price = _optional(row, "price_per_kg", where)
-    brix = _optional(row, "brix", where)
+    known_fields(row, _INGREDIENT, where)
+    weights = {name: optional(row, name, where) for name in _WEIGHTS}
+    price = optional(row, "price_per_kg", where)
+    brix = optional(row, "brix", where)
     if brix is not None and not 0.0 < brix <= 85.0:
         raise InputError(
             f"{where}, brix", f"is {brix:g}, and must be above 0 to 85 °Bx", "Read again."
@@ -290,10 +269,10 @@ def _one_ingredient(row: Mapping[str, Any], where: str) -> RecipeIngredient:
         key=key,
         fixed=fixed,
         brix=brix,
-        brix_temperature_c=_number(
+        brix_temperature_c=number(
             row.get("brix_temperature_c", 20.0), f"{where}, brix_temperature_c"
         ),
-        brix_plus_minus=_positive(row, "brix_plus_minus", where, 0.2),
+        brix_plus_minus=positive(row, "brix_plus_minus", where, 0.2),
         lot=_lot(row, where),
         steps=steps_from_data(row.get("steps", []), f"{where}, steps"),
         composition=None if composition is None else _parts(composition, f"{where}, composition"),
@@ -319,7 +298,7 @@ def _lot(row: Mapping[str, Any], where: str) -> Lot | None:
 def _parts(parts: Any, where: str) -> dict[str, float]:
     if not isinstance(parts, dict):
         raise InputError(where, "must be a table of % by mass", "Write { water = 63.7, … }.")
-    return {key: _not_negative(value, f"{where}, {key}") for key, value in parts.items()}
+    return {key: not_negative(value, f"{where}, {key}") for key, value in parts.items()}
 
 
 def _targets(table: Mapping[str, Any], place: str) -> dict[str, Range]:
@@ -329,9 +308,9 @@ def _targets(table: Mapping[str, Any], place: str) -> dict[str, Range]:
 def _serving(tables: Mapping[str, Any], place: str) -> Serving | None:
     if "serving" not in tables:
         return None
-    table = _table(tables, "serving", place)
+    table = table_in(tables, "serving", place)
     where = f"{place}, serving"
-    _known(table, _SERVING, where)
+    known_fields(table, _SERVING, where)
     kind = table.get("kind", "")
     if kind not in ("", *serving_kinds()):
         hint = f"Known kinds: {', '.join(serving_kinds())}."
@@ -344,7 +323,7 @@ def _serving(tables: Mapping[str, Any], place: str) -> Serving | None:
         if bound is not None and not 0.0 <= bound < 100.0:
             problem = f"{bound:g} is not from 0 to below 100 %"
             raise InputError(f"{where}, frozen_water", problem, "Give % of water.")
-    overrun = _not_negative(table.get("overrun_percent", 0.0), f"{where}, overrun_percent")
+    overrun = not_negative(table.get("overrun_percent", 0.0), f"{where}, overrun_percent")
     if overrun > 300.0:
         problem = f"is {overrun:g}, and must be from 0 to 300 %"
         raise InputError(f"{where}, overrun_percent", problem, "30 is usual in a small churn.")
@@ -359,7 +338,7 @@ def _serving(tables: Mapping[str, Any], place: str) -> Serving | None:
 
 def _cold(table: Mapping[str, Any], key: str, default: float, where: str) -> float:
     """A temperature at which mixes are frozen [°C]."""
-    value = _number(table.get(key, default), f"{where}, {key}")
+    value = number(table.get(key, default), f"{where}, {key}")
     if not -30.0 <= value < 0.0:
         problem = f"is {value:g}, and must be from -30 to below 0 °C"
         raise InputError(f"{where}, {key}", problem, "Give the temperature in °C, like -14.")
@@ -367,77 +346,17 @@ def _cold(table: Mapping[str, Any], key: str, default: float, where: str) -> flo
 
 
 def _scale(table: Mapping[str, Any], where: str) -> Scale:
-    _known(table, _SCALE, where)
-    values = {key: _positive(table, key, where) for key in table}
+    known_fields(table, _SCALE, where)
+    values = {key: positive(table, key, where) for key in table}
     return Scale(**values)
 
 
 def _range(value: Any, where: str) -> Range:
     if isinstance(value, dict):
-        _known(value, ("min", "max"), where)
-        low, high = _optional_number(value, "min", where), _optional_number(value, "max", where)
+        known_fields(value, ("min", "max"), where)
+        low, high = optional_number(value, "min", where), optional_number(value, "max", where)
         if low is not None and high is not None and low > high:
             raise InputError(where, f"min {low:g} is above max {high:g}", "Exchange or widen them.")
         return Range(low, high)
-    exact = _number(value, where)
+    exact = number(value, where)
     return Range(exact, exact)
-
-
-def _known(table: Mapping[str, Any], fields: tuple[str, ...], place: str) -> None:
-    for key in table:
-        if key not in fields:
-            hint = nearest(key, fields) or f"Known fields: {', '.join(fields)}."
-            raise InputError(f"{place}, {key}", "is not a field that is known here", hint)
-
-
-def _table(tables: Mapping[str, Any], key: str, place: str) -> Mapping[str, Any]:
-    table = tables.get(key, {})
-    if not isinstance(table, dict):
-        raise InputError(f"{place}, {key}", "must be a table", f"Write [{key}] on its own line.")
-    return table
-
-
-def _text(table: Mapping[str, Any], key: str, place: str) -> str:
-    value = table.get(key)
-    if not isinstance(value, str) or not value.strip() or len(value) > 200:
-        problem = "is missing" if value is None else "must be a text of 1 to 200 letters"
-        raise InputError(f"{place}, {key}", problem, f'Write {key} = "…".')
-    return value
-
-
-def _number(value: Any, where: str) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        hint = "Write the number alone, without a unit or quotation marks."
-        raise InputError(where, f"is {value!r}, not a number", hint)
-    if not math.isfinite(value) or abs(value) > 1e9:
-        raise InputError(where, f"is {value}, not a usable number", "Give a finite number.")
-    return float(value)
-
-
-def _optional_number(table: Mapping[str, Any], key: str, where: str) -> float | None:
-    return None if key not in table else _number(table[key], f"{where}, {key}")
-
-
-def _not_negative(value: Any, where: str) -> float:
-    found = _number(value, where)
-    if found < 0.0:
-        raise InputError(where, f"is {found:g}, and cannot be below zero", "Give 0 or more.")
-    return found
-
-
-def _optional(table: Mapping[str, Any], key: str, where: str) -> float | None:
-    return None if key not in table else _not_negative(table[key], f"{where}, {key}")
-
-
-def _positive(
-    table: Mapping[str, Any], key: str, place: str, default: float | None = None
-) -> float:
-    where = f"{place}, {key}"
-    if key not in table and default is not None:
-        return default
-    if key not in table:
-        raise InputError(where, "is missing", f"Write {key} = 1000, for example.")
-    value = _number(table[key], where)
-    if value <= 0.0:
-        raise InputError(where, f"is {value:g}, and must be above zero", "Give grams, above 0.")
-    return value

@@ -25,6 +25,7 @@ __all__ = [
     "cautions",
     "changes",
     "curve_text",
+    "grams_words",
     "mix_sentences",
     "sentences",
     "value_words",
@@ -221,14 +222,21 @@ def _weights(mix: Judged) -> list[str]:
     more = "        buy  reaches" if prepared else ""
     lines = [f"{'':{width}}  {'g':>9}   before{more}"]
     for weight in mix.weights:
-        before = f"{'' if weight.before is None else _grams(weight.before):>9}"
-        rest = f"  {_grams(weight.bought):>9}{_grams(weight.reached):>9}" if prepared else ""
-        lines.append(f"{weight.name:{width}}  {_grams(weight.grams):>9}{before}{rest}".rstrip())
+        before = f"{'' if weight.before is None else grams_words(weight.before):>9}"
+        rest = (
+            f"  {grams_words(weight.bought):>9}{grams_words(weight.reached):>9}" if prepared else ""
+        )
+        lines.append(
+            f"{weight.name:{width}}  {grams_words(weight.grams):>9}{before}{rest}".rstrip()
+        )
     total = sum(weight.grams for weight in mix.weights)
     if not prepared:
-        return [*lines, f"{'Total':{width}}  {_grams(total):>9}"]
+        return [*lines, f"{'Total':{width}}  {grams_words(total):>9}"]
     reached = sum(weight.reached for weight in mix.weights)
-    return [*lines, f"{'Total':{width}}  {_grams(total):>9}{'':9}  {'':9}{_grams(reached):>9}"]
+    return [
+        *lines,
+        f"{'Total':{width}}  {grams_words(total):>9}{'':9}  {'':9}{grams_words(reached):>9}",
+    ]
 
 
 def _targets(mix: Judged) -> list[str]:
@@ -274,7 +282,7 @@ def _demand(demand: Demand) -> str:
     side = {"min": "at least ", "max": "at most ", "exact": ""}[demand.side]
     if demand.kind in ("limit", "count"):
         unit = f" {demand.unit}" if demand.unit else ""
-        return f"{side}{_grams(demand.bound)}{unit} {demand.name}"
+        return f"{side}{grams_words(demand.bound)}{unit} {demand.name}"
     return f"{demand.name[0].lower()}{demand.name[1:]} {side}{demand.bound:g} {demand.unit}"
 
 
@@ -308,7 +316,7 @@ def _step(grams: float) -> float:
     return 0.1 if grams < 20.0 else 1.0
 
 
-def _grams(grams: float) -> str:
+def grams_words(grams: float) -> str:
     """Grams as a scale shows them: a decimal below 20 g and where it is not whole."""
     grams = grams + 0.0 if abs(grams) > 1e-9 else 0.0
     whole = abs(grams - round(grams)) < 0.005
@@ -323,7 +331,7 @@ def _grams(grams: float) -> str:
 
 def _signed(change: float) -> str:
     sign = "+" if change > 0 else "-"
-    return f"{sign}{_grams(round(abs(change), 1))} g"
+    return f"{sign}{grams_words(round(abs(change), 1))} g"
 
 
 def _list(parts: list[str]) -> str:

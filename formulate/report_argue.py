@@ -13,7 +13,7 @@ from formulate.ladder import Ladder
 from formulate.ranges import Price, Ranges, Span
 from formulate.recipe import Recipe
 from formulate.result import Judged
-from formulate.versions import versions
+from formulate.versions import made_with, versions
 from formulate.wording import fine
 
 __all__ = [
@@ -134,7 +134,7 @@ def ladder_text(found: Ladder, recipe: Recipe) -> str:
             else "do not take means between its rows; ask for finer steps"
         )
         lines.append(f"From {band.low:.2f} to {band.high:.2f} °Bx {words} change; {careful}.")
-    return "\n".join(lines)
+    return "\n".join([*lines, f"Made with {made_with()}."])
 
 
 def ladder_data(found: Ladder, recipe: Recipe) -> dict[str, Any]:

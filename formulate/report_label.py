@@ -9,6 +9,7 @@ from formulate.declaration import Line
 from formulate.label import RULES, Label
 from formulate.name_rules import JURISDICTIONS
 from formulate.report_names import name_data, name_sentence
+from formulate.versions import made_with, versions
 
 __all__ = ["LABEL_CAUTIONS", "as_data", "as_text"]
 
@@ -43,7 +44,7 @@ def as_text(found: Label) -> str:
         verdicts = [name_sentence(v) for v in found.names if v.jurisdiction == key]
         blocks.append("\n".join([f"Names, {JURISDICTIONS[key]}:", *(f"  {v}" for v in verdicts)]))
     blocks.append("\n".join(["Still to do:", *(f"  {line}" for line in found.to_do)]))
-    return "\n\n".join([*blocks, "\n".join(LABEL_CAUTIONS)])
+    return "\n\n".join([*blocks, "\n".join([*LABEL_CAUTIONS, f"Made with {made_with()}."])])
 
 
 def as_data(found: Label) -> dict[str, Any]:
@@ -76,6 +77,7 @@ def as_data(found: Label) -> dict[str, Any]:
         "names": [name_data(verdict) for verdict in found.names],
         "to_do": list(found.to_do),
         "cautions": list(LABEL_CAUTIONS),
+        "versions": versions(),
     }
 
 

@@ -10,10 +10,12 @@ from typing import Any
 
 from formulate.composition import ingredient_table
 from formulate.learning import Interval, Kitchen, LearnedWindow
-from formulate.lots import Lot, lot_data
+from formulate.lots import lot_data
 from formulate.notebook_batches import FIRMNESS, SWEETNESS, Batch, Figures, Verdict
-from formulate.notebook_files import Contents
+from formulate.notebook_contents import Contents
+from formulate.notebook_lots import Left
 from formulate.notebook_recipes import Comparison, Found, KeptVersion, Moved
+from formulate.versions import made_with
 
 __all__ = [
     "as_data",
@@ -95,6 +97,7 @@ def batch_text(batch: Batch) -> str:
     lines += [f"  {measured}."] if measured else []
     lines += [f"  {batch.note}"] if batch.note else []
     lines += [f"  Verdict: {verdict_words(said)}." for said in batch.verdicts]
+    lines += [f"  {_made_with(batch.made_with)}"] if batch.made_with else []
     return "\n".join(lines)
 
 
@@ -194,23 +197,29 @@ def tally(found: Contents) -> str:
     )
 
 
-def lots_text(lots: Mapping[int, Lot]) -> str:
-    """Return lots, one line each."""
+def lots_text(lots: Sequence[Left], on: date) -> str:
+    """Return lots, one line each, with what is left of them and whether they are past their day."""
     lines = []
-    for number, lot in lots.items():
+    for left in lots:
         known = [
             f"{key.replace('_', ' ')} {value}"
-            for key, value in lot_data(lot).items()
+            for key, value in lot_data(left.lot).items()
             if value not in (None, "")
             and key not in ("key", "scale", "acidity_as", "temperature_c")
         ]
-        lines.append(f"Lot {number}: {_name(lot.key)}, {', '.join(known) or 'nothing noted'}")
+        line = f"Lot {left.number}: {_name(left.lot.key)}, {', '.join(known) or 'nothing noted'}"
+        if left.grams is not None:
+            line += f"; {left.grams:,.0f} g left" if left.grams > 0.0 else "; used up"
+        if left.grams is not None and left.grams < -0.5:
+            line += f" ({-left.grams:,.0f} g more was used than came in: weigh again)"
+        past = left.is_there and left.lot.use_by is not None and left.lot.use_by < on
+        lines.append(f"{line}; PAST ITS USE-BY" if past else line)
     return "\n".join(lines) or "No lots are noted."
 
 
-def lots_data(lots: Mapping[int, Lot]) -> list[dict[str, Any]]:
-    """Return lots as plain data."""
-    return [{"lot": number} | lot_data(lot) for number, lot in lots.items()]
+def lots_data(lots: Sequence[Left]) -> list[dict[str, Any]]:
+    """Return lots as plain data, with what is left of them."""
+    return [{"lot": at.number} | lot_data(at.lot) | {"left_g": at.grams} for at in lots]
 
 
 def print_page(recipes: Iterable[tuple[Sequence[KeptVersion], Sequence[Batch]]]) -> str:
@@ -219,22 +228,29 @@ def print_page(recipes: Iterable[tuple[Sequence[KeptVersion], Sequence[Batch]]])
     for versions, batches in recipes:
         newest = versions[-1]
         rows = [(_name(e.key), e.grams) for e in newest.recipe.ingredients]
-        parts.append(f"<section><h1>{_safe(newest.name)}</h1><p>{_safe(_kept(newest, True))}</p>")
+        kept = f"{_kept(newest, True)}. {_made_with(newest.made_with)}"
+        parts.append(f"<section><h1>{_safe(newest.name)}</h1><p>{_safe(kept)}</p>")
         parts.append(_weights_table(rows))
         for batch in batches:
             kind = ' class="struck"' if batch.struck else ""
             first, *_ = batch_text(batch).splitlines()
             parts.append(f"<h2{kind}>{_safe(first)}</h2>")
             parts.append(_weights_table([(_name(w.key), w.grams) for w in batch.weights]))
-            words = [figures_words(batch.figures), batch.note]
+            words = [figures_words(batch.figures), batch.note, _made_with(batch.made_with)]
             words += [f"Verdict: {verdict_words(said)}" for said in batch.verdicts]
             parts += [f"<p>{_safe(text)}</p>" for text in words if text]
         parts.append("</section>")
     title = "Notebook"
     return (
         f'<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><title>{title}</title>'
-        f"<style>{_STYLE}</style></head><body>\n" + "\n".join(parts) + "\n</body></html>\n"
+        f"<style>{_STYLE}</style></head><body>\n"
+        + "\n".join(parts)
+        + f"\n<footer>Printed with {_safe(made_with())}.</footer></body></html>\n"
     )
+
+
+def _made_with(words: str) -> str:
+    return f"Made with {words}." if words else ""
 
 
 def _weights_table(rows: Iterable[tuple[str, float | None]]) -> str:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Sequence
-from html import escape
 from math import ceil
 
+from formulate.page_html import page, safe
 from formulate.sheet import Curve, Line, Panel, Sheet, WorkStep
 
 __all__ = [
@@ -18,7 +17,6 @@ __all__ = [
     "Level",
     "as_html",
     "ounces",
-    "typeset",
 ]
 
 Level = Sequence[float]
@@ -43,18 +41,8 @@ BESIDE = 48
 _PAGE, _LEAST_NOTES, _MOST_NOTES = 268.0, 14.0, 45.0  # of 281 mm on a page; room to write in
 _REM = 12.0 * 25.4 / 72.0  # [mm]
 _LETTER = 0.53  # width of a letter of a wide typeface, in parts of its size
-_MINUS = re.compile(r"(?<![\w.,)-])-(?=\d)")
-_UNIT = re.compile(r"(\d) (°C|°F|g|kg|L|%|min|h|s|oz)\b")
 
 _STYLE = """
-@page { size: A4; margin: 8mm 11mm 8mm 12mm; }
-html { --ink: #201d1a; --soft: #5d554d; --line: #d6cec4; --edge: #857b70; --plum: #7a2e4d;
-  --wash: #f3ece2; font-size: 12pt; -webkit-text-size-adjust: none; }
-html.large { font-size: 18pt; }
-* { box-sizing: border-box; margin: 0; padding: 0; }
-body { color: var(--ink); background: #fff; line-height: 1.22; font-variant-numeric: tabular-nums;
-  font-family: "Source Sans 3", "Segoe UI", "Helvetica Neue", Arial, "DejaVu Sans", sans-serif;
-  -webkit-print-color-adjust: exact; print-color-adjust: exact; }
 h1 { font-size: calc(1.1rem + .35 * var(--row)); line-height: 1.1; font-weight: 650;
   letter-spacing: -.01em; overflow-wrap: anywhere; }
 h2 { font-size: 1rem; font-weight: 700; display: inline; }
@@ -128,14 +116,6 @@ tr.total + tr.total td { border-top-width: .5pt; }
 .cautions p { break-inside: avoid; margin-bottom: .6mm; }
 .notes { border: .6pt solid var(--edge); border-radius: .9mm; margin-top: 1.5mm; clear: both;
   padding: .5mm 1.3mm; font-size: .66rem; color: var(--soft); }
-footer { border-top: .5pt solid var(--line); padding-top: .5mm; font-size: 7.2pt;
-  color: var(--soft); overflow-wrap: anywhere; }
-.page > tbody > tr > td, .page > tfoot > tr > td { border: 0; height: auto; }
-@media screen {
-  body { background: var(--wash); padding: 6mm; }
-  main { background: #fff; max-width: 210mm; margin: 0 auto; padding: 10mm 11mm 9mm 12mm;
-    box-shadow: 0 1mm 5mm rgb(60 40 30 / 18%); }
-}
 """
 
 
@@ -162,33 +142,21 @@ def as_html(sheet: Sheet) -> str:
     marks = " ".join(
         word for word, on in (("large", sheet.large), ("pounds", sheet.us_weights)) if on
     )
-    return f"""<!doctype html>
-<html lang="en-GB" class="{marks}" style="{_variables(level, whole, digits)}">
-<head>
-<meta charset="utf-8">
-<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">
-<meta name="viewport" content="width=device-width">
-<title>{_safe(sheet.name)}: batch sheet</title>
-<style>{_STYLE}</style>
-</head>
-<body><main><table class="page" role="presentation"><tfoot><tr><td>
-<footer>{_safe(" · ".join(sheet.foot))}</footer>
-</td></tr></tfoot><tbody><tr><td>
-<header><h1>{_safe(sheet.name)}</h1>
-<p class="size">{_safe(" · ".join(sheet.size))}</p>
+    body = f"""<header><h1>{safe(sheet.name)}</h1>
+<p class="size">{safe(" · ".join(sheet.size))}</p>
 <div class="blanks">{blanks}</div></header>
-{"".join(f'<p class="notice">{_safe(notice)}</p>' for notice in sheet.notices)}
+{"".join(f'<p class="notice">{safe(notice)}</p>' for notice in sheet.notices)}
 <aside{' class="first"' if sheet.large else ""}>{panels[0]}{"" if sheet.large else beside}</aside>
 <ol>{"".join(work)}</ol>{f"<aside>{beside}</aside>" if sheet.large else ""}
-{notes}<section class="cautions">{cautions}</section>
-</td></tr></tbody></table></main></body>
-</html>
-"""
-
-
-def typeset(text: str) -> str:
-    """Return a text with true minus signs, and units that stay with their numbers."""
-    return _UNIT.sub("\\1\u00a0\\2", _MINUS.sub("−", text))
+{notes}<section class="cautions">{cautions}</section>"""
+    return page(
+        f"{sheet.name}: batch sheet",
+        body,
+        sheet.foot,
+        style=_STYLE,
+        marks=marks,
+        variables=_variables(level, whole, digits),
+    )
 
 
 def ounces(grams: float) -> str:
@@ -199,12 +167,8 @@ def ounces(grams: float) -> str:
     return f"{pounds} lb {tenths / 10.0:.1f} oz" if pounds else f"{tenths / 10.0:.1f} oz"
 
 
-def _safe(text: str) -> str:
-    return escape(typeset(text))
-
-
 def _paragraphs(texts: Iterable[str]) -> str:
-    return "".join(f"<p>{_safe(text)}</p>" for text in texts)
+    return "".join(f"<p>{safe(text)}</p>" for text in texts)
 
 
 def _fraction(line: Line) -> str:
@@ -215,14 +179,14 @@ def _boxes(words: Sequence[str]) -> str:
     found = []
     for word in words:
         kind = "box clock" if word in CLOCK else "box"
-        found.append(f'<span class="{kind}">{_safe(word)}<i></i></span>')
+        found.append(f'<span class="{kind}">{safe(word)}<i></i></span>')
     return f'<div class="boxes">{"".join(found)}</div>' if found else ""
 
 
 def _step(count: int, step: WorkStep, sheet: Sheet, digits: int, totals: tuple[Line, ...]) -> str:
-    how = f'<span class="how">{_safe(step.how)}</span>' if step.how else ""
+    how = f'<span class="how">{safe(step.how)}</span>' if step.how else ""
     small = f'<div class="small">{_paragraphs(step.small)}</div>' if step.small else ""
-    number, verb = f'<span class="number">{count + 1}</span>', f"<h2>{_safe(step.verb)}</h2>"
+    number, verb = f'<span class="number">{count + 1}</span>', f"<h2>{safe(step.verb)}</h2>"
     boxes = _boxes(step.boxes)
     if not step.lines:
         return f'<li class="step">{number}<div class="head">{verb}{how}{boxes}</div>{small}</li>'
@@ -239,15 +203,15 @@ def _step(count: int, step: WorkStep, sheet: Sheet, digits: int, totals: tuple[L
 
 
 def _row(line: Line, us: bool, digits: int, kind: str = "") -> str:
-    remark = f" <small>{_safe(line.remark)}</small>" if line.remark else ""
+    remark = f" <small>{safe(line.remark)}</small>" if line.remark else ""
     fraction = _fraction(line)
     whole = line.weight.partition(".")[0]
     rest = f".{fraction}" if fraction else ""
     pad = f'<span style="width:{_width(digits)}">{rest}</span>' if digits else ""
-    pounds = f'<td class="us">{_safe(ounces(line.grams))}</td>' if us else ""
+    pounds = f'<td class="us">{safe(ounces(line.grams))}</td>' if us else ""
     tick = "" if kind else "<i></i>"
     return (
-        f'<tr class="{kind}"><td class="tick">{tick}</td><td class="name">{_safe(line.name)}{remark}'
+        f'<tr class="{kind}"><td class="tick">{tick}</td><td class="name">{safe(line.name)}{remark}'
         f'</td><td class="grams">{whole}{pad}</td>{pounds}<td class="own">{tick}</td></tr>'
     )
 
@@ -264,13 +228,13 @@ def _panel(panel: Panel) -> str:
     facts = []
     for fact in panel.facts:
         kind = "fact" if fact.value else "fact alone"
-        label = f"<span>{_safe(fact.label)}</span><b>{_safe(fact.value)}</b>"
-        label = label if fact.value else f"<b>{_safe(fact.label)}</b>"
+        label = f"<span>{safe(fact.label)}</span><b>{safe(fact.value)}</b>"
+        label = label if fact.value else f"<b>{safe(fact.label)}</b>"
         box = '<span class="box"><i></i></span>' if fact.box else ""
         facts.append(f'<div class="{kind}">{label}{box}</div>')
     curve = "" if panel.curve is None else _curve(panel.curve)
-    notes = "".join(f'<p class="note">{_safe(note)}</p>' for note in panel.notes)
-    return f'<div class="panel"><h2>{_safe(panel.title)}</h2>{"".join(facts)}{curve}{notes}</div>'
+    notes = "".join(f'<p class="note">{safe(note)}</p>' for note in panel.notes)
+    return f'<div class="panel"><h2>{safe(panel.title)}</h2>{"".join(facts)}{curve}{notes}</div>'
 
 
 def _curve(curve: Curve) -> str:
@@ -295,7 +259,7 @@ def _curve(curve: Curve) -> str:
         for p in (0, 25, 50, 75, 100)
     )
     ticks = "".join(
-        f'<text x="{x(c):.1f}" y="{bottom + 12}" text-anchor="middle">{_safe(str(c))}</text>'
+        f'<text x="{x(c):.1f}" y="{bottom + 12}" text-anchor="middle">{safe(str(c))}</text>'
         for c in (-24, -18, -12, -6, 0)
     )
     place, anchor = (right - 2, "end") if curve.serving_c < -9.0 else (left + 2, "start")

@@ -14,8 +14,9 @@ from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.pdfgen.pathobject import PDFPathObject
 
+from formulate.page_html import typeset
 from formulate.sheet import Curve, Line, Panel, Sheet, WorkStep
-from formulate.sheet_html import BESIDE, BLANKS, CLOCK, LEVELS, Level, ounces, typeset
+from formulate.sheet_html import BESIDE, BLANKS, CLOCK, LEVELS, Level, ounces
 
 __all__ = ["as_pdf"]
 

@@ -21,7 +21,7 @@ from formulate.components import COLUMNS, COMPONENT_KEYS, COMPONENTS, position
 from formulate.composition import read_only
 from formulate.freezing import COLDEST_CURVE_C, freezing_model, held_at
 from formulate.mixture import Mixture, prepared_row, reading_of
-from formulate.readings import with_reading
+from formulate.readings import brix_of, with_reading
 from formulate.tables import data_folder, number, read_rows
 
 __all__ = [
@@ -33,6 +33,7 @@ __all__ = [
     "lot_doubts",
     "model_doubts",
     "temperature_deviation",
+    "unread_deviation",
 ]
 
 Array = NDArray[np.float64]
@@ -254,10 +255,7 @@ def _raw_doubts(mix: Mixture, index: int) -> list[tuple[str, str, Array]]:
     for what, deviation in spread.items():
         if what == "sugars":
             if brix is None:
-                change = np.zeros(len(COLUMNS))
-                change[_SUGARS] = row[_SUGARS] * deviation / 100.0
-                change[_WATER] = -change.sum()
-                found.append((f"the sugar of {name}", "take a reading", change))
+                found.append((f"the sugar of {name}", "take a reading", _sugar(row, deviation)))
         elif what == "sucrose_share":
             change = np.zeros(len(COLUMNS))
             change[position("sucrose")] = sugars * deviation
@@ -270,6 +268,28 @@ def _raw_doubts(mix: Mixture, index: int) -> list[tuple[str, str, Array]]:
         more = with_reading(row, brix + plus_minus) - row
         found.append((f"the reading of {name}", "read twice, with a finer instrument", more))
     return found
+
+
+def unread_deviation(key: str, row: Array) -> float:
+    """Return how much lots of an ingredient that were not read differ in what they would read [°Bx].
+
+    One standard deviation, from ``spread.csv``; 0 where it says nothing of the ingredient.
+
+    Parameters
+    ----------
+    row:
+        Composition of the ingredient [g per 100 g], shape (columns,).
+    """
+    deviation = _spread().get(key, {}).get("sugars", 0.0)
+    return brix_of(row + _sugar(row, deviation)) - brix_of(row) if deviation else 0.0
+
+
+def _sugar(row: Array, percent: float) -> Array:
+    """So many percent more of each sugar, at the cost of water."""
+    change = np.zeros(len(COLUMNS))
+    change[_SUGARS] = row[_SUGARS] * percent / 100.0
+    change[_WATER] = -change.sum()
+    return change
 
 
 def _one(row: Array, at: int, deviation: float) -> Array:

@@ -6,7 +6,7 @@ from functools import lru_cache
 
 from formulate.tables import data_folder
 
-__all__ = ["versions"]
+__all__ = ["made_with", "versions"]
 
 _TABLE = ("composition.csv", "ingredients.csv", "spread.csv", "sweetness.csv")
 _MODEL = (
@@ -29,6 +29,11 @@ def versions() -> dict[str, str]:
     except PackageNotFoundError:  # run from a checkout that is not installed
         program = "checkout"
     return {"formulate": program, "table": _hash(_TABLE), "model": _hash(_MODEL)}
+
+
+def made_with() -> str:
+    """Return the versions in one line, for the foot of whatever is kept or printed."""
+    return " ".join(f"{what} {version}" for what, version in versions().items())
 
 
 def _hash(names: tuple[str, ...]) -> str:

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from formulate.cli import main
+from formulate.menu_file import parse_menu
 
 README = Path(__file__).parents[2] / "README.md"
 
@@ -20,3 +21,10 @@ def test_readme_recipe_is_a_recipe_and_can_be_balanced(tmp_path, capsys):
     path.write_text(text, encoding="utf-8")
     assert main(["balance", str(path)]) == 0
     assert "Gooseberry sorbet: balanced" in capsys.readouterr().out
+
+
+def test_readme_menu_is_a_menu():
+    blocks = README.read_text(encoding="utf-8").split("```toml\n")[1:]
+    (text,) = [block.split("\n```")[0] for block in blocks if "[[serve]]" in block]
+    found = parse_menu(text.encode(), "README")
+    assert found.serves[0].grams == 1440.0 and found.lots[0].lot.reading == 11.4

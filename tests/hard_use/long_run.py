@@ -28,7 +28,8 @@ from pathlib import Path
 from formulate.errors import InputError
 from formulate.notebook import SCHEMA_VERSION, open_notebook
 from formulate.notebook_batches import Figures, Verdict, batches, made, verdict
-from formulate.notebook_files import examine, import_notebook, rescue
+from formulate.notebook_contents import examine
+from formulate.notebook_files import import_notebook, rescue
 from formulate.notebook_recipes import history, keep, kept_version
 from formulate.recipe import Recipe, RecipeIngredient
 

@@ -16,7 +16,8 @@ import pytest
 
 from formulate.errors import InputError
 from formulate.notebook import open_notebook
-from formulate.notebook_files import examine, rescue
+from formulate.notebook_contents import examine
+from formulate.notebook_files import rescue
 
 HERE = Path(__file__).parent
 LONG = os.environ.get("NOTEBOOK_HARD") == "long"

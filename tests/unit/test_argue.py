@@ -33,6 +33,7 @@ from formulate.result import judge
 from formulate.robust import chances, row_deviations, safe_optimum
 from formulate.serving import Serving
 from formulate.solve import least_change
+from formulate.versions import made_with
 from formulate.vertex import corner_of, held_by
 
 
@@ -528,7 +529,7 @@ def test_a_second_library_finds_the_same_optimum_of_the_exported_programme(name)
 
 def test_the_lp_text_names_every_row():
     text = as_lp(recipe("bay_leaf_ice_cream"))
-    assert text.startswith("\\ Bay leaf ice cream base\nMinimize\n")
+    assert text.startswith(f"\\ Bay leaf ice cream base\n\\ {made_with()}\nMinimize\n")
     assert text.endswith("End\n")
     for name in ("total_solids_least", "fat_most", "frozen_water_max", "total:"):
         assert name in text

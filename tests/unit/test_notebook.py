@@ -33,16 +33,16 @@ from formulate.notebook_batches import (
     Figures,
     Verdict,
     Weighing,
-    add_lot,
     batch,
     batches,
-    lots,
     made,
     made_recipe,
     strike,
     verdict,
 )
-from formulate.notebook_files import examine, export_notebook, import_notebook, rescue
+from formulate.notebook_contents import examine
+from formulate.notebook_files import export_notebook, import_notebook, rescue
+from formulate.notebook_lots import add_lot, lots, stock
 from formulate.notebook_recipes import compare, history, keep, kept_version, search
 from formulate.recipe_file import parse
 from formulate.report_notebook import print_page
@@ -94,7 +94,8 @@ def filled(notebook):
     bay = example("bay_leaf_ice_cream")
     keep(notebook, bay, cook="'Ida")
     with notebook.writing() as db:
-        lot = add_lot(db, Lot("damson", "@Hill Orchard", date(2026, 11, 24), 3.2, 12.4))
+        lot = Lot("damson", "@Hill Orchard", date(2026, 11, 24), 3.2, 12.4)
+        lot = add_lot(db, replace(lot, name="=crate", grams=6000.0, use_by=date(2026, 12, 2)))
     made(
         notebook,
         NAME,
@@ -346,6 +347,44 @@ def test_a_version_without_weights_needs_them_from_the_batch(notebook):
     refused(lambda: made(notebook, NAME, {"damson": 900.0}), "weight of sucrose", "is not known")
 
 
+def test_what_is_left_of_a_lot_is_what_came_less_what_batches_took(notebook):
+    """6,000 g came; 2,000 of a struck batch count nothing, 1,000 of the other leave 5,000."""
+    keep(notebook, SORBET)
+    crate = Lot("damson", date=date(2026, 11, 24), reading=12.4, name="crate 7", grams=6000.0)
+    later = replace(crate, name="crate 8", use_by=date(2026, 12, 1))
+    with notebook.writing() as db:
+        number, second = add_lot(db, crate), add_lot(db, later)
+        empty = add_lot(db, Lot("damson", name="punnet", grams=500.0, use_by=date(2026, 11, 26)))
+    for grams in (1000.0, 2000.0):
+        made(notebook, NAME, {"damson": grams}, lots_used={"damson": number})
+    made(notebook, NAME, {"damson": 500.0}, lots_used={"damson": empty})
+    strike(notebook, 2, "another pot")
+    found = stock(notebook, "damson")
+    assert [(left.number, left.grams) for left in found] == [
+        (second, 6000.0),  # has a day, so it goes first
+        (number, 5000.0),
+        (empty, 0.0),  # used up: last
+    ]
+    assert batch(notebook, 1).made_with.startswith("formulate ")
+    assert stock(notebook, "plum") == ()
+
+
+def test_what_is_trimmed_before_the_scale_is_taken_from_the_lot_too(notebook):
+    """Peeled and stoned plums, 20 % waste before the scale: 800 g weighed are 1,000 g of the crate."""
+    text = """name = "Plum sorbet"\nbatch_g = 1000
+[[ingredient]]
+key = "plum"\ngrams = 800
+steps = [{ do = "peel and stone", waste_percent = 20 }, { do = "weigh" }]
+[[ingredient]]
+key = "sucrose"\ngrams = 200\n"""
+    keep(notebook, parse(text.encode(), "plum"))
+    with notebook.writing() as db:
+        number = add_lot(db, Lot("plum", grams=3000.0))
+    made(notebook, "plum", {}, lots_used={"plum": number})
+    assert batch(notebook, 1).weights[0].taken_g == pytest.approx(1000.0)
+    assert stock(notebook)[0].grams == pytest.approx(2000.0)
+
+
 # Earlier versions of the tables ---------------------------------------------------------------------
 
 #: Notebooks as earlier programs wrote them.  Never edit one; add one with each new version.
@@ -405,6 +444,23 @@ INSERT INTO weight VALUES (3, 1, 'water', 180.0, NULL);
 INSERT INTO verdict VALUES (1, 'v1', 1, -13.0, 1, 0, 0, 1, 'firm');
 """,
 }
+EARLIER[2] = (
+    EARLIER[1]
+    .replace(
+        "CREATE INDEX batch_by_version",
+        """ALTER TABLE batch ADD COLUMN struck TEXT NOT NULL DEFAULT '';
+ALTER TABLE verdict ADD COLUMN cook TEXT NOT NULL DEFAULT '';
+CREATE TABLE weighing (id INTEGER PRIMARY KEY,
+            batch INTEGER NOT NULL REFERENCES batch (id), key TEXT NOT NULL, step TEXT NOT NULL,
+            before_g REAL NOT NULL CHECK (typeof(before_g) = 'real' AND before_g > 0.0),
+            after_g REAL NOT NULL CHECK (typeof(after_g) = 'real' AND after_g > 0.0),
+            herb_g REAL CHECK (typeof(herb_g) IN ('real', 'null')));
+CREATE INDEX weighing_by_batch ON weighing (batch);
+CREATE INDEX batch_by_version""",
+    )
+    .replace("20.0, 'good')", "20.0, 'good', '')")
+    .replace("1, 'firm')", "1, 'firm', '')")
+)
 
 
 def write_earlier(path, version):
@@ -433,6 +489,9 @@ def test_an_earlier_notebook_is_brought_up_to_date(version, path):
         (found,) = batches(notebook)
         assert [weight.grams for weight in found.weights] == [702.0, 120.0, 180.0]
         assert (found.struck, found.weighings, found.figures.churn_minutes) == ("", (), 12.0)
+        assert (found.made_with, found.weights[0].taken_g) == ("", None)
+        (left,) = stock(notebook)
+        assert (left.lot.name, left.lot.use_by, left.grams, left.is_there) == ("", None, None, True)
         (said,) = found.verdicts
         assert (said.at_c, said.firmness, said.icy, said.cook) == (-13.0, 1, True, "")
         made(notebook, "pear", {}, weighings=(Weighing("pear", "sieve", 700.0, 620.0),))
@@ -600,6 +659,28 @@ def test_everything_goes_out_and_comes_in_again(notebook, tmp_path):
         assert parse(file.read_bytes(), file.name).ingredients
 
 
+def test_an_export_of_an_earlier_program_is_taken_in(notebook, tmp_path):
+    """Without the columns that came with version 3 of the tables."""
+    filled(notebook)
+    export_notebook(notebook, tmp_path / "out")
+    gone = {"lots": {"name", "grams", "use_by"}, "batches": {"made_with"}, "weights": {"taken_g"}}
+    for name, columns in gone.items():
+        file = tmp_path / "out" / f"{name}.csv"
+        with file.open(encoding="utf-8-sig", newline="") as sheet:
+            rows = list(csv.DictReader(sheet))
+        kept = [column for column in rows[0] if column not in columns]
+        with file.open("w", encoding="utf-8-sig", newline="") as sheet:
+            writer = csv.DictWriter(sheet, kept, extrasaction="ignore")
+            writer.writeheader()
+            writer.writerows(rows)
+    with open_notebook(tmp_path / "other.sqlite3") as other:
+        import_notebook(other, tmp_path / "out")
+        (lot,) = lots(other).values()
+        assert lot == Lot("damson", "@Hill Orchard", date(2026, 11, 24), 3.2, 12.4)
+        assert [b.made_with for b in batches(other)] == ["", ""]
+        assert [b.verdicts for b in batches(other)] == [b.verdicts for b in batches(notebook)]
+
+
 def test_no_cell_is_a_formula_and_numbers_stay_numbers(notebook, tmp_path):
     filled(notebook)
     export_notebook(notebook, tmp_path / "out")
@@ -670,7 +751,7 @@ def test_exports_do_not_overwrite(notebook, tmp_path):
         ("weights.csv", "272.0", "-1.0", ["-1"]),
         ("weights.csv", "272.0", "", ["not a number"]),
         ("weights.csv", "batch,key", "batch,kei", ["has not the columns batch, key"]),
-        ("weights.csv", "1,sucrose,272.0,\r\n", "", ["rows, and was written with"]),
+        ("weights.csv", "1,sucrose,272.0,,\r\n", "", ["rows, and was written with"]),
         ("weights.csv", "1,sucrose", "77,sucrose", ["batch 77", "not in batches.csv"]),
         ("batches.csv", "2026-11-25", "25/11/2026", ["made", "'25/11/2026'", "2026-11-25"]),
         ("batches.csv", ",2,2026", ",8,2026", ["version 8", "not kept"]),
@@ -765,6 +846,14 @@ def test_a_day_with_the_notebook(run, path, tmp_path):
     assert "Sugar (sucrose)" in out and "-30.0" in out
     code, out, _ = run("notebook", "lot", "damson", "--reading", "12.4", "--supplier", "Hill")
     assert out.startswith("Lot 1: Damsons, stoned, supplier Hill, reading 12.4")
+    delivery = ["--name", "crate 7", "--grams", 6000, "--date", "2026-11-24", "--use-by", "2026-12-01"]
+    run("notebook", "lot", "damson", *delivery)
+    code, out, _ = run("notebook", "lots", "damson", "--on", "2026-11-25")
+    assert out.splitlines()[0] == (
+        "Lot 2: Damsons, stoned, date 2026-11-24, name crate 7, grams 6000.0, use by 2026-12-01; "
+        "6,000 g left"
+    )
+    assert "PAST ITS USE-BY" in run("notebook", "lots", "--on", "2026-12-02")[1]
     made_words = [
         "--weights",
         "sucrose=272",
@@ -787,7 +876,7 @@ def test_a_day_with_the_notebook(run, path, tmp_path):
     assert "just right, from 1 verdict on 1 mix" in out and "Damsons, stoned, sieve" in out
     assert "from 1 lot." in out
     assert (
-        "is whole: 2 versions of recipes, 1 lot, 1 batch and 1 verdict"
+        "is whole: 2 versions of recipes, 2 lots, 1 batch and 1 verdict"
         in run("notebook", "check")[1]
     )
     assert run("notebook", "print", tmp_path / "page.html")[0] == 0
@@ -837,6 +926,12 @@ def test_plain_data_of_every_command(run, tmp_path):
         (["verdict", "1", "--firmness", "0"], "batch 1"),
         (["compare", "damson", "1", "2"], "has no version 2"),
         (["notebook", "lot", "damson", "--reading", "-3"], "reading"),
+        (["notebook", "lot", "damson", "--grams", "0"], "grams: is 0"),
+        (["notebook", "lot", "damson", "--use-by", "friday"], "'friday', not a date"),
+        (
+            ["notebook", "lot", "damson", "--date", "2026-11-24", "--use-by", "2026-11-23"],
+            "before it came in",
+        ),
         (["notebook", "import", "nowhere"], "nowhere/notebook.toml: cannot be read"),
         (["notebook", "strike", "4", "--why", "x"], "batch 4"),
     ],

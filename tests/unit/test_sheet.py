@@ -21,11 +21,12 @@ from formulate.cautions import cautions_for
 from formulate.errors import InputError
 from formulate.examples import example_bytes, example_names
 from formulate.mixture import mixture
+from formulate.page_html import typeset
 from formulate.readings import brix_of
 from formulate.recipe import Range, Recipe, RecipeIngredient, Serving
 from formulate.recipe_file import from_mapping, parse
 from formulate.sheet import sheet
-from formulate.sheet_html import OUNCE_G, as_html, ounces, typeset
+from formulate.sheet_html import OUNCE_G, as_html, ounces
 from formulate.sheet_pdf import as_pdf
 from formulate.versions import versions
 

@@ -12,7 +12,8 @@ from desk.plain import block, draw, heading, paragraphs
 from formulate.as_learned import as_learned, kitchen_of
 from formulate.learning import Kitchen
 from formulate.notebook import Notebook, default_path, open_notebook
-from formulate.notebook_batches import batches, lots
+from formulate.notebook_batches import batches
+from formulate.notebook_lots import lots
 from formulate.recipe import Recipe
 from formulate.report_notebook import kitchen_text
 

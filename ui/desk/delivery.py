@@ -95,11 +95,10 @@ def _entries(of: str, known: Lot) -> Lot:
     )
     supplier = one.text_input("Supplier", known.supplier, max_chars=80, key=f"lot_supplier_{of}")
     date = two.date_input("Delivered on", known.date, format="YYYY-MM-DD", key=f"lot_date_{of}")
-    return Lot(
-        of,
+    return replace(
+        known,
         supplier=supplier,
         date=date,
-        price_per_kg=known.price_per_kg,
         reading=reading,
         scale=scale if reading is not None else "brix",
         temperature_c=20.0 if reading is None or at is None else at,

@@ -7,8 +7,9 @@ import binascii
 import zlib
 
 from formulate.errors import InputError
+from formulate.fields import LARGEST_FILE
 from formulate.recipe import Recipe
-from formulate.recipe_file import LARGEST_FILE, parse, to_toml
+from formulate.recipe_file import parse, to_toml
 
 __all__ = ["LONGEST_LINK", "recipe_of", "word_of"]
 

@@ -1,0 +1,19 @@
+"""Cells of a CSV sheet: text that no spreadsheet takes for a formula, numbers as they are."""
+
+from __future__ import annotations
+
+__all__ = ["cell"]
+
+_FORMULA = tuple("=+-@\t\r\n＝＋－＠'")
+
+
+def cell(value: object) -> str:
+    """Return a cell: numbers as they are, text so that no spreadsheet takes it for a formula.
+
+    Text that might be one begins with an apostrophe, which spreadsheets show as text; ``None`` is empty.
+    """
+    if value is None:
+        return ""
+    if isinstance(value, str):
+        return f"'{value}" if value.startswith(_FORMULA) else value
+    return repr(int(value) if isinstance(value, bool) else value)

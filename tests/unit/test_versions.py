@@ -1,0 +1,111 @@
+"""Whatever is written or printed to be kept names the program, the ingredient table and the model."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from formulate.cli import main
+from formulate.versions import made_with, versions
+
+
+@pytest.fixture
+def run(capsys, tmp_path):
+    def command(*words):
+        assert main([*map(str, words)]) == 0
+        return capsys.readouterr().out
+
+    return command
+
+
+def test_the_versions_are_a_program_and_two_hashes():
+    found = versions()
+    assert list(found) == ["formulate", "table", "model"]
+    assert all(len(found[name]) == 12 and int(found[name], 16) for name in ("table", "model"))
+    assert found["table"] != found["model"]
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("label", "bay_leaf_ice_cream"),
+        ("label", "bay_leaf_ice_cream", "--rules", "us"),
+        ("order", "damson_sorbet=2000"),
+        ("ladder", "damson_sorbet", "--ingredient", "damson", "--brix", "10:12:1"),
+        ("week", "november_week"),
+        ("verify",),
+    ],
+)
+def test_text_to_keep_names_them(words, run):
+    text = run(*words)
+    for name, version in versions().items():
+        assert f"{name} {version}" in text
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("balance", "damson_sorbet"),
+        ("check", "damson_sorbet"),
+        ("curve", "damson_sorbet"),
+        ("ranges", "damson_sorbet"),
+        ("label", "bay_leaf_ice_cream"),
+        ("order", "damson_sorbet=2000"),
+        ("ladder", "damson_sorbet", "--ingredient", "damson", "--brix", "10:12:1"),
+        ("week", "november_week"),
+    ],
+)
+def test_plain_data_names_them(words, run):
+    assert json.loads(run(*words, "--json"))["versions"] == versions()
+
+
+@pytest.mark.parametrize("name", ["sheet.html", "week.html"])
+def test_pages_name_them(name, run, tmp_path):
+    start = ("sheet", "damson_sorbet") if name == "sheet.html" else ("week", "november_week")
+    run(*start, "-o", tmp_path / name)
+    text = (tmp_path / name).read_text(encoding="utf-8")
+    footer = text.split("<footer>")[1].split("</footer>")[0]
+    for what, version in versions().items():
+        assert f"{what} {version}" in footer
+
+
+def test_the_pdf_names_them(run, tmp_path):
+    from pypdf import PdfReader
+
+    run("sheet", "damson_sorbet", "-o", tmp_path / "sheet.pdf")
+    text = " ".join(page.extract_text() for page in PdfReader(tmp_path / "sheet.pdf").pages)
+    for what, version in versions().items():
+        assert f"{what} {version}" in text
+
+
+def test_the_programme_names_them(run, tmp_path):
+    run("balance", "damson_sorbet", "--export", tmp_path / "mix.lp")
+    assert f"\\ {made_with()}" in (tmp_path / "mix.lp").read_text(encoding="utf-8").splitlines()
+    run("balance", "damson_sorbet", "--export", tmp_path / "mix.json")
+    data = json.loads((tmp_path / "mix.json").read_text(encoding="utf-8"))
+    assert data["versions"] == versions()
+
+
+def test_a_ledger_of_a_week_names_them_in_every_row(run, tmp_path):
+    run("week", "november_week", "-o", tmp_path / "week.csv")
+    head, *rows = (tmp_path / "week.csv").read_text(encoding="utf-8-sig").splitlines()
+    assert head.endswith("formulate,table,model")
+    assert rows and all(row.endswith(",".join(versions().values())) for row in rows)
+
+
+def test_everything_of_a_notebook_names_them(run, tmp_path):
+    """The export as a whole, each version of a recipe, each batch; and the page that is printed."""
+    notebook = ("--notebook", tmp_path / "notebook.sqlite3")
+    run("keep", "damson_sorbet", *notebook)
+    assert made_with() in run("made", "damson", *notebook)
+    run("notebook", "export", tmp_path / "out", *notebook)
+    run("notebook", "print", tmp_path / "page.html", *notebook)
+    about = (tmp_path / "out" / "notebook.toml").read_text(encoding="utf-8")
+    for what, version in versions().items():
+        assert f'{what} = "{version}"' in about
+    for name in ("versions", "batches"):
+        _, row = (tmp_path / "out" / f"{name}.csv").read_text(encoding="utf-8-sig").splitlines()
+        assert made_with() in row
+    page = (tmp_path / "page.html").read_text(encoding="utf-8")
+    assert page.count(made_with()) == 3  # version, batch, and this printing
