@@ -5,6 +5,7 @@ Nothing is ignored: an unknown field is an error that names it.
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -37,7 +38,7 @@ from formulate.recipe import (
 from formulate.serving import serving_kinds
 from formulate.steps import steps_from_data, steps_to_data
 
-__all__ = ["from_mapping", "parse", "to_toml"]
+__all__ = ["digest", "from_mapping", "parse", "to_toml"]
 
 _SMALLEST_BATCH_G = 1.0
 
@@ -108,6 +109,11 @@ def to_toml(recipe: Recipe) -> str:
     import tomli_w  # only writing needs it
 
     return tomli_w.dumps(tables)
+
+
+def digest(recipe: Recipe) -> str:
+    """Return ten letters by which the very same recipe is known again, for the foot of a sheet."""
+    return hashlib.sha256(to_toml(recipe).encode()).hexdigest()[:10]
 
 
 def _changed(value: Counts | Exclude) -> dict[str, Any]:

@@ -11,6 +11,7 @@ from formulate.cells import cell
 from formulate.menu_file import Serve
 from formulate.report import grams_words, mix_sentences
 from formulate.report_order import churns_words, cost_words
+from formulate.result import Weight
 from formulate.versions import made_with, versions
 from formulate.week import Draw, LotUse, Making, Week, WeekLine, name_of
 
@@ -22,6 +23,7 @@ __all__ = [
     "buy_words",
     "day_words",
     "draw_words",
+    "in_all",
     "lot_words",
     "made_words",
     "reasons",
@@ -98,6 +100,11 @@ def lot_words(use: LotUse) -> str:
     lot = use.lot.lot
     day = f"by {day_words(lot.use_by)}" if lot.use_by is not None else "no day"
     return f"{name_of(lot.key)}, {lot.name}: {day}, {use.grams:,.0f} g"
+
+
+def in_all(making: Making, weight: Weight) -> float:
+    """Return what all churns of a mix weigh of an ingredient [g at the scale]."""
+    return round(making.churning.churns * weight.grams, 6)
 
 
 def buy_words(line: WeekLine) -> str:
@@ -193,10 +200,11 @@ def _making(making: Making) -> list[str]:
     draws = {draw.key: draw for draw in making.draws}
     weights = [weight for weight in making.result.mix.weights if weight.grams > 0.0]
     width = max(len(weight.name) for weight in weights)
-    lines.append(f"  {'':{width}}  g a churn  from")
+    lines.append(f"  {'':{width}}  g a churn   in all  from, as bought")
     for weight in weights:
         lots = draw_words(draws[weight.key]) if weight.key in draws else ""
-        lines.append(f"  {weight.name:{width}}  {grams_words(weight.grams):>9}  {lots}".rstrip())
+        each, total = grams_words(weight.grams), grams_words(in_all(making, weight))
+        lines.append(f"  {weight.name:{width}}  {each:>9}  {total:>7}  {lots}".rstrip())
     return [*lines, *(f"  {text}" for text in (*making.notes, *making.result.messages))]
 
 
@@ -248,6 +256,7 @@ def _making_data(making: Making) -> dict[str, Any]:
         "day": churning.day.isoformat(),
         "recipe": churning.recipe,
         "name": making.name,
+        "recipe_digest": making.digest,
         "status": making.result.status,
         "serves": [
             {
@@ -262,7 +271,10 @@ def _making_data(making: Making) -> dict[str, Any]:
         "churns": churning.churns,
         "churn_g": churning.churn_g,
         "grams": churning.grams,
-        "mix": [{"key": weight.key, "grams": weight.grams} for weight in making.result.mix.weights],
+        "mix": [
+            {"key": weight.key, "grams": weight.grams, "in_all_g": in_all(making, weight)}
+            for weight in making.result.mix.weights
+        ],
         "draws": [
             {
                 "key": draw.key,

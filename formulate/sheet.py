@@ -6,7 +6,6 @@ The order of work is common practice, without a source; what rules say is quoted
 
 from __future__ import annotations
 
-import hashlib
 from dataclasses import dataclass
 from math import floor, isfinite, log10
 from typing import NamedTuple
@@ -28,7 +27,7 @@ from formulate.preparation import preparation
 from formulate.properties import properties
 from formulate.readings import brix_of
 from formulate.recipe import Recipe, Scale
-from formulate.recipe_file import to_toml
+from formulate.recipe_file import digest
 from formulate.report_cold import PLUS_MINUS, cold_sentences
 from formulate.result import CURVE_TEMPERATURES, target_values
 from formulate.versions import versions
@@ -174,7 +173,6 @@ def sheet(
         count = floor(made / portion_g + 1e-9) if portions is None else portions
         size.append(f"{int(count):,} portions of {portion_g:g} g")
     bench = _bench(mix, grams, composition)
-    digest = hashlib.sha256(to_toml(recipe).encode()).hexdigest()[:10]
     return Sheet(
         name=recipe.name,
         size=tuple(size),
@@ -183,7 +181,11 @@ def sheet(
         totals=tuple(totals),
         panels=(*_panels(bench, composition, result), *_worth(mix, grams, made, frozen, portion_g)),
         cautions=(*bench.cautions.values(), *(f"Watch: {r.text}" for r in result.outlook.risks)),
-        foot=(recipe.name[:80], f"recipe {digest}", *(f"{k} {v}" for k, v in versions().items())),
+        foot=(
+            recipe.name[:80],
+            f"recipe {digest(recipe)}",
+            *(f"{k} {v}" for k, v in versions().items()),
+        ),
         large=large,
         us_weights=us_weights,
     )

@@ -20,6 +20,7 @@ from formulate.menu_file import WeekMenu
 from formulate.mixture import reading_of
 from formulate.order import OrderLine, order_line, without_stock
 from formulate.recipe import Recipe, scaled
+from formulate.recipe_file import digest
 from formulate.stock import Account, Closed, StockLot, closed, opened, past_use_by, take
 from formulate.together import Churning, churnings
 
@@ -59,7 +60,7 @@ class Ahead:
 class Making:
     """One making of a mix: churns, the mix of one churn in ``result``, its lots, and what to know.
 
-    ``draws`` and ``ahead`` are empty where no mix can be.
+    ``draws`` and ``ahead`` are empty where no mix can be; ``digest`` is of the recipe, as on its sheet.
     """
 
     churning: Churning
@@ -68,6 +69,7 @@ class Making:
     draws: tuple[Draw, ...]
     ahead: tuple[Ahead, ...]
     notes: tuple[str, ...]
+    digest: str
 
     @property
     def is_possible(self) -> bool:
@@ -156,7 +158,8 @@ def week(menu: WeekMenu, recipes: Mapping[str, Recipe], shelf: tuple[StockLot, .
         recipe = scaled(recipe, churning.churn_g / recipe.batch_g)
         recipe = replace(recipe, batch_g=churning.churn_g)
         found = from_lots(recipe, churning.churns, churning.day, account)
-        makings.append(_making(churning, recipe, found, account))
+        known = digest(recipes[churning.recipe])
+        makings.append(_making(churning, recipe, found, account, known))
         account = take(account, found.parts, churning.day, recipe.name)
     days = [serve.day for serve in menu.serves]
     names = {w.key: w.name for making in makings for w in making.result.mix.weights}
@@ -171,11 +174,13 @@ def week(menu: WeekMenu, recipes: Mapping[str, Recipe], shelf: tuple[StockLot, .
     )
 
 
-def _making(churning: Churning, recipe: Recipe, found: FromLots, account: Account) -> Making:
+def _making(
+    churning: Churning, recipe: Recipe, found: FromLots, account: Account, known: str
+) -> Making:
     weights = found.result.mix.weights
     if not found.parts:
         notes = _past(churning.day, [w.key for w in weights], _names(found), account)
-        return Making(churning, recipe.name, found.result, (), (), notes)
+        return Making(churning, recipe.name, found.result, (), (), notes, known)
     return Making(
         churning=churning,
         name=recipe.name,
@@ -186,6 +191,7 @@ def _making(churning: Churning, recipe: Recipe, found: FromLots, account: Accoun
             *_past(churning.day, list(found.parts), _names(found), account),
             *_passed(found, account),
         ),
+        digest=known,
     )
 
 

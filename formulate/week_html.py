@@ -12,6 +12,7 @@ from formulate.report_week import (
     buy_words,
     day_words,
     draw_words,
+    in_all,
     lot_words,
     made_words,
     reasons,
@@ -79,14 +80,17 @@ def _making(making: Making) -> str:
     rows = "".join(
         f'<tr><td class="tick"><i></i></td><td>{safe(weight.name)}</td>'
         f'<td class="number">{safe(grams_words(weight.grams))}</td>'
+        f'<td class="number">{safe(grams_words(in_all(making, weight)))}</td>'
         f"<td>{safe(draw_words(draws[weight.key]) if weight.key in draws else '')}</td></tr>"
         for weight in making.result.mix.weights
         if weight.grams > 0.0
     )
-    notes += "".join(f'<p class="note">{safe(text)}</p>' for text in making.result.messages)
+    said = (*making.result.messages, f"Recipe {making.digest}, as on its batch sheet.")
+    notes += "".join(f'<p class="note">{safe(text)}</p>' for text in said)
     return (
         f'<section>{head}<table class="list"><thead><tr><th></th><th></th>'
-        f'<th class="number">g a churn</th><th>from, for all churns</th></tr></thead>'
+        '<th class="number">g a churn</th><th class="number">in all</th>'
+        "<th>from, as bought</th></tr></thead>"
         f"<tbody>{rows}</tbody></table>{notes}</section>"
     )
 
