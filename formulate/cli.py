@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import argparse
 import gc
-import json
 import os
 import sys
 from collections.abc import Sequence
@@ -205,6 +204,8 @@ def _export(recipe: Recipe, where: str) -> None:
     if where.endswith(".lp"):
         text = as_lp(recipe)
     elif where.endswith(".json"):
+        import json
+
         text = json.dumps(programme_data(recipe), indent=1, allow_nan=False)
     else:
         raise InputError("--export", f'"{where}" is neither .lp nor .json', "Name it mix.lp.")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -89,5 +88,7 @@ def write_whole(where: str, data: bytes, option: str) -> None:
 def print_out(what: Any) -> None:
     """Print text as it is, and anything else as JSON."""
     if not isinstance(what, str):
+        import json  # text needs none
+
         what = json.dumps(what, ensure_ascii=False, indent=2, allow_nan=False)
     print(what)
