@@ -157,3 +157,39 @@ def test_a_file_that_is_no_notebook_is_a_sentence(app, notebook_path):
     on(app, "notebook")
     assert "not a notebook" in words(app)
     assert notebook_path.read_bytes() == b"no notebook" * 100
+
+
+def test_an_example_week_is_planned_and_follows_its_entries(app, notebook_path):
+    on(app, "notebook")
+    tab(app, "Plan a week")
+    app.button(key="week_example").click().run()
+    assert not app.exception
+    assert "Tuesday 24 November" in words(app)
+    assert "2 churns" in words(app)
+    assert "crate 7" in words(app)
+    assert "Expires unused" in words(app)
+    app.toggle(key="week_together_0").set_value(False).run()
+    assert "1 churn" in words(app)
+    app.text_input(key="week_churn_0").set_value("900").run()
+    assert "3 churns" in words(app)
+    app.text_input(key="week_stays_0").set_value("2000").run()
+    assert not app.exception
+    assert "of a churn of 900 g" in words(app)
+
+
+def test_a_week_begins_with_the_recipe_on_the_desk_and_a_row_without_an_amount_is_told(
+    app, notebook_path
+):
+    opened(app, screen="notebook")
+    tab(app, "Plan a week")
+    app.button(key="week_new").click().run()
+    assert "1 churn" in words(app)
+    rows = {"edited_rows": {0: {"portions": "40", "grams": "62,5"}}, "added_rows": []}
+    app.session_state["week_serves_0"] = {**rows, "deleted_rows": []}
+    app.run()
+    assert "2,500 g served" in words(app)
+    rows["edited_rows"][0]["grams"] = "a scoop"
+    app.session_state["week_serves_0"] = {**rows, "deleted_rows": []}
+    app.run()
+    assert not app.exception
+    assert "row 1" in words(app) and "is not a number" in words(app)

@@ -1,4 +1,4 @@
-"""The notebook: write down what was made and what it was like, look things up, see what was learned."""
+"""The notebook: write down what was made and what it was like, look up, plan, see what was learned."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from desk.book_learned import learned_view
 from desk.book_read import read_view
 from desk.book_write import write_view
 from desk.plain import draw, heading, slip
+from desk.week_view import week_view
 
 from formulate.errors import FormulateError
 from formulate.notebook import Notebook, default_path
@@ -17,8 +18,8 @@ from formulate.recipe import Recipe
 
 def screen(notebook: Notebook | None, recipe: Recipe | None) -> None:
     """Draw the tab that is open."""
-    write, read, learned = st.tabs(
-        ["Write down", "Look up", "What was learned"], on_change="rerun", key="book"
+    write, read, plan, learned = st.tabs(
+        ["Write down", "Look up", "Plan a week", "What was learned"], on_change="rerun", key="book"
     )
     if write.open:
         with write:
@@ -26,6 +27,9 @@ def screen(notebook: Notebook | None, recipe: Recipe | None) -> None:
     if read.open:
         with read:
             read_view(notebook)
+    if plan.open:
+        with plan:
+            week_view(notebook, recipe)
     if learned.open:
         with learned:
             learned_view(notebook, recipe)
