@@ -5,6 +5,7 @@ from driving import edit, grams, on, opened, words
 
 from formulate.notebook import open_notebook
 from formulate.notebook_batches import batch, batches, verdict
+from formulate.notebook_lots import stock
 from formulate.notebook_recipes import keep, kept_version
 
 
@@ -193,3 +194,29 @@ def test_a_week_begins_with_the_recipe_on_the_desk_and_a_row_without_an_amount_i
     app.run()
     assert not app.exception
     assert "row 1" in words(app) and "is not a number" in words(app)
+
+
+def test_a_delivery_is_noted_used_and_less_of_it_is_left(app, notebook_path):
+    opened(app, screen="notebook")
+    app.button(key="note_lot").click().run()
+    assert "Say what was delivered" in words(app)
+    app.selectbox(key=entry(app, "came_key")).select("damson")
+    app.text_input(key=entry(app, "came_name")).set_value("crate 9")
+    app.text_input(key=entry(app, "came_grams")).set_value("3.500,5")
+    app.button(key="note_lot").click().run()
+    assert "is not a number" in words(app)
+    app.text_input(key=entry(app, "came_grams")).set_value("3500,5")
+    app.text_input(key=entry(app, "came_reading")).set_value("12,5")
+    app.button(key="note_lot").click().run()
+    assert not app.exception
+    assert "crate 9" in words(app) and "3,500" in words(app)
+    with open_notebook(notebook_path) as notebook:
+        (left,) = stock(notebook)
+    assert (left.lot.name, left.grams, left.lot.reading) == ("crate 9", 3500.5, 12.5)
+    app.selectbox(key=entry(app, "made_lot_damson")).select_index(0)
+    app.button(key="note_batch").click().run()
+    assert not app.exception
+    with open_notebook(notebook_path) as notebook:
+        (left,) = stock(notebook)
+        assert left.grams == 2500.5
+        assert batch(notebook, 1).weights[0].lot == left.number

@@ -9,11 +9,12 @@ from collections.abc import Callable
 
 import streamlit as st
 
+from desk.numbers import number
 from desk.plain import block, draw, paragraphs, slip
-from formulate.errors import FormulateError
+from formulate.errors import FormulateError, InputError
 from formulate.notebook import Notebook, default_path, open_notebook
 
-__all__ = ["answer_view", "change", "opened", "turn"]
+__all__ = ["answer_view", "change", "opened", "read", "turn"]
 
 
 def opened() -> Notebook | None:
@@ -31,6 +32,14 @@ def change(work: Callable[[Notebook], str]) -> None:
         state.book_turn = turn() + 1
     except FormulateError as error:
         state.book_fault = str(error)
+
+
+def read(cell: object, place: str) -> float | None:
+    """The number of an entry, ``None`` where it is empty; an InputError names the entry."""
+    try:
+        return number(cell)
+    except InputError as error:
+        raise InputError(place, error.problem, error.remedy) from None
 
 
 def turn() -> int:

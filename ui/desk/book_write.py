@@ -8,12 +8,12 @@ from datetime import date as Date
 import pandas as pd
 import streamlit as st
 
-from desk.book import change, turn
+from desk.book import change, read, turn
+from desk.book_lots import lot_choices, lots_view
 from desk.editor import editor
 from desk.frames import names_of
-from desk.numbers import cells, number, number_column
+from desk.numbers import cells, number_column
 from desk.plain import draw, heading, paragraphs
-from formulate.errors import InputError
 from formulate.notebook import Notebook
 from formulate.notebook_batches import (
     FIRMNESS,
@@ -52,12 +52,13 @@ def write_view(notebook: Notebook | None, recipe: Recipe | None) -> None:
         newest = _newest(notebook, recipe)
         with left:
             _keep_view(recipe, newest, cook)
-            _batch_view(recipe, newest, cook)
+            _batch_view(notebook, recipe, newest, cook)
     else:
         with left:
             draw(heading("No recipe on the desk", "Open one to keep it or to note a batch of it."))
     with right:
         _verdict_view(() if notebook is None else batches(notebook), cook)
+        lots_view(notebook, recipe)
 
 
 def _newest(notebook: Notebook | None, recipe: Recipe) -> KeptVersion | None:
@@ -87,7 +88,9 @@ def _keep_view(recipe: Recipe, newest: KeptVersion | None, cook: str) -> None:
     )
 
 
-def _batch_view(recipe: Recipe, newest: KeptVersion | None, cook: str) -> None:
+def _batch_view(
+    notebook: Notebook | None, recipe: Recipe, newest: KeptVersion | None, cook: str
+) -> None:
     names = names_of(recipe)
     draw(heading("A batch was made", "What was really weighed, and what was read of it."))
     with st.form(f"batch_{turn()}", border=False):
@@ -106,6 +109,17 @@ def _batch_view(recipe: Recipe, newest: KeptVersion | None, cook: str) -> None:
             },
         )
         columns = st.columns(2)
+        chosen = {
+            key: columns[place % 2].selectbox(
+                f"Which {names[key]}?",
+                lots,
+                index=None,
+                format_func=lambda left: left.name,
+                key=f"made_lot_{key}_{turn()}",
+                placeholder="as the recipe says",
+            )
+            for place, (key, lots) in enumerate(lot_choices(notebook, recipe).items())
+        }
         typed = {
             field: columns[place % 2].text_input(label, key=f"made_{field}_{turn()}", max_chars=14)
             for place, (field, label) in enumerate(_FIGURES.items())
@@ -114,7 +128,10 @@ def _batch_view(recipe: Recipe, newest: KeptVersion | None, cook: str) -> None:
         note = st.text_input("Note", key=f"made_note_{turn()}", max_chars=500)
         pressed = st.form_submit_button("Note this batch", key="note_batch")
     if pressed:
-        change(lambda notebook: _made(notebook, recipe, newest, weighed, typed, on, cook, note))
+        used = {key: left.number for key, left in chosen.items() if left is not None}
+        change(
+            lambda notebook: _made(notebook, recipe, newest, weighed, used, typed, on, cook, note)
+        )
         st.rerun()
 
 
@@ -172,6 +189,7 @@ def _made(
     recipe: Recipe,
     newest: KeptVersion | None,
     weighed: pd.DataFrame,
+    used: dict[str, int],
     typed: dict[str, str],
     on: Date,
     cook: str,
@@ -179,28 +197,22 @@ def _made(
 ) -> str:
     """Note the batch, of the recipe as it stands on the desk: what is not kept yet is kept first."""
     weights = {
-        key: _read(grams, f"{name}, weighed") or 0.0
+        key: read(grams, f"{name}, weighed") or 0.0
         for key, name, grams in weighed.itertuples(name=None)
     }
-    figures = Figures(**{field: _read(text, _FIGURES[field]) for field, text in typed.items()})
+    figures = Figures(**{field: read(text, _FIGURES[field]) for field, text in typed.items()})
     kept = keep(notebook, recipe, onto=None if newest is None else newest.number, cook=cook)
     noted = made(
-        notebook, kept.name, weights, version=kept.number, figures=figures, on=on, cook=cook, note=note
+        notebook, kept.name, weights, version=kept.number, lots_used=used, figures=figures, on=on,
+        cook=cook, note=note,
     )  # fmt: skip
     return f"Batch {noted.number} of {noted.name}, version {noted.version}, is noted."
 
 
 def _said(notebook: Notebook, number: int, said: Verdict, at: str, served: float | None) -> str:
-    tasted = _read(at, "Tasted at")
+    tasted = read(at, "Tasted at")
     noted = verdict(notebook, number, replace(said, at_c=served if tasted is None else tasted))
     return f"A verdict on batch {noted.number} is noted."
-
-
-def _read(cell: object, place: str) -> float | None:
-    try:
-        return number(cell)
-    except InputError as error:
-        raise InputError(place, error.problem, error.remedy) from None
 
 
 def _title(batch: Batch) -> str:

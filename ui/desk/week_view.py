@@ -157,7 +157,7 @@ def _order(lines: tuple[WeekLine, ...]) -> str:
             mass(line.order.needed_g),
             mass(line.order.stock_g),
             f"<b>{mass(line.order.buy_g)}</b>",
-            "–" if line.order.cost is None else f"{line.order.cost:.2f}",
+            "–" if not line.order.cost else f"{line.order.cost:.2f}",
         ]
         for line in lines
     ]
