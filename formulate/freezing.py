@@ -72,7 +72,8 @@ class FreezingModel:
         Shape (t, columns).
         """
         temperature = np.atleast_1d(np.asarray(temperature_c, dtype=float))
-        held = np.stack([solute.water_held(temperature) for solute in self.curves], axis=1)
+        osmolality = osmolality_on_ice_line(temperature)
+        held = np.stack([solute.held(temperature, osmolality) for solute in self.curves], axis=1)
         return held @ self.shares.T
 
     def water_held(self, temperature_c: ArrayLike) -> Array:

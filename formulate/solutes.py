@@ -89,7 +89,12 @@ class Solute:
         2126.  Norrish equation: R. S. Norrish, J. Food Technol. 1 (1966) 25.
         """
         temperature = np.asarray(temperature_c, dtype=float)
-        osmolality = osmolality_on_ice_line(temperature)
+        return self.held(temperature, osmolality_on_ice_line(temperature))
+
+    def held(
+        self, temperature: NDArray[np.float64], osmolality: NDArray[np.float64]
+    ) -> NDArray[np.float64]:
+        """Return :meth:`water_held` where the osmolality on the ice line is known [mol/kg]."""
         if self.norrish is None:
             return self._osmotic(osmolality)
         beyond = self._norrish(osmolality, temperature, self.norrish)
@@ -103,14 +108,14 @@ class Solute:
         Takes the same temperatures.  See the head of this module for what it counts.
         """
         temperature = np.asarray(temperature_c, dtype=float)
-        held = self.water_held(temperature)
+        osmolality = osmolality_on_ice_line(temperature)
+        held = self.held(temperature, osmolality)
         if not self.particles:
             assert self.norrish is not None
             more = self.norrish * (1.0 + self.norrish_deviation)
-            changed = self._norrish(osmolality_on_ice_line(temperature), temperature, more)
+            changed = self._norrish(osmolality, temperature, more)
             return np.asarray(np.abs(changed - held))
         fit = held * self.fit_rms_c / np.abs(temperature)
-        osmolality = osmolality_on_ice_line(temperature)
         if self.norrish is None:
             drift = held * _DRIFT_OF_LEVEL * (1.0 - self.osmolality_end / osmolality)
         else:

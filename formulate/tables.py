@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Sequence
+from operator import itemgetter
 from pathlib import Path
 
 import numpy as np
@@ -77,7 +78,7 @@ def number(row: dict[str, str], column: str, where: str) -> float:
 def numbers(
     rows: Sequence[dict[str, str]], columns: Sequence[str], where: Sequence[str]
 ) -> NDArray[np.float64]:
-    """Return what :func:`number` does for many cells at once, shape (rows, columns).
+    """Return what :func:`number` does for many cells at once, shape (rows, two or more columns).
 
     Parameters
     ----------
@@ -89,8 +90,9 @@ def numbers(
     TableError
         As :func:`number` does, for the first cell that is no number.
     """
+    of_row = itemgetter(*columns)
     try:
-        found = np.array([[float(row[column]) for column in columns] for row in rows])
+        found = np.array([[float(cell) for cell in of_row(row)] for row in rows])
     except (KeyError, ValueError):
         found = np.array([np.nan])
     if not np.isfinite(found).all():

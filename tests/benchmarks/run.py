@@ -20,19 +20,24 @@ from registry import REGISTRY, Benchmark, Measured, measure
 
 
 def main() -> None:
-    """Print a table in Markdown, a row as soon as it is measured."""
+    """Print a table in Markdown, a row as soon as it is measured; what libraries say goes to stderr."""
+    sys.stdout = os.fdopen(os.dup(1), "w")
+    os.dup2(2, 1)
     seconds = float(sys.argv[1]) if len(sys.argv) > 1 else 2.0
     word = sys.argv[2] if len(sys.argv) > 2 else ""
-    print(f"Python {platform.python_version()}, {os.cpu_count()} cores, {_others()}\n")
+    print(
+        f"Python {platform.python_version()}, {os.cpu_count()} cores, {_load()} before the start.\n"
+    )
     print("| ratio | sizes | measured | aim | growth | |\n|---|---|---|---|---|---|")
     for entry in REGISTRY:
         if word in entry.name:
             print(_row(measure(entry, seconds)), flush=True)
+    print(f"\n{_load()} at the end, of which this run is 1.".capitalize())
 
 
-def _others() -> str:
-    """How busy the machine is with other things, as its load says."""
-    return f"load of the last minute before the start {os.getloadavg()[0]:.1f}"
+def _load() -> str:
+    """How busy the machine is, with other things too."""
+    return f"load of the last minute {os.getloadavg()[0]:.1f}"
 
 
 def _row(measured: Measured) -> str:
