@@ -5,7 +5,6 @@ Nothing is ignored: an unknown field is an error that names it.
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -113,6 +112,8 @@ def to_toml(recipe: Recipe) -> str:
 
 def digest(recipe: Recipe) -> str:
     """Return ten letters by which the very same recipe is known again, for the foot of a sheet."""
+    import hashlib  # takes long to import
+
     return hashlib.sha256(to_toml(recipe).encode()).hexdigest()[:10]
 
 
