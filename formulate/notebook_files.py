@@ -25,6 +25,7 @@ from uuid import uuid4
 
 import tomli_w
 
+from formulate.cells import cell
 from formulate.errors import InputError
 from formulate.lots import Lot, lot_data, lot_from_data
 from formulate.notebook import SCHEMA_VERSION, Notebook, damaged, read_only, require_ours, sealed
@@ -48,7 +49,6 @@ from formulate.versions import versions
 __all__ = ["Contents", "examine", "export_notebook", "import_notebook", "rescue"]
 
 _TABLES = ("recipe", "version", "lot", "batch", "weight", "weighing", "verdict")
-_FORMULA = tuple("=+-@\t\r\n＝＋－＠'")
 _LARGEST_SHEET = 50_000_000
 _MOST_PROBES, _BEYOND = 100_000, 2_000  # rows looked for one by one
 _SHOWN_FAULTS, _FAULT_LETTERS = 50, 200
@@ -322,7 +322,7 @@ def _write(contents: Contents, folder: Path) -> None:
             with (part / f"{name}.csv").open("w", encoding="utf-8-sig", newline="") as sheet_file:
                 writer = csv.writer(sheet_file)
                 writer.writerow(_SHEETS[name])
-                writer.writerows([_cell(row.get(key)) for key in _SHEETS[name]] for row in rows)
+                writer.writerows([cell(row.get(key)) for key in _SHEETS[name]] for row in rows)
         counts = {name: len(rows) for name, rows in sheets.items()}
         about = {"notebook": SCHEMA_VERSION, "written_by": versions(), "rows": counts}
         (part / "notebook.toml").write_text(tomli_w.dumps(about), encoding="utf-8")
@@ -334,15 +334,6 @@ def _write(contents: Contents, folder: Path) -> None:
         raise InputError(str(folder), problem, "Name another place, or make room.") from None
     finally:
         shutil.rmtree(part, ignore_errors=True)
-
-
-def _cell(value: object) -> str:
-    """A cell: numbers as they are, text so that no spreadsheet takes it for a formula."""
-    if value is None:
-        return ""
-    if isinstance(value, str):
-        return f"'{value}" if value.startswith(_FORMULA) else value
-    return repr(int(value) if isinstance(value, bool) else value)
 
 
 # Into the notebook ----------------------------------------------------------------------------------

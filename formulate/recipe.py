@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
+from formulate.errors import InputError
 from formulate.lots import Lot
 from formulate.serving import Range, Serving
 from formulate.steps import Step
@@ -19,6 +20,7 @@ __all__ = [
     "RecipeIngredient",
     "Scale",
     "Serving",
+    "without",
 ]
 
 
@@ -135,3 +137,30 @@ class Recipe:
     groups: tuple[Group, ...] = ()
     counts: Counts = Counts()
     exclude: Exclude = Exclude()
+
+
+def without(recipe: Recipe, key: str) -> Recipe:
+    """Return the recipe without an ingredient, and without what binds it to others.
+
+    Raises
+    ------
+    InputError
+        If the recipe has no such ingredient.
+    """
+    rest = tuple(entry for entry in recipe.ingredients if entry.key != key)
+    if len(rest) == len(recipe.ingredients):
+        known = ", ".join(entry.key for entry in recipe.ingredients)
+        raise InputError(key, "is not in the recipe", f"It has: {known}.")
+    groups = tuple(
+        replace(group, keys=tuple(member for member in group.keys if member != key))
+        for group in recipe.groups
+        if group.keys != (key,)
+    )
+    return replace(
+        recipe,
+        name=f"{recipe.name}, without {key.replace('_', ' ')}",
+        ingredients=rest,
+        ratios=tuple(ratio for ratio in recipe.ratios if key not in (ratio.of, ratio.to)),
+        groups=groups,
+        exclude=replace(recipe.exclude, keys=(*recipe.exclude.keys, key)),
+    )
