@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from formulate import cli_argue, cli_kitchen, cli_notebook
+from formulate import cli_argue, cli_explore, cli_kitchen, cli_notebook
 from formulate.cli_input import print_out, recipe_from, write_whole
 from formulate.errors import FormulateError, InputError
 
@@ -96,6 +96,7 @@ def _parser() -> argparse.ArgumentParser:
     cli_argue.add_commands(commands, _finish)
     cli_kitchen.add_commands(commands, _finish)
     cli_notebook.add_commands(commands, _finish)
+    cli_explore.add_commands(commands, _finish)
     _time_commands(commands)
     command = commands.add_parser(
         "evidence", help="published figures beside what this model predicts, misses included"

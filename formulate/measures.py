@@ -85,7 +85,7 @@ def made(mix: Mixture, weights: Array, lots: Array | None = None, of: int = 0) -
 def value_keys(recipe: Recipe) -> tuple[str, ...]:
     """Return the keys of what a row says of a mix: its targets, then how it freezes, then its cost."""
     told = [key for key in recipe.targets if key not in (FREEZING_KEY, COST_KEY)]
-    told += [demand.key for demand in (*recipe.ratios, *recipe.groups)]
+    told += [ratio.key for ratio in recipe.ratios] + [group.key for group in recipe.groups]
     return (*told, FREEZING_KEY, "serving_temperature_c", FROZEN_WATER_KEY, COST_KEY)
 
 
@@ -96,9 +96,7 @@ def measures(mixes: Made) -> dict[str, Array]:
     ratio to nothing.
     """
     recipe, rows = mixes.recipe, mixes.compositions
-    found = {
-        key: rows @ properties()[key].weights for key in recipe.targets if key in properties()
-    }
+    found = {key: rows @ properties()[key].weights for key in recipe.targets if key in properties()}
     keys = [entry.key for entry in recipe.ingredients]
     for ratio in recipe.ratios:
         of, to = (mixes.weights[:, keys.index(key)] for key in (ratio.of, ratio.to))
@@ -126,7 +124,8 @@ def require_each_met(recipe: Recipe, values: dict[str, Array]) -> None:
         With the first target that is missed.
     """
     asked: list[tuple[str, Range]] = list(recipe.targets.items())
-    asked += [(demand.key, demand.bounds) for demand in (*recipe.ratios, *recipe.groups)]
+    asked += [(ratio.key, ratio.bounds) for ratio in recipe.ratios]
+    asked += [(group.key, group.bounds) for group in recipe.groups]
     if recipe.serving is not None:
         asked.append((FROZEN_WATER_KEY, recipe.serving.frozen_water))
     for key, bounds in asked:

@@ -3,8 +3,8 @@
 A lot's reading moves every row of the programme along a straight line.  The corner that holds one lot is
 tried on all that are left, as one batch of small linear systems with the checks that prove an optimum
 (:func:`formulate.vertex.held_by`, all at once); what it does not hold waits for the next corner.  Where
-no mix can be, the proof of that is tried on all that are left in the same way.  Every answer is recomputed
-from composition.
+no mix can be, the proof of that is tried on all that are left, too.  Every answer is recomputed from
+composition.
 """
 
 from __future__ import annotations
@@ -21,8 +21,8 @@ from formulate.freezing import freezing_model
 from formulate.ladder import Readings, between
 from formulate.mixture import FREEZING_KEY
 from formulate.optimum import optimum
-from formulate.properties import properties
 from formulate.programme import Programme
+from formulate.properties import properties
 from formulate.recipe import Recipe
 from formulate.solve import least_miss
 from formulate.vertex import corner_of, held_by_each
@@ -115,10 +115,8 @@ def _hopeless(
     first: Programme, last: Programme, parts: Array, rows: Programme
 ) -> NDArray[np.bool_]:
     """Which lots the proof that one of them has no mix holds for, too, shape (n,)."""
-    missed = least_miss(rows)
-    if missed is None:
-        proof = of_limits(rows)
-    else:
+    proof, missed = of_limits(rows), least_miss(rows)
+    if missed is not None:
         proof = of_prices(rows, missed.prices, missed.total_price)
     greatest = float(np.abs(proof.rows).max(initial=abs(proof.total)))
     sure = _PROOF * greatest * rows.batch_g

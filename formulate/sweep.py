@@ -22,7 +22,7 @@ from formulate.rebalance import rebalance
 from formulate.vary import Sweep
 from formulate.versions import versions
 
-__all__ = ["BALANCED", "IMPOSSIBLE", "REFUSED", "Block", "block", "grams_column", "value_columns"]
+__all__ = ["BALANCED", "IMPOSSIBLE", "REFUSED", "Block", "block", "value_columns"]
 
 Array = NDArray[np.float64]
 
@@ -62,11 +62,6 @@ def value_columns(sweep: Sweep) -> tuple[str, ...]:
     """Return the keys of :attr:`Block.values`, the same for every block."""
     firsts = [axis.first for axis in sweep.axes]
     return value_keys(sweep.recipe_at(0, firsts))
-
-
-def grams_column(key: str) -> str:
-    """Return the name of the column of an ingredient's weight."""
-    return f"{key}.grams"
 
 
 def block(sweep: Sweep, number: int) -> Block:
@@ -160,6 +155,6 @@ def _keep(
     places = [entry.key for entry in sweep.recipe.ingredients]
     found.status[rows] = BALANCED
     found.weights[rows] = 0.0
-    found.weights[np.ix_(rows, [places.index(key) for key in keys])] = weights
+    found.weights[rows[:, None], [places.index(key) for key in keys]] = weights
     for key, column in values.items():
         found.values[key][rows] = column

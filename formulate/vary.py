@@ -215,7 +215,7 @@ class Sweep:
         )
 
     def _drawn(self, at: int, samples: Whole) -> Array:
-        """What an axis draws for samples: a chunk of numbers from the seed, the axis and its own number."""
+        """What an axis draws: chunks of numbers, each from the seed, the axis and its own number."""
         axis = self.axes[at]
         chunk, place = np.divmod(samples, _DRAWN_AT_ONCE)
         found = np.empty(len(samples))
@@ -258,9 +258,13 @@ def axis_of(words: str) -> Axis:
     if axis.kind == UNIFORM and not axis.first < axis.second:
         raise InputError(f"--vary {path}", "must go from less to more", _EXAMPLE)
     if axis.kind == STEPS and not (axis.first <= axis.second and axis.step > 0.0):
-        raise InputError(f"--vary {path}", "must go from less to more by a step above zero", _EXAMPLE)
+        raise InputError(
+            f"--vary {path}", "must go from less to more by a step above zero", _EXAMPLE
+        )
     if axis.kind == STEPS and (axis.second - axis.first) / axis.step > _MOST_STEPS:
-        raise InputError(f"--vary {path}", f"has more than {_MOST_STEPS:,} steps", "Take larger ones.")
+        raise InputError(
+            f"--vary {path}", f"has more than {_MOST_STEPS:,} steps", "Take larger ones."
+        )
     return axis
 
 

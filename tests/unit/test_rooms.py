@@ -8,17 +8,18 @@ from formulate.components import COMPONENT_KEYS
 
 ROOT = Path(__file__).parents[2]
 ORDER = (
-    "errors components tables versions linear ice solutes freezing thermal composition "
+    "errors cells components tables versions linear ice solutes freezing thermal composition "
     "instruments readings lots infusion steps heat lethality cooling_rules cautions properties "
     "serving recipe recipe_file mixture preparation density parts nutrients nutrition rounding "
     "declaration fruit name_rules name_quantities naming allergens ingredient_list label "
     "pack_models pack uncertainty textbook risks usual_use programme wording vertex solve "
     "solve_whole optimum weigh result robust certificate explain proposals counting outlook "
     "answer check balance ranges ladder correct infer frontier base order export rebalance "
+    "measures vary sweep table_files sweep_files explore cluster convergence feasible feasible_mixes "
     "notebook notebook_recipes notebook_batches notebook_files learning as_learned evidence "
     "conduction cooling vessel report_cold report_time report_safety report_names report_label "
-    "report_argue report_notebook report sheet sheet_html sheet_pdf catalogue examples cli_input "
-    "cli_argue cli_kitchen cli_notebook cli __main__ __init__"
+    "report_argue report_notebook report_explore report sheet sheet_html sheet_pdf catalogue examples "
+    "cli_input cli_argue cli_kitchen cli_notebook cli_explore cli __main__ __init__"
 ).split()
 
 
