@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import replace
 from typing import Any
 
 from formulate.cli_input import file_bytes, print_out, recipe_from
@@ -150,7 +151,10 @@ def _alternatives(options: argparse.Namespace) -> int:
 def _without(options: argparse.Namespace) -> int:
     from formulate.recipe import without
 
-    return _answer(without(recipe_from(options.recipe), options.key), options)
+    recipe = without(recipe_from(options.recipe), options.key)
+    name = f"{recipe.name}, without {options.key.replace('_', ' ')}"
+    never = replace(recipe.exclude, keys=(*recipe.exclude.keys, options.key))
+    return _answer(replace(recipe, name=name, exclude=never), options)
 
 
 def _base(options: argparse.Namespace) -> int:

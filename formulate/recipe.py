@@ -178,9 +178,7 @@ def without(recipe: Recipe, key: str) -> Recipe:
     )
     return replace(
         recipe,
-        name=f"{recipe.name}, without {key.replace('_', ' ')}",
         ingredients=rest,
         ratios=tuple(ratio for ratio in recipe.ratios if key not in (ratio.of, ratio.to)),
         groups=groups,
-        exclude=replace(recipe.exclude, keys=(*recipe.exclude.keys, key)),
     )
