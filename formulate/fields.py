@@ -6,6 +6,7 @@ Nothing is ignored: an unknown field is an error.
 from __future__ import annotations
 
 import math
+import re
 import tomllib
 from collections.abc import Mapping
 from typing import Any
@@ -30,6 +31,10 @@ __all__ = [
 #: Bytes of the largest file that is read.
 LARGEST_FILE = 1_000_000
 
+#: More parts of a dotted key, or brackets in a row, than any file of ours has: reading them takes time that
+#: grows with their square.
+_DEEP = re.compile(rb"(?:[\w'\"-]+[ \t]*\.[ \t]*){30}|(?:[\[{][ \t\r\n]*){30}")
+
 
 def toml_tables(data: bytes, name: str, kind: str, example: str) -> dict[str, Any]:
     """Return the tables in the bytes of a TOML file.
@@ -50,6 +55,11 @@ def toml_tables(data: bytes, name: str, kind: str, example: str) -> dict[str, An
             f"has {len(data):,} bytes, and a {kind} at most {LARGEST_FILE:,}",
             f"Give a {kind} file, not a picture or a sheet.",
         )
+    deep = _DEEP.search(data)
+    if deep:
+        line = data.count(b"\n", 0, deep.start()) + 1
+        problem = f"is too deeply nested in line {line}"
+        raise InputError(name, problem, f"A {kind} needs a few levels: mend that line.")
     try:
         tables = tomllib.loads(data.decode("utf-8-sig"))
     except UnicodeDecodeError:

@@ -125,7 +125,10 @@ def test_a_composition_that_cannot_be(composition, words, tmp_path, capsys):
             b'name = "x"\nbatch_g = 100\n[[ingredient]]\nkey = "sucrose"\ngrams = 100\n',
             ["no ingredient has any water"],
         ),
-        (b"a = " + b"[" * 5000, ["not a TOML file"]),
+        (b"a = " + b"[" * 5000, ["too deeply nested in line 1"]),
+        (b"\n" + b".".join([b"a"] * 20_000) + b" = 1", ["too deeply nested in line 2"]),
+        (b"[" + b" . ".join([b"'a'"] * 20_000) + b"]\nb = 1", ["too deeply nested in line 1"]),
+        (b"a = " + b"{a = " * 5000, ["not a TOML file"]),
     ],
 )
 def test_a_file_that_is_not_a_recipe(data, words, tmp_path, capsys):
