@@ -52,7 +52,7 @@ def linear(
 ) -> Answer | None:
     """Minimise cost . x with lower <= matrix x <= upper and least <= x <= most.
 
-    Calls HiGHS itself, in a sixth of the time that :func:`linear_plain` takes, most of which is scipy's
+    Calls HiGHS itself, in a ninth of the time that :func:`linear_plain` takes, most of which is scipy's
     preparation, and without presolve, which takes longer than the few pivots that it saves; where HiGHS
     ends without an answer, that one is asked.
 

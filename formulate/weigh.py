@@ -40,7 +40,8 @@ class Weighable:
 class _Demands:
     """What weights must keep, one row each: the total, the targets with their slack, the limits.
 
-    Bounds are wider by what is arithmetic; ``price`` is what a gram beyond them counts.
+    Bounds are wider by what is arithmetic; ``price`` is what a gram beyond them counts.  Limits come
+    last: the values of the demands end with the weights themselves.
     """
 
     matrix: Array
@@ -112,61 +113,61 @@ def _repaired(programme: Programme, demands: _Demands, exact: Array, steps: Arra
     at = np.flatnonzero(free)
     if not len(at):
         return None
-    moves = _moves(np.eye(len(exact))[at], steps[at])
-    effects = _moves(demands.matrix.T[at], steps[at])
-    greedy = _by_single_moves(demands, exact, rounded, moves, effects, steps)
+    effects = _effects_of_moves(demands.matrix.T[at], steps[at])
+    greedy = _by_single_moves(demands, exact, rounded, effects, steps)
     if greedy is not None and _away(greedy, exact, rounded, steps) <= _SMALL_REPAIR:
         return greedy
-    if len(moves) > _MOST_PAIRED:
+    if len(effects) > _MOST_PAIRED:
         return greedy
-    paired = _by_pairs(demands, exact, rounded, moves, effects, steps)
+    paired = _by_pairs(demands, exact, rounded, effects, steps)
     return greedy if paired is None else paired
 
 
 def _by_single_moves(
-    demands: _Demands, exact: Array, rounded: Array, moves: Array, effects: Array, steps: Array
+    demands: _Demands, exact: Array, rounded: Array, effects: Array, steps: Array
 ) -> Array | None:
     """Take the move that repairs most, again and again; ``None`` if none does any more.
 
     ``effects`` are what each move changes of the values of the demands, shape (moves, demands).
     """
-    weights, miss = rounded, np.inf
+    values, miss = demands.matrix @ rounded, np.inf
     for _ in range(_MOST_MOVES):
-        left = np.round(demands.miss(demands.matrix @ weights + effects), 12)
+        tried = values + effects
+        left = np.round(demands.miss(tried), 12)
         if left.min() >= miss:
             return None
-        equal = np.flatnonzero(left == left.min())
-        tried = weights + moves[equal]
-        weights = tried[np.argmin(_away(tried, exact, rounded, steps))]
         miss = left.min()
+        best = tried[left == miss]
+        values = best[np.argmin(_away(best[:, -len(exact) :], exact, rounded, steps))]
         if miss == 0.0:
-            return np.asarray(weights)
+            return np.asarray(values[-len(exact) :])
     return None
 
 
 def _by_pairs(
-    demands: _Demands, exact: Array, rounded: Array, moves: Array, effects: Array, steps: Array
+    demands: _Demands, exact: Array, rounded: Array, effects: Array, steps: Array
 ) -> Array | None:
     """Return what :func:`_by_pairs_plain` does, from the effect of every single move.
 
     Most pairs break the total, the first of the demands, which alone is looked at first.
     """
-    start = demands.matrix @ rounded
-    total = start[0] + effects[:, 0] + effects[:, [0]]
+    values = demands.matrix @ rounded
+    total = values[0] + effects[:, 0] + effects[:, [0]]
     kept = (total >= demands.lower[0]) & (total <= demands.upper[0])
     one, other = np.nonzero(np.triu(kept))
-    whole = demands.hold(start + (effects[one] + effects[other]))
-    if not whole.any():
+    tried = values + (effects[one] + effects[other])
+    tried = tried[demands.hold(tried)][:, -len(exact) :]
+    if not len(tried):
         return None
-    tried = rounded + (moves[one[whole]] + moves[other[whole]])
     return np.asarray(tried[np.argmin(_away(tried, exact, rounded, steps))])
 
 
 def _by_pairs_plain(
-    demands: _Demands, exact: Array, rounded: Array, moves: Array, steps: Array
+    demands: _Demands, exact: Array, rounded: Array, effects: Array, steps: Array
 ) -> Array | None:
     """The least of all repairs by one or two moves, ``None`` if none repairs everything."""
     best, least = None, np.inf
+    moves = effects[:, -len(exact) :]
     for at, move in enumerate(moves):
         for other in moves[at:]:
             tried = rounded + (move + other)
@@ -182,7 +183,7 @@ def _away(tried: Array, exact: Array, rounded: Array, steps: Array) -> Array:
     return np.asarray(relative.max(axis=-1) + 1e-3 * relative.sum(axis=-1))
 
 
-def _moves(per_gram: Array, steps: Array) -> Array:
+def _effects_of_moves(per_gram: Array, steps: Array) -> Array:
     """What is changed by no step, all single steps, and all exchanges between two ingredients.
 
     Parameters
