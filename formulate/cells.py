@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-__all__ = ["cell"]
+__all__ = ["FORMULA", "cell"]
 
-_FORMULA = tuple("=+-@\t\r\n＝＋－＠'")
+#: What text must not begin with, or a spreadsheet may run it; the apostrophe so that what has been
+#: put before such text can be taken away again.
+FORMULA = tuple("=+-@\t\r\n＝＋－＠'")
 
 
 def cell(value: object) -> str:
@@ -15,5 +17,5 @@ def cell(value: object) -> str:
     if value is None:
         return ""
     if isinstance(value, str):
-        return f"'{value}" if value.startswith(_FORMULA) else value
+        return f"'{value}" if value.startswith(FORMULA) else value
     return repr(int(value) if isinstance(value, bool) else value)

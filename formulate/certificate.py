@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from formulate.programme import Programme
 
-__all__ = ["Certificate", "contradiction_g", "of_limits", "of_prices"]
+__all__ = ["Certificate", "contradiction_g", "contradictions_g", "of_limits", "of_prices"]
 
 Array = NDArray[np.float64]
 
@@ -43,6 +43,31 @@ def contradiction_g(programme: Programme, certificate: Certificate) -> float:
     if certificate.total != 0.0:
         asked += certificate.total * total
     return asked - ceiling
+
+
+def contradictions_g(
+    first: Programme, last: Programme, parts: Array, certificate: Certificate
+) -> Array:
+    """Return what :func:`contradiction_g` does for many programmes on the straight line between two.
+
+    Parameters
+    ----------
+    first, last:
+        Programmes that differ in the coefficients of their rows alone.
+    parts:
+        Where between them, 0 to 1, shape (n,).
+
+    Returns
+    -------
+    Shape (n,).
+    """
+    one, other = (certificate.rows @ each.matrix for each in (first, last))
+    total = certificate.total * first.reach
+    pull = np.outer(1.0 - parts, one + total) + np.outer(parts, other + total)
+    ceiling = np.maximum(pull * first.lower, pull * first.upper).sum(axis=1)
+    own = np.maximum((one + total) * first.lower, (one + total) * first.upper).sum()
+    asked = contradiction_g(first, certificate) + own  # the same for all: bounds do not move
+    return np.asarray(asked - ceiling)
 
 
 def of_prices(programme: Programme, prices: Array, total_price: float) -> Certificate:

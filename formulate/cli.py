@@ -15,7 +15,7 @@ from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from formulate import cli_argue, cli_kitchen, cli_notebook, cli_week
+from formulate import cli_argue, cli_explore, cli_kitchen, cli_notebook, cli_week
 from formulate.cli_input import print_out, recipe_from, write_whole
 from formulate.errors import FormulateError, InputError
 from formulate.late_parser import LateParser
@@ -117,6 +117,7 @@ def build_parser() -> argparse.ArgumentParser:
     cli_kitchen.add_commands(commands, _finish)
     cli_week.add_commands(commands, _finish)
     cli_notebook.add_commands(commands, _finish)
+    cli_explore.add_commands(commands, _finish)
     _time_commands(commands)
     command = commands.add_parser(
         "evidence", help="published figures beside what this model predicts, misses included"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import replace
 from typing import Any
 
 from formulate.cli_input import file_bytes, print_out, recipe_from
@@ -148,27 +149,12 @@ def _alternatives(options: argparse.Namespace) -> int:
 
 
 def _without(options: argparse.Namespace) -> int:
-    from dataclasses import replace
+    from formulate.recipe import without
 
-    recipe = recipe_from(options.recipe)
-    rest = tuple(entry for entry in recipe.ingredients if entry.key != options.key)
-    if len(rest) == len(recipe.ingredients):
-        known = ", ".join(entry.key for entry in recipe.ingredients)
-        raise InputError(options.key, "is not in the recipe", f"It has: {known}.")
-    groups = tuple(
-        replace(group, keys=tuple(key for key in group.keys if key != options.key))
-        for group in recipe.groups
-        if group.keys != (options.key,)
-    )
-    rest_of_it = replace(
-        recipe,
-        name=f"{recipe.name}, without {options.key.replace('_', ' ')}",
-        ingredients=rest,
-        ratios=tuple(ratio for ratio in recipe.ratios if options.key not in (ratio.of, ratio.to)),
-        groups=groups,
-        exclude=replace(recipe.exclude, keys=(*recipe.exclude.keys, options.key)),
-    )
-    return _answer(rest_of_it, options)
+    recipe = without(recipe_from(options.recipe), options.key)
+    name = f"{recipe.name}, without {options.key.replace('_', ' ')}"
+    never = replace(recipe.exclude, keys=(*recipe.exclude.keys, options.key))
+    return _answer(replace(recipe, name=name, exclude=never), options)
 
 
 def _base(options: argparse.Namespace) -> int:

@@ -14,6 +14,7 @@ __all__ = [
     "SolverFault",
     "TableError",
     "VerificationFault",
+    "WorkerFault",
     "nearest",
 ]
 
@@ -52,6 +53,10 @@ class SolverFault(FormulateError):
 
 class VerificationFault(FormulateError):
     """A solved mix, recomputed from its composition, does not do what the solver claimed."""
+
+
+class WorkerFault(FormulateError):
+    """The processes or machines that shared the work are gone; what they finished is kept."""
 
 
 def nearest(word: str, choices: Iterable[str]) -> str:

@@ -29,7 +29,14 @@ from formulate.ice import osmolality_on_ice_line, temperature_on_ice_line
 from formulate.solutes import Solute, solutes
 from formulate.tables import data_folder, number, read_rows
 
-__all__ = ["COLDEST_CURVE_C", "FreezingModel", "freezing_model", "frozen_at", "held_at"]
+__all__ = [
+    "COLDEST_CURVE_C",
+    "FreezingModel",
+    "exactly_held_at",
+    "freezing_model",
+    "frozen_at",
+    "held_at",
+]
 
 #: Coldest temperature of any curve [°C]; below about -30 °C the liquid that is left turns glassy.
 COLDEST_CURVE_C = -30.0
@@ -274,3 +281,11 @@ def frozen_at(temperatures_c: tuple[float, ...], composition: Array) -> Array:
         return np.zeros(len(temperatures_c))
     liquid = held_at(temperatures_c) @ composition
     return np.asarray(100.0 * np.clip(1.0 - liquid / water, 0.0, 1.0))
+
+
+@lru_cache(maxsize=64)
+def exactly_held_at(temperature_c: float) -> Array:
+    """Return :meth:`FreezingModel.water_held_exact` at a temperature, remembered, shape (columns,)."""
+    held = freezing_model().water_held_exact([temperature_c])[0]
+    held.flags.writeable = False
+    return np.asarray(held)

@@ -2,8 +2,9 @@
 
 A lot's reading moves every row of the programme along a straight line.  The corner that holds one lot is
 tried on all that are left, as one batch of small linear systems with the checks that prove an optimum
-(:func:`formulate.vertex.held_by`, all at once); what it does not hold waits for the next corner.  Every
-answer is recomputed from composition.
+(:func:`formulate.vertex.held_by`, all at once); what it does not hold waits for the next corner.  Where
+no mix can be, the proof of that is tried on all that are left, too.  Every answer is recomputed from
+composition.
 """
 
 from __future__ import annotations
@@ -13,14 +14,17 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from formulate.certificate import contradictions_g, of_limits, of_prices
 from formulate.components import position
 from formulate.errors import InputError, VerificationFault
 from formulate.freezing import freezing_model
 from formulate.ladder import Readings, between
 from formulate.mixture import FREEZING_KEY
 from formulate.optimum import optimum, within_usual
+from formulate.programme import Programme
 from formulate.properties import properties
 from formulate.recipe import Recipe
+from formulate.solve import least_miss
 from formulate.vertex import corner_of, held_by_each
 
 __all__ = ["Rebalanced", "rebalance"]
@@ -29,6 +33,7 @@ Array = NDArray[np.float64]
 
 _WATER = position("water")
 _ARITHMETIC = 1e-6  # of a target's bound, after linear algebra
+_PROOF = 1e-7  # of the batch and the greatest multiplier: a lot that is nearer is solved by itself
 
 
 @dataclass(frozen=True)
@@ -91,6 +96,8 @@ def rebalance(recipe: Recipe, key: str, readings: ArrayLike) -> Rebalanced:
         found = optimum(mix, rows)
         solved += 1
         if found is None:
+            (_, one), (_, other) = ends.ends
+            waiting = waiting[~_hopeless(one, other, part[waiting], rows)]
             waiting = waiting[waiting != place]
             continue
         weights[place] = found.weights
@@ -103,6 +110,18 @@ def rebalance(recipe: Recipe, key: str, readings: ArrayLike) -> Rebalanced:
     possible = ~np.isnan(weights[:, 0])
     _require_met(ends, part, weights, possible)
     return Rebalanced(weights, possible, solved)
+
+
+def _hopeless(
+    first: Programme, last: Programme, parts: Array, rows: Programme
+) -> NDArray[np.bool_]:
+    """Which lots the proof that one of them has no mix holds for, too, shape (n,)."""
+    proof, missed = of_limits(rows), least_miss(rows)
+    if missed is not None:
+        proof = of_prices(rows, missed.prices, missed.total_price)
+    greatest = float(np.abs(proof.rows).max(initial=abs(proof.total)))
+    sure = _PROOF * greatest * rows.batch_g
+    return contradictions_g(first, last, parts, proof) > sure
 
 
 def _require_met(ends: Readings, part: Array, weights: Array, possible: NDArray[np.bool_]) -> None:

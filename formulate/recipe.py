@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
+from formulate.errors import InputError
 from formulate.lots import Lot
 from formulate.serving import Range, Serving
 from formulate.steps import Step
@@ -20,6 +21,7 @@ __all__ = [
     "Scale",
     "Serving",
     "scaled",
+    "without",
 ]
 
 
@@ -155,3 +157,28 @@ def scaled(recipe: Recipe, by: float) -> Recipe:
         for entry in recipe.ingredients
     )
     return replace(recipe, batch_g=recipe.batch_g * by, ingredients=tuple(entries))
+
+
+def without(recipe: Recipe, key: str) -> Recipe:
+    """Return the recipe without an ingredient, and without what binds it to others.
+
+    Raises
+    ------
+    InputError
+        If the recipe has no such ingredient.
+    """
+    rest = tuple(entry for entry in recipe.ingredients if entry.key != key)
+    if len(rest) == len(recipe.ingredients):
+        known = ", ".join(entry.key for entry in recipe.ingredients)
+        raise InputError(key, "is not in the recipe", f"It has: {known}.")
+    groups = tuple(
+        replace(group, keys=tuple(member for member in group.keys if member != key))
+        for group in recipe.groups
+        if group.keys != (key,)
+    )
+    return replace(
+        recipe,
+        ingredients=rest,
+        ratios=tuple(ratio for ratio in recipe.ratios if key not in (ratio.of, ratio.to)),
+        groups=groups,
+    )

@@ -7,14 +7,13 @@ exact freezing curves alone, so that an error in the programme cannot hide itsel
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from formulate.components import COMPONENTS, position
 from formulate.errors import InputError, VerificationFault
-from formulate.freezing import freezing_model, frozen_at
+from formulate.freezing import exactly_held_at, freezing_model, frozen_at
 from formulate.mixture import (
     COST_KEY,
     FREEZING_KEY,
@@ -237,17 +236,12 @@ def _mean(compositions: Array, weights: Array, total: float) -> Array:
     return mean
 
 
-@lru_cache(maxsize=64)
-def _exact_held(temperature_c: float) -> Array:
-    return np.asarray(freezing_model().water_held_exact([temperature_c])[0])
-
-
 def _exact_frozen_water(composition: Array, temperature_c: float) -> float:
     """Frozen water [%] from the exact curves of the solutes, not the grid."""
     water = float(composition[_WATER])
     if water <= 0.0:
         return 0.0
-    liquid = float(_exact_held(temperature_c) @ composition) / water
+    liquid = float(exactly_held_at(temperature_c) @ composition) / water
     return 100.0 * min(max(1.0 - liquid, 0.0), 1.0)
 
 

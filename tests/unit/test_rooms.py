@@ -15,12 +15,14 @@ ORDER = (
     "allergens ingredient_list label pack_models pack uncertainty textbook risks blend usual_use "
     "programme wording vertex solve solve_whole optimum weigh result robust certificate explain "
     "proposals counting outlook answer check balance ranges ladder correct infer frontier base "
-    "order together from_lots export rebalance notebook_tables notebook notebook_recipes "
-    "notebook_lots notebook_batches notebook_contents notebook_files learning as_learned shelf "
-    "week evidence conduction cooling vessel report_cold report_time report_safety report_names "
-    "report_label report_argue report_notebook report report_order report_week page_html sheet "
-    "sheet_html sheet_pdf week_html catalogue examples late_parser cli_input cli_argue "
-    "cli_kitchen cli_week cli_lots cli_notebook cli __main__ __init__"
+    "order together from_lots export rebalance measures vary sweep table_files sweep_files "
+    "explore cluster convergence feasible feasible_mixes notebook_tables notebook "
+    "notebook_recipes notebook_lots notebook_batches notebook_contents notebook_files learning "
+    "as_learned shelf week evidence conduction cooling vessel report_cold report_time "
+    "report_safety report_names report_label report_argue report_notebook report_explore report "
+    "report_order report_week page_html sheet sheet_html sheet_pdf week_html catalogue examples "
+    "late_parser cli_input cli_argue cli_kitchen cli_week cli_lots cli_notebook cli_explore cli "
+    "__main__ __init__"
 ).split()
 
 

@@ -12,9 +12,8 @@ from desk.outcome import take
 from desk.patience import patiently
 from desk.plain import draw, heading, paragraphs, table, text
 from desk.units import mass, weight_unit
-from desk.without import without
 from formulate.frontier import Different, different_mixes
-from formulate.recipe import Recipe
+from formulate.recipe import Recipe, without
 from formulate.recipe_file import to_toml
 
 __all__ = ["others_view"]

@@ -18,13 +18,12 @@ from desk.frames import (
 )
 from desk.numbers import needed_entry, number_column
 from desk.own import own_ingredient
-from desk.without import without
 from desk.words import HELP, target_help
 from formulate.composition import ingredient_table
 from formulate.errors import InputError
 from formulate.mixture import COST_KEY, FREEZING_KEY
 from formulate.properties import properties
-from formulate.recipe import Range, Recipe, RecipeIngredient
+from formulate.recipe import Range, Recipe, RecipeIngredient, without
 from formulate.wording import target_name
 
 __all__ = ["batch_entry", "ingredient_menu", "target_menu", "targets_editor", "weights_editor"]
