@@ -12,7 +12,7 @@ from formulate.cli_input import notebook_of, print_out, recipe_from
 from formulate.errors import InputError
 
 if TYPE_CHECKING:
-    from formulate.notebook_batches import Weighing
+    from formulate.notebook_batches import FurtherLot, Weighing
     from formulate.recipe import Recipe
 
 __all__ = ["add_commands", "add_learned", "add_notebook", "learned_recipe"]
@@ -77,7 +77,11 @@ def _batch_commands(commands: Any, add: Any) -> None:
         "--weights", nargs="*", default=[], metavar="KEY=GRAMS", help="those that were otherwise"
     )
     command.add_argument(
-        "--lots", nargs="*", default=[], metavar="KEY=NUMBER", help="lots that were used"
+        "--lots",
+        nargs="*",
+        default=[],
+        metavar="KEY=NUMBER",
+        help="lots that were used; damson=7+8:334 is lot 7 with 334 g, as bought, of lot 8 blended in",
     )
     command.add_argument(
         "--weighed",
@@ -209,7 +213,11 @@ def _made(options: argparse.Namespace) -> int:
     from formulate.report_notebook import as_data, batch_text
 
     weights = {key: _number(text, key) for key, text in _pairs(options.weights, "--weights")}
-    lots = {key: int(_number(text, key)) for key, text in _pairs(options.lots, "--lots")}
+    lots, further = {}, []
+    for key, text in _pairs(options.lots, "--lots"):
+        first, *more = text.split("+")
+        lots[key] = int(_number(first, key))
+        further += [_further(key, word) for word in more]
     with notebook_of(options) as notebook:
         batch = made(
             notebook,
@@ -217,6 +225,7 @@ def _made(options: argparse.Namespace) -> int:
             weights,
             version=options.version,
             lots_used=lots,
+            further=tuple(further),
             figures=Figures(
                 options.reads, options.churned, options.drawn, options.served, options.overrun
             ),
@@ -350,6 +359,16 @@ def _number(text: str, key: str) -> float:
         return float(text.replace(",", "."))
     except ValueError:
         raise InputError(key, f'"{text}" is not a number', "Write 300, for example.") from None
+
+
+def _further(key: str, word: str) -> FurtherLot:
+    from formulate.notebook_batches import FurtherLot
+
+    number, _, grams = word.partition(":")
+    if not grams:
+        problem = f'"{word}" does not say how much of that lot'
+        raise InputError(f"--lots, {key}", problem, f"Write {key}=7+8:334, for example.")
+    return FurtherLot(key, int(_number(number, key)), _number(grams, key))
 
 
 def _weighing(where: str, weights: str) -> Weighing:

@@ -94,8 +94,9 @@ def linear_plain(
     if not _may_be_solved(cost, matrix, lower, upper, least, most):
         return None
     unit = _unit(lower, upper, least, most)
-    cost, (lower, upper, least, most) = cost * unit, (
-        bound / unit for bound in (lower, upper, least, most)
+    cost, (lower, upper, least, most) = (
+        cost * unit,
+        (bound / unit for bound in (lower, upper, least, most)),
     )
     equal = lower == upper
     above, below = np.isfinite(lower) & ~equal, np.isfinite(upper) & ~equal

@@ -21,7 +21,7 @@ from formulate.infusion import retained_from_weighing, yield_from_weighing
 from formulate.lots import Lot
 from formulate.mixture import mixture
 from formulate.notebook import Notebook
-from formulate.notebook_lots import add_lot, chosen_lots, lots_where, taken, with_lots
+from formulate.notebook_lots import add_lot, chosen_lots, lots_of, lots_where, taken, with_lots
 from formulate.notebook_recipes import find_recipe, folded, kept_version, line_of_text
 from formulate.recipe import Recipe, RecipeIngredient, scaled
 from formulate.steps import VERBS
@@ -32,6 +32,7 @@ __all__ = [
     "SWEETNESS",
     "Batch",
     "Figures",
+    "FurtherLot",
     "UsedWeight",
     "Verdict",
     "Weighing",
@@ -89,6 +90,15 @@ class UsedWeight:
 
 
 @dataclass(frozen=True, slots=True)
+class FurtherLot:
+    """A lot that was blended into the first one of an ingredient, and what of it, as bought [g]."""
+
+    key: str
+    lot: int
+    taken_g: float
+
+
+@dataclass(frozen=True, slots=True)
 class Weighing:
     """A step weighed before and after [g]; for an infusion the liquid, and the herb beside."""
 
@@ -135,6 +145,7 @@ class Batch:
     made_with: str = ""
     figures: Figures = Figures()
     weights: tuple[UsedWeight, ...] = ()
+    further: tuple[FurtherLot, ...] = ()
     weighings: tuple[Weighing, ...] = ()
     verdicts: tuple[Verdict, ...] = ()
 
@@ -146,6 +157,7 @@ def made(
     *,
     version: int | None = None,
     lots_used: Mapping[str, int] | None = None,
+    further: tuple[FurtherLot, ...] = (),
     figures: Figures = Figures(),
     weighings: tuple[Weighing, ...] = (),
     on: Date | None = None,
@@ -156,7 +168,9 @@ def made(
 
     Weights are grams really used, by key; what is not named was used as the version says, and what the
     version lacks may be anything of the table.  Lots are numbers by key; without one, what the version
-    says of the lot or its reading.  Raises InputError for what cannot be or is not known at all.
+    says of the lot or its reading; ``further`` lots are what was blended into the first.
+
+    Raises InputError for what cannot be or is not known at all.
     """
     kept = kept_version(notebook, name, version)
     known = {entry.key: entry for entry in kept.recipe.ingredients}
@@ -172,8 +186,12 @@ def made(
                 chosen[key] = add_lot(db, lot)
         lots = {key: lots_where(db, "id = ?", (at,))[at] for key, at in chosen.items()}
         took = taken(kept.recipe, used, lots)
+        for each in further:
+            chosen_lots(db, {each.key: each.lot}, took)
+            took[each.key] = round(took[each.key] - each.taken_g, 6)
         lines = (UsedWeight(key, g, chosen.get(key), took.get(key)) for key, g in used.items())
-        new = replace(new, weights=tuple(lines))
+        new = replace(new, weights=tuple(lines), further=further)
+        check_batch(new, used, "made")
         return replace(new, number=add_batch(db, new))
 
 
@@ -218,9 +236,8 @@ def made_recipe(notebook: Notebook, number: int, grams: float | None = None) -> 
     found = batch(notebook, number)
     recipe = kept_version(notebook, found.name, found.version).recipe
     with notebook.reading() as db:
-        known = lots_where(db, "id IN (SELECT lot FROM weight WHERE batch = ?)", (number,))
-    lots = {weight.key: known[weight.lot] for weight in found.weights if weight.lot is not None}
-    used = with_lots(recipe, {weight.key: weight.grams for weight in found.weights}, lots)
+        parts = lots_of(db, number)
+    used = with_lots(recipe, {weight.key: weight.grams for weight in found.weights}, parts)
     reach = mixture(replace(recipe, ingredients=used)).reach
     total = float(reach @ [weight.grams for weight in found.weights])
     wanted = total if grams is None else grams
@@ -246,9 +263,11 @@ def add_batch(db: sqlite3.Connection, new: Batch) -> int:
     row["made_with"] = new.made_with
     row["id"] = None if taken or not new.number else new.number
     number = _insert(db, "batch", row | asdict(new.figures))
-    for table, parts in (("weight", new.weights), ("weighing", new.weighings)):
-        for part in parts:
-            _insert(db, table, {"batch": number, **asdict(part)})
+    parts = [("weight", asdict(part)) for part in new.weights]
+    parts += [("further", asdict(part)) for part in new.further]
+    parts += [("weighing", asdict(part)) for part in new.weighings]
+    for table, values in parts:
+        _insert(db, table, {"batch": number, **values})
     for said in new.verdicts:
         add_verdict(db, number, said)
     return number
@@ -267,6 +286,7 @@ def check_batch(new: Batch, used: Mapping[str, float], place: str) -> None:
     values = {name: (getattr(new.figures, name), *bounds) for name, bounds in _RANGES.items()}
     values |= {f"weight of {key}": (grams, 0.0, _MOST_G, "g") for key, grams in used.items()}
     values |= {f"taken of {w.key}": (w.taken_g, 0.0, _MOST_G, "g") for w in new.weights}
+    values |= {f"taken of lot {f.lot}": (f.taken_g, 0.0, _MOST_G, "g") for f in new.further}
     for name, (value, low, high, unit) in values.items():
         if value is not None and not low <= value <= high:
             problem = f"is {value:g}, and must be from {low:g} to {high:g} {unit}"
@@ -368,12 +388,13 @@ def _batches(db: sqlite3.Connection, where: str, given: tuple[Any, ...]) -> tupl
     columns = "batch.id, uid, name, number, made, batch.cook, batch.note, struck, batch.made_with"
     rows = db.execute(f"SELECT {columns}, {', '.join(_RANGES)} {which} ORDER BY batch.id", given)
     weights, weighings = parts("weight", UsedWeight), parts("weighing", Weighing)
+    further = parts("further", FurtherLot)
     verdicts = parts("verdict", Verdict)
     found = []
     for number, uid, name, version, on, cook, note, struck, made_by, *figures in rows.fetchall():
-        own = [tuple(part.get(number, ())) for part in (weights, weighings, verdicts)]
+        own = [tuple(part.get(number, ())) for part in (weights, weighings, verdicts, further)]
         made = day(on, f"batch {number}")
         new = Batch(number, uid, name, version, made, cook, note, struck, made_by)
         new = replace(new, figures=Figures(*figures), weights=own[0])
-        found.append(replace(new, weighings=own[1], verdicts=own[2]))
+        found.append(replace(new, weighings=own[1], verdicts=own[2], further=own[3]))
     return tuple(found)

@@ -17,6 +17,7 @@ from formulate.notebook import read_only, require_ours, sealed
 from formulate.notebook_batches import (
     Batch,
     Figures,
+    FurtherLot,
     UsedWeight,
     Verdict,
     Weighing,
@@ -40,7 +41,7 @@ __all__ = [
     "examine",
 ]
 
-_TABLES = ("recipe", "version", "lot", "batch", "weight", "weighing", "verdict")
+_TABLES = ("recipe", "version", "lot", "batch", "weight", "further", "weighing", "verdict")
 _MOST_PROBES, _BEYOND = 100_000, 2_000  # rows looked for one by one
 _SHOWN_FAULTS, _FAULT_LETTERS = 50, 200
 
@@ -48,8 +49,9 @@ _SHOWN_FAULTS, _FAULT_LETTERS = 50, 200
 #: batch: their tables and records.
 KEPT = ("kept", "cook", "note", "made_with")
 FIGURES = tuple(field.name for field in fields(Figures))
-PARTS: Mapping[str, tuple[str, type[UsedWeight | Weighing | Verdict]]] = {
+PARTS: Mapping[str, tuple[str, type[UsedWeight | FurtherLot | Weighing | Verdict]]] = {
     "weights": ("weight", UsedWeight),
+    "further": ("further", FurtherLot),
     "weighings": ("weighing", Weighing),
     "verdicts": ("verdict", Verdict),
 }
@@ -211,6 +213,7 @@ def checked_batch(
 
     weights: tuple[UsedWeight, ...] = own("weights")
     weights = tuple(w if w.lot in lots else replace(w, lot=None) for w in weights)
+    further = tuple(each for each in own("further") if each.lot in lots)
     verdicts: tuple[Verdict, ...] = own("verdicts")
     for said in verdicts:
         check_verdict(said, f"{place}, verdict")
@@ -218,7 +221,7 @@ def checked_batch(
     found = Batch(
         number, row["uid"], row["name"], row["version"], day(row["made"], f"{place}, made"),
         row["cook"], row["note"], row["struck"], row["made_with"], figures, weights,
-        own("weighings"), verdicts,
+        further, own("weighings"), verdicts,
     )  # fmt: skip
     used = {weight.key: weight.grams for weight in weights}
     if len(used) < len(weights):

@@ -60,7 +60,8 @@ _SHEETS: Mapping[str, tuple[str, ...]] = {
         for name, (_, kind) in PARTS.items()
     },
 }
-#: Columns that earlier programs did not write.
+#: Sheets and columns that earlier programs did not write.
+_NEW = ("further",)
 _LATER = {"lots": LOT[-3:], "batches": ("made_with",), "weights": ("taken_g",)}
 _WORDS = set("name kept cook note made_with file key supplier date scale acidity_as uid".split())
 _WORDS |= {"made", "struck", "step", "use_by"}
@@ -112,7 +113,8 @@ def import_notebook(notebook: Notebook, folder: Path) -> Contents:
             row = db.execute("SELECT id, struck FROM batch WHERE uid = ?", (new.uid,)).fetchone()
             if row is None:
                 used = tuple(replace(each, lot=lots.get(each.lot or 0)) for each in new.weights)
-                new = replace(new, weights=used)
+                more = tuple(replace(each, lot=lots[each.lot]) for each in new.further)
+                new = replace(new, weights=used, further=more)
                 added.append(replace(new, number=add_batch(db, new)))
                 continue
             db.execute(
@@ -176,11 +178,11 @@ def _read(folder: Path) -> Contents:
     about = folder / "notebook.toml"
     try:
         counts = tomllib.loads(_text(about, LARGEST_FILE))["rows"]
-        wanted = {name: int(counts[name]) for name in _SHEETS}
+        wanted = {name: int(counts[name]) for name in _SHEETS if name in counts or name not in _NEW}
     except (tomllib.TOMLDecodeError, KeyError, TypeError, ValueError):
         problem = "is not what an export writes"
         raise InputError(str(about), problem, "Name the exported folder.") from None
-    sheets = {name: _sheet(folder, name) for name in _SHEETS}
+    sheets = {name: _sheet(folder, name) if name in wanted else [] for name in _SHEETS}
     for name, count in wanted.items():
         if len(sheets[name]) != count:
             problem = f"has {len(sheets[name])} rows, and was written with {count}"

@@ -7,15 +7,17 @@ that were struck took nothing.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from formulate.blend import blended
 from formulate.errors import InputError
 from formulate.lots import Lot, first_to_use, lot_data, lot_from_data
 from formulate.mixture import mixture
 from formulate.notebook import Notebook
 from formulate.recipe import Recipe, RecipeIngredient
+from formulate.stock import StockLot
 
 __all__ = [
     "LOT",
@@ -23,6 +25,7 @@ __all__ = [
     "add_lot",
     "chosen_lots",
     "lots",
+    "lots_of",
     "lots_where",
     "stock",
     "taken",
@@ -78,9 +81,10 @@ def stock(notebook: Notebook, key: str | None = None) -> tuple[Left, ...]:
     with notebook.reading() as db:
         found = lots_where(db, "? IS NULL OR key = ?", (key, key))
         rows = db.execute(
-            "SELECT weight.lot, sum(coalesce(weight.taken_g, weight.grams)) FROM weight "
-            "JOIN batch ON batch.id = weight.batch "
-            "WHERE batch.struck = '' AND weight.lot IS NOT NULL GROUP BY weight.lot"
+            "SELECT part.lot, sum(part.grams) FROM (SELECT batch, lot, coalesce(taken_g, grams) AS "
+            "grams FROM weight UNION ALL SELECT batch, lot, taken_g FROM further) AS part "
+            "JOIN batch ON batch.id = part.batch "
+            "WHERE batch.struck = '' AND part.lot IS NOT NULL GROUP BY part.lot"
         )
         taken = dict(rows.fetchall())
     left = (
@@ -98,6 +102,19 @@ def lots_where(db: sqlite3.Connection, where: str, given: tuple[Any, ...]) -> di
     return {number: lot_from_data(dict(zip(LOT, row, strict=True))) for number, *row in rows}
 
 
+def lots_of(db: sqlite3.Connection, batch: int) -> dict[str, list[tuple[Lot, float]]]:
+    """Return the lots of a batch by ingredient, each with what was taken of it, as bought [g]."""
+    rows = db.execute(
+        "SELECT key, lot, coalesce(taken_g, grams) FROM weight WHERE batch = ? AND lot IS NOT NULL "
+        "UNION ALL SELECT key, lot, taken_g FROM further WHERE batch = ?",
+        (batch, batch),
+    )
+    found: dict[str, list[tuple[Lot, float]]] = {}
+    for key, number, grams in rows.fetchall():
+        found.setdefault(key, []).append((lots_where(db, "id = ?", (number,))[number], grams))
+    return found
+
+
 def chosen_lots(
     db: sqlite3.Connection, chosen: Mapping[str, int], used: Mapping[str, float]
 ) -> dict[str, int]:
@@ -111,22 +128,30 @@ def chosen_lots(
 
 
 def with_lots(
-    recipe: Recipe, used: Mapping[str, float], lots: Mapping[str, Lot]
+    recipe: Recipe, used: Mapping[str, float], lots: Mapping[str, Sequence[tuple[Lot, float]]]
 ) -> tuple[RecipeIngredient, ...]:
-    """Return the ingredients of a batch: weights really used [g], and the lots that they came from."""
+    """Return the ingredients of a batch: weights really used [g], and the lots that they came from.
+
+    Of several lots, each with what was taken of it, an ingredient is their blend.
+    """
     entries = {entry.key: entry for entry in recipe.ingredients}
-    found = []
-    for key, grams in used.items():
-        entry = replace(entries.get(key, RecipeIngredient(key)), grams=grams)
-        if key in lots:
-            entry = replace(entry, lot=lots[key], brix=None, brix_temperature_c=20.0)
-        found.append(entry)
+    found = [
+        replace(entries.get(key, RecipeIngredient(key)), grams=grams) for key, grams in used.items()
+    ]
+    for at, entry in enumerate(found):
+        parts = lots.get(entry.key, ())
+        if len(parts) == 1:
+            found[at] = replace(entry, lot=parts[0][0], brix=None, brix_temperature_c=20.0)
+        elif parts:
+            row = mixture(replace(recipe, ingredients=(entry,), targets={})).raw[0]
+            blend = tuple((StockLot(lot), grams) for lot, grams in parts)
+            found[at] = blended(entry, row, blend)
     return tuple(found)
 
 
 def taken(recipe: Recipe, used: Mapping[str, float], lots: Mapping[str, Lot]) -> dict[str, float]:
     """Return what the weights of a batch take from their lots, as bought [g]: trimmings included."""
-    entries = with_lots(recipe, used, lots)
+    entries = with_lots(recipe, used, {key: [(lot, 1.0)] for key, lot in lots.items()})
     each = dict.fromkeys(lots, 1.0)
     if any(entry.steps and entry.key in lots for entry in entries):
         mix = mixture(replace(recipe, ingredients=entries))

@@ -63,6 +63,13 @@ VERSIONS: tuple[tuple[str, ...], ...] = (
         "ALTER TABLE weight ADD COLUMN taken_g REAL CHECK (typeof(taken_g) IN ('real', 'null'))",
         "ALTER TABLE batch ADD COLUMN made_with TEXT NOT NULL DEFAULT ''",
     ),
+    # Short, and without an index: while all statements fit on the first page of the file, even a file
+    # that was cut off after it can be read.
+    (
+        "CREATE TABLE further (id INTEGER PRIMARY KEY, batch INTEGER NOT NULL REFERENCES batch (id), "
+        "key TEXT NOT NULL, lot INTEGER NOT NULL REFERENCES lot (id), "
+        "taken_g REAL NOT NULL CHECK (typeof(taken_g) = 'real'))",
+    ),
 )
 
 #: Version of the tables that this program writes.

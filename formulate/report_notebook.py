@@ -86,6 +86,8 @@ def batch_text(batch: Batch) -> str:
     width = max((len(_name(weight.key)) for weight in batch.weights), default=0)
     for weight in batch.weights:
         lot = f"  lot {weight.lot}" if weight.lot is not None else ""
+        more = [each for each in batch.further if each.key == weight.key]
+        lot += "".join(f" + {each.taken_g:,.0f} g of lot {each.lot}" for each in more)
         lines.append(f"  {_name(weight.key):{width}} {weight.grams:9,.1f} g{lot}")
     for weighing in batch.weighings:
         herb = f"{weighing.herb_g:g} g in " if weighing.herb_g is not None else ""

@@ -31,6 +31,7 @@ from formulate.notebook import (
 )
 from formulate.notebook_batches import (
     Figures,
+    FurtherLot,
     Verdict,
     Weighing,
     batch,
@@ -96,11 +97,13 @@ def filled(notebook):
     with notebook.writing() as db:
         lot = Lot("damson", "@Hill Orchard", date(2026, 11, 24), 3.2, 12.4)
         lot = add_lot(db, replace(lot, name="=crate", grams=6000.0, use_by=date(2026, 12, 2)))
+        bags = [add_lot(db, Lot("glucose_powder_de30", name=name)) for name in ("bag 1", "bag 2")]
     made(
         notebook,
         NAME,
         {"sucrose": 272.0, "lemon_juice": 4.0},
-        lots_used={"damson": lot},
+        lots_used={"damson": lot, "glucose_powder_de30": bags[0]},
+        further=(FurtherLot("glucose_powder_de30", bags[1], 30.0),),
         figures=Figures(27.1, 14.0, -6.5, -12.0, 22.0),
         on=date(2026, 11, 25),
         cook="Ada",
@@ -369,6 +372,32 @@ def test_what_is_left_of_a_lot_is_what_came_less_what_batches_took(notebook):
     assert stock(notebook, "plum") == ()
 
 
+def test_a_batch_of_two_lots_takes_from_both_and_is_their_blend(notebook):
+    """1,000 g of which 334 are of the second crate: (666 x 11 + 334 x 15) / 1,000 = 12.336 °Bx."""
+    keep(notebook, SORBET)
+    with notebook.writing() as db:
+        one = add_lot(db, Lot("damson", reading=11.0, grams=700.0))
+        other = add_lot(db, Lot("damson", reading=15.0, grams=2600.0))
+    more = (FurtherLot("damson", other, 334.0),)
+    found = made(notebook, NAME, {}, lots_used={"damson": one}, further=more)
+    assert (found.weights[0].lot, found.weights[0].taken_g, found.further) == (one, 666.0, more)
+    assert batch(notebook, 1) == found
+    assert {left.number: left.grams for left in stock(notebook)} == {one: 34.0, other: 2266.0}
+    assert made_recipe(notebook, 1).ingredients[0].lot.reading == pytest.approx(12.336)
+    refused(
+        lambda: made(
+            notebook, NAME, {}, lots_used={"damson": one},
+            further=(FurtherLot("damson", other, 1001.0),),
+        ),
+        "taken of damson: is -1",
+    )  # fmt: skip
+    refused(
+        lambda: made(notebook, NAME, {}, further=(FurtherLot("sucrose", other, 1.0),)),
+        f"lot {other} of sucrose",
+    )
+    assert len(batches(notebook)) == 1
+
+
 def test_what_is_trimmed_before_the_scale_is_taken_from_the_lot_too(notebook):
     """Peeled and stoned plums, 20 % waste before the scale: 800 g weighed are 1,000 g of the crate."""
     text = """name = "Plum sorbet"\nbatch_g = 1000
@@ -461,6 +490,23 @@ CREATE INDEX batch_by_version""",
     .replace("20.0, 'good')", "20.0, 'good', '')")
     .replace("1, 'firm')", "1, 'firm', '')")
 )
+EARLIER[3] = (
+    EARLIER[2]
+    .replace(
+        "CREATE INDEX weighing_by_batch",
+        """ALTER TABLE lot ADD COLUMN name TEXT NOT NULL DEFAULT '';
+ALTER TABLE lot ADD COLUMN grams REAL CHECK (typeof(grams) IN ('real', 'null'));
+ALTER TABLE lot ADD COLUMN use_by TEXT;
+ALTER TABLE weight ADD COLUMN taken_g REAL CHECK (typeof(taken_g) IN ('real', 'null'));
+ALTER TABLE batch ADD COLUMN made_with TEXT NOT NULL DEFAULT '';
+CREATE INDEX weighing_by_batch""",
+    )
+    .replace("'citric_acid')", "'citric_acid', '', NULL, NULL)")
+    .replace("702.0, 1)", "702.0, 1, NULL)")
+    .replace("120.0, NULL)", "120.0, NULL, NULL)")
+    .replace("180.0, NULL)", "180.0, NULL, NULL)")
+    .replace("'good', '')", "'good', '', '')")
+)
 
 
 def write_earlier(path, version):
@@ -512,6 +558,16 @@ def test_an_earlier_notebook_is_examined_and_saved_without_being_changed(version
     found = rescue(path, tmp_path / "saved")
     assert len(found.versions) == len(found.batches) == found.verdicts == 1
     assert path.read_bytes() == before
+
+
+def test_the_tables_are_told_on_the_first_page(path):
+    """So that a file which was cut off after it can still be read."""
+    open_notebook(path).close()
+    with closing(sqlite3.connect(path)) as db:
+        statements = [sql for (sql,) in db.execute("SELECT sql FROM sqlite_master") if sql]
+        size = db.execute("PRAGMA page_size").fetchone()[0]
+    page = path.read_bytes()[:size]
+    assert all(sql.encode() in page for sql in statements)
 
 
 def test_a_newer_notebook_is_left_alone(path):
@@ -673,11 +729,15 @@ def test_an_export_of_an_earlier_program_is_taken_in(notebook, tmp_path):
             writer = csv.DictWriter(sheet, kept, extrasaction="ignore")
             writer.writeheader()
             writer.writerows(rows)
+    (tmp_path / "out" / "further.csv").unlink()
+    about = tmp_path / "out" / "notebook.toml"
+    about.write_text(about.read_text().replace("further = 1\n", ""))
     with open_notebook(tmp_path / "other.sqlite3") as other:
         import_notebook(other, tmp_path / "out")
-        (lot,) = lots(other).values()
+        lot = lots(other)[1]
         assert lot == Lot("damson", "@Hill Orchard", date(2026, 11, 24), 3.2, 12.4)
         assert [b.made_with for b in batches(other)] == ["", ""]
+        assert [b.further for b in batches(other)] == [(), ()]
         assert [b.verdicts for b in batches(other)] == [b.verdicts for b in batches(notebook)]
 
 
@@ -846,7 +906,16 @@ def test_a_day_with_the_notebook(run, path, tmp_path):
     assert "Sugar (sucrose)" in out and "-30.0" in out
     code, out, _ = run("notebook", "lot", "damson", "--reading", "12.4", "--supplier", "Hill")
     assert out.startswith("Lot 1: Damsons, stoned, supplier Hill, reading 12.4")
-    delivery = ["--name", "crate 7", "--grams", 6000, "--date", "2026-11-24", "--use-by", "2026-12-01"]
+    delivery = [
+        "--name",
+        "crate 7",
+        "--grams",
+        6000,
+        "--date",
+        "2026-11-24",
+        "--use-by",
+        "2026-12-01",
+    ]
     run("notebook", "lot", "damson", *delivery)
     code, out, _ = run("notebook", "lots", "damson", "--on", "2026-11-25")
     assert out.splitlines()[0] == (
@@ -866,6 +935,9 @@ def test_a_day_with_the_notebook(run, path, tmp_path):
     ]
     code, out, _ = run("made", "damson", *made_words, "--weighed", "damson:sieve=1180:1000")
     assert code == 0 and "272.0 g" in out and "lot 1" in out and "served at -12 °C" in out
+    code, out, _ = run("made", "damson", "--lots", "damson=2+1:250")
+    assert code == 0 and "lot 2 + 250 g of lot 1" in out
+    run("notebook", "strike", 2, "--why", "tried")
     code, out, _ = run("verdict", 1, "--firmness", "-1", "--icy", "--cook", "Ida")
     assert "Verdict: rather soft at -12 °C, icy (Ida)." in out
     code, out, _ = run("history", "damson")
@@ -876,7 +948,7 @@ def test_a_day_with_the_notebook(run, path, tmp_path):
     assert "just right, from 1 verdict on 1 mix" in out and "Damsons, stoned, sieve" in out
     assert "from 1 lot." in out
     assert (
-        "is whole: 2 versions of recipes, 2 lots, 1 batch and 1 verdict"
+        "is whole: 2 versions of recipes, 2 lots, 2 batches and 1 verdict"
         in run("notebook", "check")[1]
     )
     assert run("notebook", "print", tmp_path / "page.html")[0] == 0
@@ -921,6 +993,8 @@ def test_plain_data_of_every_command(run, tmp_path):
         (["made", "damson", "--weights", "sucrose=x"], '"x" is not a number'),
         (["made", "damson", "--weights", "water=1", "water=2"], "water is given twice"),
         (["made", "damson", "--weighed", "damson:sieve=3"], "neither BEFORE:AFTER"),
+        (["made", "damson", "--lots", "damson=1+2"], "does not say how much"),
+        (["made", "damson", "--lots", "damson=1+2:x"], '"x" is not a number'),
         (["made", "damson", "--on", "yesterday"], "'yesterday', not a day"),
         (["made", "fig"], "no recipe of the notebook is called so"),
         (["verdict", "1", "--firmness", "0"], "batch 1"),
