@@ -73,11 +73,13 @@ def contradictions_g(
 def of_prices(programme: Programme, prices: Array, total_price: float) -> Certificate:
     """Return the prices of a least miss as multipliers, without what is only the solver's rounding.
 
-    A price a billionth of the greatest says nothing, yet on a side without a bound it would undo
-    the proof.
+    A price a billionth of the greatest says nothing, nor does one on a side without a bound, which would
+    undo the proof.
     """
     greatest = float(np.abs(prices).max(initial=abs(total_price)))
-    rows = np.where(np.abs(prices) > _ROUNDING * greatest, prices, 0.0)
+    bound = np.where(prices > 0.0, programme.row_lower, programme.row_upper)
+    says = np.isfinite(bound) & (np.abs(prices) > _ROUNDING * greatest)
+    rows = np.where(says, prices, 0.0)
     return Certificate(rows, total_price if abs(total_price) > _ROUNDING * greatest else 0.0)
 
 

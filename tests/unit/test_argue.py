@@ -171,8 +171,9 @@ def test_proposals_respect_what_is_excluded():
     assert stocked <= {"honey", "agave_syrup"}
 
 
-def test_a_price_that_is_rounding_does_not_undo_the_proof():
-    """A row without an upper bound: of a price of -1e-16 on it the contradiction would be -inf."""
+@pytest.mark.parametrize("rounding", [-1e-16, -5e-8])
+def test_a_price_that_is_rounding_does_not_undo_the_proof(rounding):
+    """A row without an upper bound: of any price below 0 on it the contradiction would be -inf."""
     known = with_entry(recipe(), "dextrose_monohydrate", max_g=60.0)
     known = replace(known, targets={**known.targets, "sweetness": Range(30.0, None)})
     mix = mixture(known)
@@ -180,7 +181,7 @@ def test_a_price_that_is_rounding_does_not_undo_the_proof():
     row = [entry.key for entry in rows.rows].index("sweetness")
     assert rows.row_upper[row] == np.inf
     others = np.arange(len(rows.rows)) != row
-    spoilt = np.where(others, proof.rows, -1e-16)
+    spoilt = np.where(others, proof.rows, rounding)
     assert contradiction_g(rows, Certificate(spoilt, proof.total)) == -np.inf
     cleaned = of_prices(rows, spoilt, proof.total)
     assert np.isfinite(contradiction_g(rows, cleaned))
