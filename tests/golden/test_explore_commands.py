@@ -30,8 +30,7 @@ def rows_of(path):
         return list(csv.DictReader(sheet))
 
 
-def test_readings_as_the_ladder_has_them(tmp_path, capsys):
-    """The ladder rounds each mix to the scale and repairs that by 1 % of a weight or a step of 1 g."""
+def test_readings_as_balance_answers_them(tmp_path, capsys):
     path = tmp_path / "readings.csv"
     code, out, err = run(
         ["explore", "damson_sorbet", "--vary", "damson.brix=9:15:0.5", "-o", path], capsys
@@ -39,14 +38,15 @@ def test_readings_as_the_ladder_has_them(tmp_path, capsys):
     assert code == 0
     assert "13 points: 13 balanced, 0 that no mix can do." in out and f"{path} is written." in out
     assert err.splitlines()[-1].startswith("13 of 13 rows, ")
-    words = ["ladder", "damson_sorbet", "--ingredient", "damson", "--brix", "9:15:0.5", "--json"]
-    _, ladder, _ = run(words, capsys)
-    for row, rung in zip(rows_of(path), json.loads(ladder)["rungs"], strict=True):
-        assert float(row["damson.brix"]) == rung["brix"]
-        for weight in rung["mix"]:
-            assert float(row[f"{weight['key']}.grams"]) == pytest.approx(
-                weight["grams"], rel=0.01, abs=1.0
-            )
+    recipe = tmp_path / "recipe.toml"
+    text = example_bytes("damson_sorbet").decode()
+    for row in rows_of(path):
+        read = f"brix = {float(row['damson.brix'])}"
+        recipe.write_text(text.replace("brix = 11", read), encoding="utf-8")
+        _, out, _ = run(["balance", recipe, "--json"], capsys)
+        data = json.loads(out)
+        grams = [float(row[f"{weight['key']}.grams"]) for weight in data["mix"]]
+        assert grams == pytest.approx(data["exact_grams"], abs=1e-5)
 
 
 def test_random_crates_prices_and_sets_as_json(tmp_path, capsys):
