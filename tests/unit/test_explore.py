@@ -282,6 +282,14 @@ def test_a_fault_in_a_worker_is_told_and_what_is_done_is_kept(tmp_path, whole):
     assert output.read_bytes() == whole
 
 
+def test_a_fault_comes_back_from_another_process_as_it_is(tmp_path):
+    """And is no broken pool, which would be tried again."""
+    other = replace(sweep_here(), made_with={**sweep_here().made_with, "model": "another"})
+    with pytest.raises(InputError, match="another program, table or model") as told:
+        explore(other, tmp_path / "sweep.parquet", workers=2)
+    assert told.value.place == "this machine" and "model another" in told.value.remedy
+
+
 def test_two_sweeps_are_not_mixed(tmp_path):
     output = tmp_path / "sweep.parquet"
     Blocks(sweep_here(), output)
