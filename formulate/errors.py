@@ -42,6 +42,10 @@ class InputError(FormulateError):
         self.remedy = remedy
         super().__init__(f"{place}: {problem}. {remedy}")
 
+    def __reduce__(self) -> tuple[type[InputError], tuple[str, str, str]]:
+        """Say how it is made again where a worker process has raised it."""
+        return type(self), (self.place, self.problem, self.remedy)
+
 
 class TableError(FormulateError):
     """A table in ``reference-data`` is damaged; the message names the file and the cell."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import multiprocessing
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import (
     FIRST_COMPLETED,
     BrokenExecutor,
@@ -18,6 +18,7 @@ from concurrent.futures import (
     ProcessPoolExecutor,
     wait,
 )
+from contextlib import contextmanager
 from pathlib import Path
 
 from formulate.errors import InputError, WorkerFault
@@ -32,6 +33,7 @@ Progress = Callable[[int, int], None]
 
 _TRIES = 3  # new pools in turn that finish nothing
 _MOST_WORKERS = 1024
+_THREADS = ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "OMP_NUM_THREADS")
 _AHEAD = 2  # blocks given out per worker: one in hand, one waiting
 
 
@@ -117,7 +119,8 @@ def _with_new_pools(counted: _Counted, workers: int) -> None:
         before = counted.done
         pool = ProcessPoolExecutor(workers, mp_context=fresh)
         try:
-            _give_out(counted, pool, _AHEAD * workers)
+            with _one_thread_each():
+                _give_out(counted, pool, _AHEAD * workers)
         except BrokenExecutor:
             without_gain = without_gain + 1 if counted.done == before else 0
             if without_gain == _TRIES:
@@ -126,6 +129,18 @@ def _with_new_pools(counted: _Counted, workers: int) -> None:
                 raise WorkerFault(f"{problem}. {hint} {counted.kept}") from None
         finally:
             pool.shutdown(cancel_futures=True)
+
+
+@contextmanager
+def _one_thread_each() -> Iterator[None]:
+    """Let processes that begin in here leave the other cores to each other, unless told otherwise."""
+    untold = [name for name in _THREADS if name not in os.environ]
+    os.environ.update(dict.fromkeys(untold, "1"))
+    try:
+        yield
+    finally:
+        for name in untold:
+            del os.environ[name]
 
 
 def _give_out(counted: _Counted, executor: Executor, at_once: int) -> None:

@@ -87,12 +87,13 @@ def body_of(programme: Programme) -> Body | None:
     above, below = np.isfinite(most) & ~exact, np.isfinite(least) & ~exact
     bounds = np.vstack([matrix[above], -matrix[below]])
     ends = np.concatenate([most[above], -least[below]])
-    farthest = [greatest(programme, -row) for row in bounds]
+    wished = bounds if len(bounds) else np.zeros((1, len(programme.keys)))
+    farthest = [greatest(programme, -wish) for wish in wished]
     found = [each.weights for each in farthest if each is not None]
-    if len(found) < len(bounds) or not found:
+    if len(found) < len(farthest):
         return None
     mixes = np.array(found)
-    slack = ends - np.einsum("ij,ij->i", bounds, mixes)
+    slack = ends - np.einsum("ij,ij->i", bounds, mixes[: len(bounds)])
     loose = slack > _THIN * programme.batch_g
     centre = mixes.mean(axis=0)
     plane = _directions(np.vstack([matrix[exact], bounds[~loose]]))

@@ -82,7 +82,7 @@ class DrawnMixes:
 
 
 def draw_mixes(
-    recipe: Recipe, count: int, seed: int = 0, patience: int = _DOUBLINGS
+    recipe: Recipe, count: int, seed: int = 0, patience: int | None = None
 ) -> DrawnMixes | None:
     """Return mixes drawn evenly, by weight, from all that meet a recipe; ``None`` if none does.
 
@@ -95,7 +95,7 @@ def draw_mixes(
     seed:
         From 0; the same seed gives the same mixes.
     patience:
-        How often steps may be doubled.
+        How often steps may be doubled; 5 times if not given.
 
     Raises
     ------
@@ -123,7 +123,7 @@ def draw_mixes(
         weights, chains = body.centre[None, :], np.zeros(1, dtype=np.int64)
     else:
         steps = _STEPS_PER_DIMENSION * body.dimensions
-        for attempt in range(patience + 1):
+        for attempt in range(1 + (_DOUBLINGS if patience is None else patience)):
             steps *= 2 if attempt else 1
             draws = _walked(body, count, steps, seed)
             agreement = _agreement(mix.keys, mix.names, draws, recipe.batch_g)

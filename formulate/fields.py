@@ -31,8 +31,8 @@ __all__ = [
 #: Bytes of the largest file that is read.
 LARGEST_FILE = 1_000_000
 
-#: More parts of a dotted key, or brackets in a row, than any file of ours has: reading them takes time that
-#: grows with their square.
+#: More parts of a dotted key, or brackets in a row, than any file of ours has: reading them takes time
+#: that grows with their square.
 _DEEP = re.compile(rb"(?:[\w'\"-]+[ \t]*\.[ \t]*){30}|(?:[\[{][ \t\r\n]*){30}")
 
 

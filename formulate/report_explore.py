@@ -53,7 +53,9 @@ def sweep_text(sweep: Sweep, tally: Tally, where: str) -> str:
 def _sweep_messages(tally: Tally) -> list[str]:
     said = ["Weights are exact, not rounded to a scale."] if tally.balanced else []
     if tally.refused:
-        said.append("Refused: a reading or value that cannot be, or ingredients that make no mix.")
+        said.append(
+            "Refused: a reading that cannot be, a min above its max, or a herb without its liquid."
+        )
     return said
 
 

@@ -60,8 +60,7 @@ class Block:
 
 def value_columns(sweep: Sweep) -> tuple[str, ...]:
     """Return the keys of :attr:`Block.values`, the same for every block."""
-    firsts = [axis.first for axis in sweep.axes]
-    return value_keys(sweep.recipe_at(0, firsts))
+    return value_keys(sweep.pattern)
 
 
 def block(sweep: Sweep, number: int) -> Block:

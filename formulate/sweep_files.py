@@ -202,5 +202,5 @@ def _writing(place: Path) -> Iterator[None]:
     try:
         yield
     except OSError as error:
-        problem = f"{place} cannot be written ({error.strerror})"
+        problem = f"{place} cannot be written ({error.strerror or error})"
         raise InputError("-o", problem, "Name another place, or make room.") from None

@@ -104,6 +104,8 @@ class Sweep:
         How many times what is random is drawn at every point of the grid, and from where.
     made_with:
         Versions of program, table, model and of the source of random numbers.
+    block_points:
+        How many points are worked on at once.
     """
 
     recipe: Recipe
@@ -112,6 +114,7 @@ class Sweep:
     samples: int = 1
     seed: int = 0
     made_with: Mapping[str, str] = field(default_factory=dict)
+    block_points: int = _PLAIN_BLOCK
 
     @property
     def read_axis(self) -> int | None:
@@ -149,11 +152,6 @@ class Sweep:
         return math.prod(self._shape)
 
     @property
-    def block_points(self) -> int:
-        """How many points are worked on at once."""
-        return _FAST_BLOCK if self.is_fast else _PLAIN_BLOCK
-
-    @property
     def blocks(self) -> int:
         """How many blocks there are."""
         return -(-self.points // self.block_points)
@@ -186,18 +184,29 @@ class Sweep:
         Raises
         ------
         InputError
-            If a value is out of its range, as the tail of a normal distribution may be.
+            If a value is out of its range, as the tail of a normal distribution may be, or a lower bound
+            is above the upper one.
         """
-        recipe = self.recipe
-        for axis, value in zip(self.axes, np.asarray(values, dtype=float), strict=True):
-            recipe = _with(recipe, axis.path, float(value))
+        recipe = self._with_values(values)
+        _require_ordered(recipe)
         for key in self.keys_of(left_out):
             recipe = without(recipe, key)
         return recipe
 
+    @property
+    def pattern(self) -> Recipe:
+        """A recipe with everything that is varied: what is asked of any point, not how much."""
+        return self._with_values([axis.first for axis in self.axes])
+
     def keys_of(self, left_out: int) -> tuple[str, ...]:
         """Return the ingredients of a set that is left out."""
         return tuple(key for bit, key in enumerate(self.left_out) if left_out >> bit & 1)
+
+    def _with_values(self, values: ArrayLike) -> Recipe:
+        recipe = self.recipe
+        for axis, value in zip(self.axes, np.asarray(values, dtype=float), strict=True):
+            recipe = _with(recipe, axis.path, float(value))
+        return recipe
 
     @property
     def _order(self) -> tuple[int | str, ...]:
@@ -274,6 +283,7 @@ def sweep_of(
     left_out: tuple[str, ...] = (),
     samples: int | None = None,
     seed: int = 0,
+    block_points: int | None = None,
 ) -> Sweep:
     """Return a sweep of a recipe, checked as far as it can be before it is begun.
 
@@ -283,6 +293,8 @@ def sweep_of(
         How often what is random is drawn, at every point of the grid; ``None`` where nothing is.
     seed:
         From 0.
+    block_points:
+        How many points are worked on at once, from 1; about a second's work if not given.
 
     Raises
     ------
@@ -303,15 +315,28 @@ def sweep_of(
         raise InputError("--seed", f"is {seed}, and must be a whole number from 0", "Try 1.")
     made_with = {**versions(), "numpy": np.__version__}
     sweep = Sweep(recipe, axes, left_out, samples or 1, seed, made_with)
+    usual = _FAST_BLOCK if sweep.is_fast else _PLAIN_BLOCK
+    sweep = replace(sweep, block_points=usual if block_points is None else block_points)
     if sweep.points > _MOST_POINTS:
         problem = f"comes to {sweep.points:,} points, and at most {_MOST_POINTS:,} can be"
         raise InputError("explore", problem, "Take larger steps, or samples.")
     firsts = np.array([axis.first for axis in axes])
-    mixture(sweep.recipe_at(0, firsts))
+    mixture(sweep.pattern)
     for at, axis in enumerate(axes):
         if axis.kind != NORMAL:
-            mixture(sweep.recipe_at(0, np.where(np.arange(len(axes)) == at, axis.second, firsts)))
+            mixture(sweep._with_values(np.where(np.arange(len(axes)) == at, axis.second, firsts)))
     return sweep
+
+
+def _require_ordered(recipe: Recipe) -> None:
+    """Refuse bounds of which the lower is above the upper, as a recipe file does."""
+    asked = dict(recipe.targets)
+    asked |= {} if recipe.serving is None else {"frozen_water": recipe.serving.frozen_water}
+    asked |= {entry.key: Range(entry.min_g, entry.max_g) for entry in recipe.ingredients}
+    for key, bounds in asked.items():
+        if bounds.min is not None and bounds.max is not None and bounds.min > bounds.max:
+            problem = f"min {bounds.min:g} is above max {bounds.max:g}"
+            raise InputError(key, problem, "Exchange or widen them.")
 
 
 def _check_names(recipe: Recipe, axes: tuple[Axis, ...], left_out: tuple[str, ...]) -> None:

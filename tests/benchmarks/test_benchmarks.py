@@ -8,6 +8,7 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parent))
 
 import ratios  # noqa: F401  (enters the benchmarks)
+import scale
 from registry import REGISTRY, Pair
 
 
@@ -20,3 +21,9 @@ def test_benchmark_runs_and_what_it_compares_agrees(entry):
         made.second()
     else:
         assert isinstance(made(), float)
+
+
+def test_the_figures_of_scale_are_measured():
+    figures = scale.main(rows=100)
+    assert len(figures) == 13
+    assert all(figure > 0.0 for figure in figures.values())
