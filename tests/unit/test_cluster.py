@@ -7,6 +7,7 @@ import sys
 import pytest
 from distributed import LocalCluster
 
+from formulate.cli import main
 from formulate.cluster import cluster_of
 from formulate.errors import InputError
 from formulate.examples import example_bytes
@@ -83,6 +84,18 @@ def test_a_worker_that_is_killed_loses_and_doubles_nothing(address, killing, tmp
     assert marker.exists()
     assert sorted(kept) == list(range(12))
     there, here = (tmp_path / f"{name}.parquet" for name in ("there", "here"))
+    assert there.read_bytes() == here.read_bytes()
+
+
+def test_the_command_on_a_cluster(address, tmp_path, capsys):
+    words = ["explore", "damson_sorbet", "--vary", "damson.brix=9:20:0.1"]
+    assert main([*words, "-o", str(tmp_path / "here.csv")]) == 0
+    capsys.readouterr()
+    assert main([*words, "-o", str(tmp_path / "there.csv"), "--scheduler", address]) == 0
+    told = capsys.readouterr()
+    assert "111 points: 111 balanced" in told.out
+    assert told.err.splitlines()[0] == "The cluster takes 2 blocks at once."
+    there, here = (tmp_path / f"{name}.csv" for name in ("there", "here"))
     assert there.read_bytes() == here.read_bytes()
 
 

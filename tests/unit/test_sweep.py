@@ -133,6 +133,22 @@ def test_leaving_out_what_a_herb_is_drawn_in_is_refused():
     assert block(asked, 0).status.tolist() == [BALANCED, REFUSED]
 
 
+def test_ratios_and_groups_of_what_is_left_out_are_empty():
+    base = recipe("damson_sorbet")
+    whole = replace(
+        base,
+        ratios=(Ratio("sucrose", "dextrose_monohydrate", Range(1.0, 9.0)),),
+        groups=(Group("dry", ("sucrose", "dextrose_monohydrate"), Range(5.0, 30.0)),),
+    )
+    asked = sweep_of(whole, (axis_of("damson.brix=9:16:1"),), ("dextrose_monohydrate",))
+    found = block(asked, 0)
+    ratio, group = (found.values[each.key] for each in (*whole.ratios, *whole.groups))
+    without = found.left_out == 1
+    assert np.isnan(ratio[without]).all() and not np.isnan(ratio[~without]).any()
+    assert group[without] == pytest.approx(100.0 * found.weights[without, 1] / 2000.0)
+    assert_as_balance(found, asked)
+
+
 def test_a_block_is_made_of_the_same_tables_only():
     asked = sweep("damson_sorbet", "damson.brix=9:20:1")
     other = replace(asked, made_with={**asked.made_with, "model": "another"})
