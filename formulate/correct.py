@@ -95,7 +95,7 @@ def _held(mix: Mixture, pot: Mapping[str, float]) -> Array:
 
 def _to_any_total(mix: Mixture, rows: Programme, held: Array) -> Programme:
     """The programme of what is added, whatever the batch becomes: every bound goes with the total."""
-    share = rows.reach / rows.batch_g
+    share, pot = rows.reach / rows.batch_g, float(held.sum())
     wider = []
     for row in (*rows.rows, *_limits_as_rows(mix, rows)):
         for bound, side in ((row.lower, "min"), (row.upper, "max")):
@@ -104,10 +104,11 @@ def _to_any_total(mix: Mixture, rows: Programme, held: Array) -> Programme:
             coefficients = row.coefficients - bound * share
             offset = -float(coefficients @ held)
             low, high = (offset, np.inf) if side == "min" else (-np.inf, offset)
-            wider.append(replace(row, coefficients=coefficients, lower=low, upper=high, slack=0.0))
-    most = _LARGEST * float(held.sum())
+            width = row.width * pot / rows.batch_g
+            wider.append(Row(row.key, row.side, coefficients, low, high, width))
+    most = _LARGEST * pot
     added = rows.only(tuple(wider)).with_limits(np.zeros(len(held)), _stock_left(mix, held, most))
-    return replace(added, total_least=0.0, total_most=most)
+    return replace(added, batch_g=pot, total_least=0.0, total_most=most)
 
 
 def _to_the_batch(mix: Mixture, rows: Programme, held: Array) -> Programme:
@@ -163,6 +164,9 @@ def _solved(mix: Mixture, added: Programme, held: Array, aim: str) -> Correction
     rounded = weighable(added, np.where(found.weights < 1e-6, 0.0, found.weights), mix.recipe.scale)
     grams = found.weights if rounded is None else rounded.weights
     judged = judge(replace(mix, start=held), held + grams)
+    if rounded is not None and not all(target.met for target in judged.targets):
+        grams = found.weights
+        judged = judge(replace(mix, start=held), held + grams)
     require_met(judged)
     return _correction(mix, aim, grams, judged)
 

@@ -301,7 +301,8 @@ def _lower(entry: RecipeIngredient) -> float:
 def _upper(entry: RecipeIngredient, batch_g: float, reach: float) -> float:
     limits = [entry.grams if entry.fixed else entry.max_g, entry.stock_g]
     most = batch_g / reach if 0.0 < reach < 1.0 else batch_g
-    return min([limit for limit in limits if limit is not None], default=most)
+    room = max(most, _lower(entry))  # a least weight beyond the batch is what is in the way, not the room
+    return min([limit for limit in limits if limit is not None], default=room)
 
 
 def _start(recipe: Recipe, reach: Array) -> Array | None:

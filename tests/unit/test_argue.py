@@ -644,3 +644,18 @@ def test_an_exact_window_is_met_as_finely_as_it_is_shown_after_rounding(name):
         if result.status == "balanced":
             assert abs(result.mix.serving_frozen_water - percent) <= 0.05 + 1e-9
     assert "balanced" in seen
+
+
+def test_a_least_weight_beyond_the_batch_is_the_conflict():
+    known = with_entry(recipe(), "damson", min_g=900.0, max_g=None)
+    result = balance(replace(known, batch_g=3.0))
+    assert result.status == "impossible"
+    assert [(demand.key, demand.side) for demand in result.conflict] == [("damson", "min")]
+    assert result.contradiction > 0.0
+
+
+def test_a_little_in_a_huge_pot_is_put_right_too():
+    known = recipe("bay_leaf_ice_cream")
+    found = correct(replace(known, batch_g=1e9), {"bay_leaf": 500.0})
+    assert found[0].aim == "smallest"
+    assert all(target.met for target in found[0].mix.targets)
