@@ -80,6 +80,11 @@ def test_workers_of_the_command(tmp_path, capsys):
     assert two.read_bytes() == one.read_bytes()
 
 
+def _heeds_interrupts():
+    """What a shell runs in the background ignores them, and so would what the tests start."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 def test_stopped_by_hand_it_says_how_to_go_on(tmp_path):
     """The shell's Ctrl-C, sent when the first block is told of."""
     path = tmp_path / "sweep.parquet"
@@ -87,7 +92,11 @@ def test_stopped_by_hand_it_says_how_to_go_on(tmp_path):
     command = [sys.executable, "-m", "formulate", "explore", "damson_sorbet", *words]
     environment = os.environ | {"PYTHONPATH": str(ROOT)}
     with subprocess.Popen(
-        [*command, "-o", str(path)], env=environment, stderr=subprocess.PIPE, text=True
+        [*command, "-o", str(path)],
+        env=environment,
+        stderr=subprocess.PIPE,
+        text=True,
+        preexec_fn=_heeds_interrupts,
     ) as running:
         first = running.stderr.readline()
         running.send_signal(signal.SIGINT)
