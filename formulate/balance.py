@@ -116,7 +116,7 @@ def _balanced(mix: Mixture, rows: Programme, solution: Solution) -> Result:
         messages=(
             *_rounding_message(None if rounded is None else rounded.refined),
             *_gap_message(solution.gap),
-            *_usual_message(mix, solution.weights),
+            *_usual_message(mix, rows, solution.weights),
         ),
         exact_grams=tuple(float(value) for value in solution.weights),
     )
@@ -220,11 +220,12 @@ def _gap_message(gap: float) -> tuple[str, ...]:
     return (f"Counting took long: a change up to {100.0 * gap:.1f} % smaller may exist.",)
 
 
-def _usual_message(mix: Mixture, weights: Array) -> tuple[str, ...]:
+def _usual_message(mix: Mixture, rows: Programme, weights: Array) -> tuple[str, ...]:
     """Where the targets take more of an ingredient than is usual: so, and what would spare it."""
-    usual = within_usual(mix, programme(mix))
+    usual = within_usual(mix, rows)
     if np.all(weights <= usual.upper + _SAME_G):
         return ()
+    usual = within_usual(mix, programme(mix))  # without what a confidence adds
     names = [
         name
         for name, weight, most in zip(mix.names, weights, usual.upper, strict=True)

@@ -97,6 +97,40 @@ def pyomo_against_balance(size: int) -> Pair:
     return _balance_against(with_pyomo, size)
 
 
+# the same work on both sides: build the programme and solve it, without rounding, judging or explaining
+
+
+def _built_and_solved_against(other: Callable[[Arrays], float], size: int) -> Pair:
+    mix, problem = mixture(recipe_of(size)), arrays(recipe_of(size))
+    start = mix.start
+    assert start is not None
+    return Pair(
+        lambda: other(problem),
+        lambda: least_change(programme(mix), start),
+        lambda: _same(_least_change(recipe_of(size)), other(problem)),
+    )
+
+
+@benchmark(
+    "PuLP, built and solved / the same here, without rounding and judging",
+    "ingredients",
+    INGREDIENTS,
+    at_least=4.0,
+)
+def pulp_against_the_same(size: int) -> Pair:
+    return _built_and_solved_against(with_pulp, size)
+
+
+@benchmark("CVXPY / the same here", "ingredients", INGREDIENTS, at_least=10.0)
+def cvxpy_against_the_same(size: int) -> Pair:
+    return _built_and_solved_against(with_cvxpy, size)
+
+
+@benchmark("Pyomo / the same here", "ingredients", INGREDIENTS, at_least=10.0)
+def pyomo_against_the_same(size: int) -> Pair:
+    return _built_and_solved_against(with_pyomo, size)
+
+
 # curves
 
 

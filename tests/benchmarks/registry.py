@@ -6,6 +6,7 @@ that of the median times.
 
 from __future__ import annotations
 
+import gc
 import statistics
 import time
 from collections.abc import Callable
@@ -130,6 +131,8 @@ def _in_turn(pair: Pair, clock: Clock, seconds: float) -> tuple[float, float]:
     """Median times [s] of two actions run in turn, after one run of each that warms up."""
     taken: tuple[list[float], list[float]] = ([], [])
     pair.first(), pair.second()
+    gc.collect()
+    gc.freeze()  # what the others' libraries left behind is not looked through again and again
     end = time.perf_counter() + seconds
     while len(taken[0]) < _LEAST_TURNS or (
         len(taken[0]) < _MOST_TURNS and time.perf_counter() < end
@@ -138,6 +141,7 @@ def _in_turn(pair: Pair, clock: Clock, seconds: float) -> tuple[float, float]:
             start = clock()
             action()
             times.append(clock() - start)
+    gc.unfreeze()
     return statistics.median(taken[0]), statistics.median(taken[1])
 
 
