@@ -31,8 +31,8 @@ def kitchen_of(notebook: Notebook) -> Kitchen:
 def as_learned(recipe: Recipe, kitchen: Kitchen) -> tuple[Recipe, tuple[str, ...]]:
     """Return the recipe with what the kitchen has learned, and a sentence for each thing changed.
 
-    The serving window, where the recipe leaves it to the kind of dessert; settings of steps that it
-    leaves to the usual ones; and the reading of an ingredient whose lot was not read.
+    The serving window and temperature, where the recipe leaves them to the kind of dessert; settings of
+    steps that it leaves to the usual ones; and the reading of an ingredient whose lot was not read.
     """
     entries, said = [], []
     for entry in recipe.ingredients:
@@ -45,18 +45,37 @@ def as_learned(recipe: Recipe, kitchen: Kitchen) -> tuple[Recipe, tuple[str, ...
 
 
 def _serving(serving: Serving | None, kitchen: Kitchen) -> tuple[Serving | None, list[str]]:
-    if serving is None or serving.kind not in kitchen.windows:
+    if serving is None:
         return serving, []
+    serving, said = _served(serving, kitchen)
+    if serving.kind not in kitchen.windows:
+        return serving, said
     usual = serving_kinds().get(serving.kind, Serving()).frozen_water
     learned = kitchen.windows[serving.kind]
     if serving.frozen_water != usual or not learned.verdicts:
-        return serving, []
+        return serving, said
     low, high = round(learned.window.min or 0.0, 1), round(learned.window.max or 100.0, 1)
     sentence = (
         f"As learned here: the serving window is {low:g} to {high:g} % frozen water, where "
         f"{usual.min:g} to {usual.max:g} is usual (verdicts: {learned.verdicts})."
     )
-    return replace(serving, frozen_water=Range(low, high)), [sentence]
+    return replace(serving, frozen_water=Range(low, high)), [*said, sentence]
+
+
+def _served(serving: Serving, kitchen: Kitchen) -> tuple[Serving, list[str]]:
+    """At what it is really served here, where the recipe has the usual temperature of its kind."""
+    usual = serving_kinds().get(serving.kind, Serving()).temperature_c
+    learned = kitchen.served.get(serving.kind)
+    if learned is None or serving.temperature_c != usual:
+        return serving, []
+    there = min(max(round(learned.mean.value, 1), -30.0), -1.0)
+    if there == usual:
+        return serving, []
+    sentence = (
+        f"As learned here: it comes out of your freezer at {there:g} ± {learned.deviation.value:.1f} °C, "
+        f"where {usual:g} is usual (batches: {learned.batches})."
+    )
+    return replace(serving, temperature_c=there), [sentence]
 
 
 def _entry(entry: RecipeIngredient, kitchen: Kitchen) -> tuple[RecipeIngredient, list[str]]:

@@ -33,7 +33,8 @@ LARGEST_FILE = 1_000_000
 
 #: More parts of a dotted key, or brackets in a row, than any file of ours has: reading them takes time
 #: that grows with their square.
-_DEEP = re.compile(rb"(?:[\w'\"-]+[ \t]*\.[ \t]*){30}|(?:[\[{][ \t\r\n]*){30}")
+_PART = rb"[\w'\"-]++[ \t]*+\.[ \t]*+"
+_DEEP = re.compile(rb"(?<![\w'\"-])(?:" + _PART + rb"){30}|(?:[\[{][ \t\r\n]*+){30}")
 
 
 def toml_tables(data: bytes, name: str, kind: str, example: str) -> dict[str, Any]:

@@ -16,7 +16,7 @@ scatter that is unknown too; for a given scatter the mean is normal, and the sca
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from math import erf, isfinite, sqrt
 
@@ -41,11 +41,13 @@ __all__ = [
     "Interval",
     "Kitchen",
     "LearnedLots",
+    "LearnedServed",
     "LearnedSetting",
     "LearnedWindow",
     "firmness_points",
     "learn_kitchen",
     "learn_lots",
+    "learn_served",
     "learn_setting",
     "learn_window",
 ]
@@ -58,6 +60,7 @@ _WIDTH_LOG_SD = 0.35  # of its width
 _STEP_LOG_SD, _STEP_OF_WIDTH = 0.4, 0.5  # of what lies between "rather" and "too"
 _SCATTER, _SCATTER_LOG_SD = 1.5, 0.4  # of one verdict [% of water]
 _SLIP = 0.02
+_SERVED_SD, _SERVED_SCATTER = 2.0, 1.0  # of the temperature at which a kind is really served [K]
 
 _CELL = 0.3  # of the middle [% of water]
 _MIDDLES: Array = np.arange(-40.0, 41.0) * _CELL
@@ -135,12 +138,23 @@ class LearnedLots:
 
 
 @dataclass(frozen=True, slots=True)
+class LearnedServed:
+    """At what a kind of dessert really comes out of this kitchen's freezer, and its scatter [°C, K]."""
+
+    mean: Interval
+    deviation: Interval
+    usual: float
+    batches: int
+
+
+@dataclass(frozen=True, slots=True)
 class Kitchen:
-    """Everything learned: windows by kind of dessert ("" for none), settings, lots."""
+    """Everything learned: by kind of dessert ("" for none) windows and serving temperatures; the rest."""
 
     windows: Mapping[str, LearnedWindow]
     settings: tuple[LearnedSetting, ...]
     lots: tuple[LearnedLots, ...]
+    served: Mapping[str, LearnedServed] = field(default_factory=dict)
 
 
 def learn_window(points: Sequence[FirmnessPoint], usual: Range) -> LearnedWindow:
@@ -205,6 +219,17 @@ def learn_lots(
     return LearnedLots(key, mean, scatter, usual, usual_deviation, len(readings))
 
 
+def learn_served(temperatures_c: Sequence[float], usual: float) -> LearnedServed:
+    """Return at what a kind is served here [°C], from readings at the pass and the usual temperature.
+
+    Raises InputError if a temperature is not finite.
+    """
+    if not all(isfinite(temperature) for temperature in temperatures_c):
+        raise InputError("serving temperatures", "cannot be learned from", "Correct or strike one.")
+    mean, scatter = _normal(temperatures_c, usual, _SERVED_SD, _SERVED_SCATTER, _SETTING_LOG_SD)
+    return LearnedServed(mean, scatter, usual, len(temperatures_c))
+
+
 def learn_kitchen(
     batches: Sequence[Batch], recipes: Mapping[int, Recipe], lots: Mapping[int, Lot]
 ) -> Kitchen:
@@ -234,7 +259,19 @@ def learn_kitchen(
         learn_setting(values, usual, step, key, name)
         for (step, key, name, usual), values in weighed.items()
     )
-    return Kitchen(windows, settings, _fruit(lots))
+    return Kitchen(windows, settings, _fruit(lots), _served(batches, recipes))
+
+
+def _served(batches: Sequence[Batch], recipes: Mapping[int, Recipe]) -> dict[str, LearnedServed]:
+    noted: dict[str, list[float]] = {}
+    for batch in batches:
+        if batch.figures.serving_c is not None:
+            kind = (recipes[batch.number].serving or Serving()).kind
+            noted.setdefault(kind, []).append(batch.figures.serving_c)
+    return {
+        kind: learn_served(values, serving_kinds().get(kind, Serving()).temperature_c)
+        for kind, values in noted.items()
+    }
 
 
 def firmness_points(

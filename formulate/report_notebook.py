@@ -172,6 +172,13 @@ def kitchen_text(kitchen: Kitchen) -> str:
             f"{fruit.deviation.value:.1f} ({_span(fruit.deviation, '.1f')}; table "
             f"{fruit.usual_deviation:.1f}), from {_count(fruit.lots, 'lot')}."
         )
+    for kind, served in kitchen.served.items():
+        name = kind.replace("_", " ").capitalize() or "Without a kind"
+        lines.append(
+            f"{name}: comes out of your freezer at {served.mean.value:.1f} °C (9 times in 10 from "
+            f"{_span(served.mean, '.1f')}; usual {served.usual:g}), now and then ± "
+            f"{served.deviation.value:.1f}, from {_count(served.batches, 'batch')}."
+        )
     if not lines:
         return "Nothing to learn from yet: note batches, verdicts, weighings and readings of lots."
     return "\n".join(lines)

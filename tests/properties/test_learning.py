@@ -10,7 +10,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from formulate.errors import InputError
-from formulate.learning import FirmnessPoint, learn_lots, learn_setting, learn_window
+from formulate.learning import (
+    FirmnessPoint,
+    learn_lots,
+    learn_served,
+    learn_setting,
+    learn_window,
+)
 from formulate.serving import Range
 from formulate.steps import Usual
 
@@ -201,6 +207,20 @@ def test_intervals_of_lots_hold_the_truth(count):
         better.append(abs(2.0 - deviation) - abs(found.deviation.value - deviation))
     assert 0.86 <= means / 600 <= 0.94
     assert 0.86 <= deviations / 600 <= 0.94
+    assert np.mean(better) > 0.0
+
+
+@pytest.mark.parametrize("count", [1, 5, 20])
+def test_intervals_of_serving_temperatures_hold_the_truth(count):
+    chance = np.random.default_rng(200 + count)
+    held, better = 0, []
+    for _ in range(600):
+        mean = -12.0 + 2.0 * chance.standard_normal()
+        scatter = np.exp(0.5 * chance.standard_normal())
+        found = learn_served(list(mean + scatter * chance.standard_normal(count)), -12.0)
+        held += holds(found.mean, mean)
+        better.append(abs(-12.0 - mean) - abs(found.mean.value - mean))
+    assert 0.86 <= held / 600 <= 0.94
     assert np.mean(better) > 0.0
 
 

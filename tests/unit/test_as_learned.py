@@ -14,6 +14,7 @@ from formulate.learning import (
     FirmnessPoint,
     Kitchen,
     learn_lots,
+    learn_served,
     learn_setting,
     learn_window,
 )
@@ -57,6 +58,16 @@ def test_a_learned_window_stands_in_for_the_usual_one_and_is_said():
     )
     result = balance(replace(found, targets={}))
     assert result.mix.serving.frozen_water == found.serving.frozen_water
+
+
+def test_a_freezer_that_serves_warmer_is_learned_and_said():
+    usual = serving_kinds()["sorbet"].temperature_c
+    served = learn_served([usual + 1.0, usual + 3.0] * 3, usual)
+    found, said = as_learned(sorbet(), replace(NOTHING, served={"sorbet": served}))
+    assert usual + 1.0 < found.serving.temperature_c < usual + 2.0  # six readings, shrunk to the usual
+    assert len(said) == 1 and "comes out of your freezer" in said[0] and "batches: 6" in said[0]
+    own = replace(sorbet(), serving=replace(sorbet().serving, temperature_c=usual - 1.5))
+    assert as_learned(own, replace(NOTHING, served={"sorbet": served})) == (own, ())
 
 
 def test_a_window_of_the_cooks_own_is_kept():

@@ -137,6 +137,15 @@ def test_a_file_that_is_not_a_recipe(data, words, tmp_path, capsys):
         assert word in message
 
 
+@pytest.mark.parametrize(
+    "filling", [b"x", b"x.", b'"', b"a ", b"[ ", b"'.", b"-", b"[" + b" " * 999, b"a." * 29 + b"\n"]
+)
+def test_no_filling_of_a_file_takes_long_to_refuse(filling, tmp_path, capsys):
+    """A megabyte of anything is looked through once; quadratic work would take minutes."""
+    data = b'name = "' + filling * (900_000 // len(filling))
+    refused(data, tmp_path, capsys)
+
+
 def test_ten_megabytes_of_noise(tmp_path, capsys):
     message = refused(random.Random(7).randbytes(10_000_000), tmp_path, capsys)
     assert "1,000,000" in message
