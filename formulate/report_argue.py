@@ -168,7 +168,7 @@ def correction_text(name: str, found: tuple[Correction, ...]) -> str:
         parts = [
             f"{grams(added)} g {weight.name}"
             for added, weight in zip(each.additions, each.mix.weights, strict=True)
-            if added > 1e-9
+            if grams(added) != "0"
         ]
         what = ", ".join(parts) or "nothing"
         head = {

@@ -72,15 +72,16 @@ def _serving(result: Result) -> str:
     spread = outlook.serving_frozen_water_deviation
     verdict = mix.verdict
     if verdict == "scoopable" and outlook.chance_percent < _LIKELY:
-        verdict += f", though only about {_in_ten(outlook.chance_percent)} times in 10"
+        verdict += f", though only about {_in_ten(outlook.chance_percent)} in 10"
     return (
         f"At {mix.serving.temperature_c:g} °C {mix.serving_frozen_water:.1f} ± {spread:.1f} % of the "
         f"water is frozen: {verdict}."
     )
 
 
-def _in_ten(chance_percent: float) -> int:
-    return min(9, max(1, round(chance_percent / 10.0)))
+def _in_ten(chance_percent: float) -> str:
+    times = min(9, max(1, round(chance_percent / 10.0)))
+    return "once" if times == 1 else f"{times} times"
 
 
 def _first_ice(result: Result) -> str:
