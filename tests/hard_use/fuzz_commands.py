@@ -23,6 +23,8 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from by_hand import by_hand
+
 from formulate.cli import build_parser, main
 from formulate.examples import example_bytes, example_names
 
@@ -213,16 +215,5 @@ def run(count: int, seed: int) -> Counter[Any]:
     return found
 
 
-def entry() -> None:
-    """Run and print."""
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--count", type=int, default=100_000)
-    parser.add_argument("--seed", type=int, default=1)
-    options = parser.parse_args()
-    start = time.monotonic()
-    found = run(options.count, options.seed)
-    print(f"{options.count:,} commands in {time.monotonic() - start:.0f} s: {dict(found)}")
-
-
 if __name__ == "__main__":
-    entry()
+    by_hand(__doc__, "commands", run, 100_000)

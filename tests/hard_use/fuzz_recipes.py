@@ -7,12 +7,13 @@ Prints how often each answer came; a fault prints the recipe that caused it and 
 
 from __future__ import annotations
 
-import argparse
 import json
 import random
 import time
 from collections import Counter
 from collections.abc import Callable
+
+from by_hand import by_hand
 
 from formulate.balance import balance, balance_safely, check
 from formulate.correct import correct
@@ -119,16 +120,5 @@ def run(count: int, seed: int) -> Counter[str]:
     return found
 
 
-def main() -> None:
-    """Run and print."""
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--count", type=int, default=100_000)
-    parser.add_argument("--seed", type=int, default=1)
-    options = parser.parse_args()
-    start = time.monotonic()
-    found = run(options.count, options.seed)
-    print(f"{options.count:,} recipes in {time.monotonic() - start:.0f} s: {dict(found)}")
-
-
 if __name__ == "__main__":
-    main()
+    by_hand(__doc__, "recipes", run, 100_000)

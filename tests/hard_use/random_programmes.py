@@ -8,12 +8,11 @@ one has a proof that plain arithmetic confirms, and proposals that are solved.
 
 from __future__ import annotations
 
-import argparse
 import random
-import time
 from collections import Counter
 
 import numpy as np
+from by_hand import by_hand
 
 from formulate.balance import balance
 from formulate.certificate import contradiction_g
@@ -99,16 +98,5 @@ def _confirm(recipe: Recipe, grams: list[float]) -> None:
         assert low - 1e-6 * (1.0 + low) <= value <= high + 1e-6 * (1.0 + high), (key, value)
 
 
-def main() -> None:
-    """Run and print."""
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--count", type=int, default=10_000)
-    parser.add_argument("--seed", type=int, default=1)
-    options = parser.parse_args()
-    start = time.monotonic()
-    found = run(options.count, options.seed)
-    print(f"{options.count:,} recipes in {time.monotonic() - start:.0f} s: {dict(found)}")
-
-
 if __name__ == "__main__":
-    main()
+    by_hand(__doc__, "recipes", run, 30_000)
