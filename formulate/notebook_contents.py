@@ -103,6 +103,7 @@ def contents(db: sqlite3.Connection) -> Contents:
     raw = {table: _rows(db, table, lost) for table in _TABLES}
     db.text_factory = str
     kept: dict[int, KeptVersion] = {}
+    numbered: set[tuple[str, int]] = set()
     names = {row["id"]: row["name"] for row in raw["recipe"]}
     for row in raw["version"]:
         number, toml = row["number"], row["toml"]
@@ -111,10 +112,11 @@ def contents(db: sqlite3.Connection) -> Contents:
                 raise ValueError("changed since it was kept")
             name, own = str(names.get(row["recipe"])), tomllib.loads(toml)["name"]
             name = name if folded(name) == folded(own) else own
-            if any((folded(v.name), v.number) == (folded(name), number) for v in kept.values()):
+            if (folded(name), number) in numbered:
                 raise ValueError("another has this number")
             words = {name: _legible(row[name]) for name in KEPT}
             kept[row["id"]] = KeptVersion(name, number, toml=toml, **words)
+            numbered.add((folded(name), number))
     lots = {}
     for row in raw["lot"]:
         with _losing(lost, f"Lot {row['id']}"):
