@@ -131,7 +131,12 @@ def contents(db: sqlite3.Connection) -> Contents:
             row |= {"batch": row["id"], "name": version.name, "version": version.number}
             for name in ("struck", "made_with"):  # an older notebook has not all of it
                 row.setdefault(name, "")
-            for said in (row, *parts["verdicts"].get(row["batch"], [])):
+            verdicts = parts["verdicts"].get(row["batch"], [])
+            whole = [said for said in verdicts if {said["sandy"], said["icy"]} <= {0, 1}]
+            if len(whole) < len(verdicts):
+                lost.append(f"Batch {row['id']} has a verdict of which a part is lost.")
+                parts["verdicts"][row["batch"]] = whole
+            for said in (row, *whole):
                 said |= {
                     name: _legible(said[name])
                     for name in ("cook", "note", "made_with")

@@ -879,6 +879,25 @@ def test_a_batch_that_lost_weights_is_found_and_struck(notebook, path, tmp_path)
     assert "lost" in found.batches[0].struck and found.batches[1].struck == ""
 
 
+@pytest.mark.parametrize("lost", ["x''", "7"])
+def test_a_verdict_of_which_a_part_is_lost_leaves_its_batch(notebook, path, tmp_path, lost):
+    filled(notebook)
+    notebook.close()
+    with closing(sqlite3.connect(path)) as db, db:
+        db.execute("PRAGMA ignore_check_constraints = ON")
+        db.execute(f"UPDATE verdict SET icy = {lost} WHERE id = 1")
+        (number,) = db.execute("SELECT batch FROM verdict WHERE id = 1").fetchone()
+    with closing(sqlite3.connect(path)) as db:
+        (noted,) = db.execute("SELECT count(*) FROM verdict").fetchone()
+    words = f"Batch {number} has a verdict of which a part is lost."
+    assert words in examine(path).faults
+    found = rescue(path, tmp_path / "saved")
+    assert found.verdicts == noted - 1
+    with open_notebook(tmp_path / "new.sqlite3") as new:
+        import_notebook(new, tmp_path / "saved")
+        assert len(batches(new)) == len(found.batches) >= number
+
+
 # Commands -------------------------------------------------------------------------------------------
 
 
