@@ -79,10 +79,10 @@ def write_whole(where: str, data: bytes, option: str) -> None:
     try:
         beside.write_bytes(data)
         beside.replace(where)
-    except OSError as error:
-        raise InputError(
-            option, f"{where} cannot be written ({error.strerror})", "Name another place."
-        ) from None
+    except (OSError, ValueError) as error:  # a name with NUL is a ValueError
+        reason = error.strerror if isinstance(error, OSError) else error
+        problem = f"{where!r} cannot be written ({reason})"
+        raise InputError(option, problem, "Name another place.") from None
 
 
 def print_out(what: Any) -> None:

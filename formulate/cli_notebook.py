@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from formulate import cli_lots
-from formulate.cli_input import notebook_of, print_out, recipe_from
+from formulate.cli_input import notebook_of, print_out, recipe_from, write_whole
 from formulate.errors import InputError
 
 if TYPE_CHECKING:
@@ -323,11 +323,7 @@ def _print(options: argparse.Namespace) -> int:
     with notebook_of(options) as notebook:
         names = [found.newest.name for found in search(notebook)]
         page = print_page([(history(notebook, name), batches(notebook, name)) for name in names])
-    try:
-        Path(options.file).write_text(page, encoding="utf-8")
-    except OSError as error:
-        problem = f"cannot be written ({error.strerror})"
-        raise InputError(options.file, problem, "Name another place.") from None
+    write_whole(options.file, page.encode("utf-8"), "file")
     print_out({"file": options.file} if options.json else f"Written to {options.file}.")
     return _DONE
 
