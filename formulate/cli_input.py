@@ -70,15 +70,21 @@ def notebook_of(options: argparse.Namespace, create: bool = False) -> Notebook:
 def write_whole(where: str, data: bytes, option: str) -> None:
     """Write a file beside its place and move it there, so that nothing is half-written.
 
+    A link is followed, and a pipe or device is written into, never replaced by a file.
+
     Raises
     ------
     InputError
         If it cannot be written.
     """
-    beside = Path(f"{where}.part")
     try:
+        place = Path(where).resolve()
+        if place.exists() and not place.is_file():
+            place.write_bytes(data)
+            return
+        beside = place.with_name(f"{place.name}.part")
         beside.write_bytes(data)
-        beside.replace(where)
+        beside.replace(place)
     except (OSError, ValueError) as error:  # a name with NUL is a ValueError
         reason = error.strerror if isinstance(error, OSError) else error
         problem = f"{where!r} cannot be written ({reason})"

@@ -5,6 +5,9 @@
 Commands and options come from the parser itself, so that a new one takes part without a change here;
 ``serve`` alone is left out.  Values are good, nearly good and hostile.  A fault prints the command line
 that caused it and ends with 1.
+
+Commands write where they are told, and whoever runs this may be allowed to write anywhere.  So no word
+leads out of the folder of a run, and what would write outside it all the same is stopped before it does.
 """
 
 from __future__ import annotations
@@ -20,6 +23,7 @@ import tempfile
 import time
 from collections import Counter
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -50,9 +54,9 @@ WORDS = (
     "=1+1",
     "@SUM(1)",
     "a" * 5000,
-    "../../../../etc/passwd",
-    "/dev/null",
-    "/",
+    "folder/../out.html",
+    "folder/..",
+    "no/such/folder/out.html",
     ".",
     "CON",
     "%s%n",
@@ -145,6 +149,65 @@ def command_line(commands: list[Any], names: list[str], random_: random.Random) 
     return line
 
 
+class Outside(Exception):
+    """Something was about to be written outside the folder of a run."""
+
+
+_WRITES = os.O_WRONLY | os.O_RDWR | os.O_CREAT | os.O_TRUNC | os.O_APPEND
+_CHANGES = {
+    "os.rename": 2,
+    "os.remove": 1,
+    "os.mkdir": 1,
+    "os.rmdir": 1,
+    "os.link": 2,
+    "os.symlink": 2,
+}
+_CHANGES |= {"os.chmod": 1, "os.truncate": 1, "shutil.rmtree": 1, "sqlite3.connect": 1}
+_within: list[Path] = []  # the folder of the run that is going on, if any
+
+
+def leads_out(word: str, folder: Path) -> bool:
+    """Whether a word of a command line, or what stands behind its last =, is a path out of a folder."""
+    return any(
+        not (folder / part.replace("\0", "")).resolve().is_relative_to(folder)
+        for part in (word, word.rpartition("=")[2])
+    )
+
+
+def _guard(event: str, about: tuple[Any, ...]) -> None:
+    """Stop what would change anything outside the folder of a run (an audit hook of Python)."""
+    if not _within:
+        return
+    if event == "open":
+        paths = about[:1] if isinstance(about[2], int) and about[2] & _WRITES else ()
+    else:
+        paths = about[: _CHANGES.get(event, 0)]
+    for path in paths:
+        if isinstance(path, str | bytes | os.PathLike):
+            place = os.fsdecode(path).removeprefix("file://").partition("?")[0]
+            if place != os.devnull and leads_out(place, _within[-1]):
+                raise Outside(f"{event} {place}")
+
+
+@cache
+def _watch() -> None:
+    """Set the guard, once: an audit hook stays as long as the process."""
+    sys.addaudithook(_guard)
+
+
+@contextlib.contextmanager
+def kept_inside(folder: Path) -> Iterator[None]:
+    """While this lasts nothing is changed outside a folder; raises :class:`Outside` in place of it."""
+    _watch()
+    bytecode, sys.dont_write_bytecode = sys.dont_write_bytecode, True
+    _within.append(folder.resolve())
+    try:
+        yield
+    finally:
+        _within.pop()
+        sys.dont_write_bytecode = bytecode
+
+
 def run_one(line: list[str], stdin: bytes) -> int | str:
     """Run a command line; return its exit code.
 
@@ -198,9 +261,11 @@ def run(count: int, seed: int) -> Counter[Any]:
         try:
             for _ in range(count):
                 line = command_line(commands, names, random_)
+                assert not any(leads_out(word, folder.resolve()) for word in line), line
                 stdin = random_.choice((sorbet, sorbet, b"", b"\xff"))
                 try:
-                    found[run_one(line, stdin)] += 1
+                    with kept_inside(folder):
+                        found[run_one(line, stdin)] += 1
                 except BaseException:
                     print("formulate", *map(repr, line))
                     raise

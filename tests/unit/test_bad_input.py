@@ -1,10 +1,14 @@
 """Bad input is one sentence with the place and the value, exit code 2, and nothing written."""
 
+import os
 import random
+import stat
 
 import pytest
 
 from formulate.cli import main
+from formulate.cli_input import write_whole
+from formulate.errors import InputError
 
 GOOD = """
 name = "Pear sorbet"
@@ -174,3 +178,23 @@ def test_usage_errors_exit_with_2(capsys):
         main(["balance"])
     assert stopped.value.code == 2
     assert "recipe" in capsys.readouterr().err
+
+
+def test_a_pipe_is_written_into_and_a_link_followed_never_replaced(tmp_path):
+    """As a device would be: a plain file in its place would harm the machine."""
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    reader = os.open(pipe, os.O_RDONLY | os.O_NONBLOCK)
+    try:
+        write_whole(str(pipe), b"a page", "-o")
+        assert os.read(reader, 100) == b"a page"
+    finally:
+        os.close(reader)
+    assert stat.S_ISFIFO(pipe.stat().st_mode)
+    file, link = tmp_path / "file.html", tmp_path / "link.html"
+    file.write_bytes(b"old")
+    link.symlink_to(file)
+    write_whole(str(link), b"new", "-o")
+    assert link.is_symlink() and file.read_bytes() == b"new"
+    with pytest.raises(InputError, match="cannot be written"):
+        write_whole(str(tmp_path), b"a page", "-o")
