@@ -1,7 +1,7 @@
 """The exceptions of the package.  Each one is a sentence that a cook can act on.
 
 Every message says what is wrong with which value, what is allowed, and what to do next.  That no mix
-can meet the targets is not an error: it is a result (see :mod:`formulate.result`).
+can meet the targets is not an error: it is a result (see :mod:`formulate.mix.assessment`).
 """
 
 from __future__ import annotations

@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 import streamlit as st
-from desk import state
-from desk.palette import root_style
+from desk.hand import state
+from desk.pictures.palette import root_style
 
 _LOOK = (Path(__file__).parent / "desk" / "look.css").read_text(encoding="utf-8")
 

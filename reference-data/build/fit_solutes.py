@@ -16,8 +16,8 @@ from pathlib import Path
 import numpy as np
 from scipy.optimize import brentq
 
-from formulate.ice import COLDEST_C
-from formulate.solutes import Solute, solutes
+from formulate.freezing.ice import COLDEST_C
+from formulate.freezing.solute_curves import Solute, solutes
 
 FREEZING = Path(__file__).resolve().parent.parent / "freezing"
 FITTED_TO = "crc"

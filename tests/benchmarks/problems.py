@@ -6,13 +6,13 @@ from dataclasses import replace
 
 import numpy as np
 
-from formulate.base import Menu, menu_from_mapping
-from formulate.composition import ingredient_table
-from formulate.examples import example_bytes
-from formulate.mixture import Mixture, mixture
-from formulate.programme import programme
-from formulate.recipe import Range, Recipe, RecipeIngredient
-from formulate.recipe_file import parse
+from formulate.answers.bases import Menu, menu_from_mapping
+from formulate.data.examples import example_bytes
+from formulate.ingredients.table import ingredient_table
+from formulate.mix.mixtures import Mixture, mixture
+from formulate.mix.programmes import programme
+from formulate.recipes.file import parse
+from formulate.recipes.model import Range, Recipe, RecipeIngredient
 
 EXAMPLE = "bay_leaf_ice_cream"
 
@@ -118,7 +118,8 @@ def joint_arrays(
     most: np.ndarray,
     stock: object,
 ) -> Arrays:
-    """Return what :func:`formulate.linear.sparse_linear` solves for ``linprog``, dense; without stock."""
+    """Return what :func:`formulate.solver.highs.sparse_linear` solves for ``linprog``, dense;
+    without stock."""
     assert stock is None
     shared, count = blocks[0][0].shape[1], len(start)
     matrix = np.zeros((len(lower), count))

@@ -27,19 +27,19 @@ from problems import (
 )
 from registry import Pair, benchmark
 
-from formulate import base
-from formulate.balance import balance
-from formulate.composition import ingredient_table
-from formulate.explain import explain
-from formulate.freezing import freezing_model
-from formulate.ladder import between, ladder
-from formulate.linear import sparse_linear
-from formulate.mixture import mixture
-from formulate.programme import programme
-from formulate.proposals import priced
-from formulate.rebalance import rebalance
-from formulate.recipe import Recipe, RecipeIngredient
-from formulate.solve import least_change
+from formulate.answers import bases as base
+from formulate.answers.balancing import balance
+from formulate.answers.conflicts import explain
+from formulate.answers.ladders import between, ladder
+from formulate.answers.proposals import priced
+from formulate.answers.rebalancing import rebalance
+from formulate.freezing.curve import freezing_model
+from formulate.ingredients.table import ingredient_table
+from formulate.mix.mixtures import mixture
+from formulate.mix.programmes import programme
+from formulate.recipes.model import Recipe, RecipeIngredient
+from formulate.solver.highs import sparse_linear
+from formulate.solver.objectives import least_change
 
 ROOT = Path(__file__).parents[2]
 INGREDIENTS = (8, 15, 30, 60)

@@ -15,11 +15,11 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from formulate.examples import example_bytes
-from formulate.explore import explore
-from formulate.recipe_file import parse
-from formulate.sweep_files import Blocks, block_bytes
-from formulate.vary import Sweep, axis_of, sweep_of
+from formulate.data.examples import example_bytes
+from formulate.recipes.file import parse
+from formulate.sweeps.axes import Sweep, axis_of, sweep_of
+from formulate.sweeps.block_files import Blocks, block_bytes
+from formulate.sweeps.run import explore
 
 EXAMPLE = "damson_sorbet"
 FAST = ("damson.brix=6:20",)

@@ -11,9 +11,9 @@ from pathlib import Path
 
 import pytest
 
-from formulate.allergens import ALLERGENS
-from formulate.components import COMPONENT_KEYS
-from formulate.composition import ingredient_table
+from formulate.ingredients.components import COMPONENT_KEYS
+from formulate.ingredients.table import ingredient_table
+from formulate.labels.allergens import ALLERGENS
 
 DATA = Path(__file__).parents[2] / "reference-data"
 BUILDER = DATA / "build" / "build_table.py"

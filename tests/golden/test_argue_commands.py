@@ -6,8 +6,8 @@ import json
 
 import pytest
 
-from formulate.cli import main
-from formulate.examples import example_bytes
+from formulate.cli.commands import main
+from formulate.data.examples import example_bytes
 
 MENU = """
 name = "Friday"

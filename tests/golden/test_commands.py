@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from formulate.cli import main
-from formulate.examples import example_bytes, example_names
+from formulate.cli.commands import main
+from formulate.data.examples import example_bytes, example_names
 
 ROOT = Path(__file__).parents[2]
 IMPOSSIBLE = (

@@ -13,8 +13,8 @@ from pathlib import Path
 import pyarrow.parquet as pq
 import pytest
 
-from formulate.cli import main
-from formulate.examples import example_bytes
+from formulate.cli.commands import main
+from formulate.data.examples import example_bytes
 
 ROOT = Path(__file__).parents[2]
 
@@ -128,8 +128,8 @@ def test_mixes(form, tmp_path, capsys):
 
 
 def test_mixes_that_have_not_mixed_say_so(tmp_path, capsys, monkeypatch):
-    monkeypatch.setattr("formulate.feasible_mixes.ESS_PER_CHAIN", 10**9)
-    monkeypatch.setattr("formulate.feasible_mixes._DOUBLINGS", 0)
+    monkeypatch.setattr("formulate.sweeps.draws.ESS_PER_CHAIN", 10**9)
+    monkeypatch.setattr("formulate.sweeps.draws._DOUBLINGS", 0)
     words = ["explore", "damson_sorbet", "--mixes", "20", "-o"]
     code, out, _ = run([*words, tmp_path / "a.csv"], capsys)
     assert code == 0 and "THE CHAINS HAVE NOT MIXED" in out

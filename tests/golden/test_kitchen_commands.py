@@ -6,7 +6,7 @@ import json
 
 import pytest
 
-from formulate.cli import main
+from formulate.cli.commands import main
 
 
 def run(arguments, capsys):
@@ -63,7 +63,7 @@ def test_verify_finds_everything_as_recorded(capsys):
 
 def test_verify_tells_what_is_not(capsys, monkeypatch):
     """A model that has changed is noticed: as if sucrose were a little stronger."""
-    import formulate.evidence as evidence
+    import formulate.report.evidence as evidence
 
     checks = evidence.every_check()
     from dataclasses import replace
@@ -122,7 +122,7 @@ def test_sheet_is_written_whole(name, start, tmp_path, capsys):
 
 
 def test_sheet_of_what_cannot_be_says_why(tmp_path, capsys):
-    from formulate.examples import example_bytes
+    from formulate.data.examples import example_bytes
 
     recipe = tmp_path / "recipe.toml"
     text = example_bytes("damson_sorbet").decode()

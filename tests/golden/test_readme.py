@@ -2,8 +2,8 @@
 
 from pathlib import Path
 
-from formulate.cli import main
-from formulate.menu_file import parse_menu
+from formulate.cli.commands import main
+from formulate.planning.menu import parse_menu
 
 README = Path(__file__).parents[2] / "README.md"
 

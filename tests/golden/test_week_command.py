@@ -9,14 +9,14 @@ from datetime import date
 
 import pytest
 
-from formulate.cli import main
-from formulate.examples import example_bytes, menu_bytes
-from formulate.lots import Lot
-from formulate.notebook import open_notebook
-from formulate.notebook_batches import made
-from formulate.notebook_lots import add_lot
-from formulate.notebook_recipes import keep
-from formulate.recipe_file import parse
+from formulate.cli.commands import main
+from formulate.data.examples import example_bytes, menu_bytes
+from formulate.ingredients.lots import Lot
+from formulate.notebook.batch_records import made
+from formulate.notebook.deliveries import add_lot
+from formulate.notebook.recipes import keep
+from formulate.notebook.store import open_notebook
+from formulate.recipes.file import parse
 
 MENU = """name = "Two days"
 churn_g = 2500

@@ -29,8 +29,8 @@ from typing import Any
 
 from by_hand import by_hand
 
-from formulate.cli import build_parser, main
-from formulate.examples import example_bytes, example_names
+from formulate.cli.commands import build_parser, main
+from formulate.data.examples import example_bytes, example_names
 
 SLOW_S = 30.0
 LEFT_OUT = ("serve", "verify", "evidence")  # opens a port; the same long answer each time

@@ -15,16 +15,16 @@ from collections.abc import Callable
 
 from by_hand import by_hand
 
-from formulate.balance import balance, balance_safely, check
-from formulate.correct import correct
+from formulate.answers.balancing import balance, balance_safely, check
+from formulate.answers.frontiers import different_mixes, frontier
+from formulate.answers.ladders import ladder, readings_of
+from formulate.answers.pots import correct
+from formulate.answers.spans import ranges
+from formulate.data.examples import example_bytes, example_names
 from formulate.errors import InputError
-from formulate.examples import example_bytes, example_names
-from formulate.frontier import different_mixes, frontier
-from formulate.ladder import ladder, readings_of
-from formulate.ranges import ranges
-from formulate.recipe import Recipe
-from formulate.recipe_file import parse, to_toml
-from formulate.report import as_data, as_text
+from formulate.recipes.file import parse, to_toml
+from formulate.recipes.model import Recipe
+from formulate.report.mixes import mix_data, mix_text
 
 VALUES = (
     '0 -1 1e-9 1e9 0.5 3 70 nan inf "" [] {} {min=1} {max=0} {min=0,max=0} true 100 2000 50000 -14 '
@@ -107,8 +107,8 @@ def run(count: int, seed: int) -> Counter[str]:
             try:
                 answer = question(recipe)
                 if hasattr(answer, "status"):
-                    as_text(answer)
-                    json.dumps(as_data(answer), allow_nan=False)
+                    mix_text(answer)
+                    json.dumps(mix_data(answer), allow_nan=False)
                 found[str(getattr(answer, "status", "answered"))] += 1
             except InputError as error:
                 assert "\n" not in str(error), str(error)

@@ -26,12 +26,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from formulate.errors import InputError
-from formulate.notebook import SCHEMA_VERSION, open_notebook
-from formulate.notebook_batches import Figures, Verdict, batches, made, verdict
-from formulate.notebook_contents import examine
-from formulate.notebook_files import import_notebook, rescue
-from formulate.notebook_recipes import history, keep, kept_version
-from formulate.recipe import Recipe, RecipeIngredient
+from formulate.notebook.batch_records import Figures, Verdict, batches, made, verdict
+from formulate.notebook.contents import examine
+from formulate.notebook.files import import_notebook, rescue
+from formulate.notebook.recipes import history, keep, kept_version
+from formulate.notebook.store import SCHEMA_VERSION, open_notebook
+from formulate.recipes.model import Recipe, RecipeIngredient
 
 NAME = "Damson sorbet"
 _KILLS_OF_ONE = 25

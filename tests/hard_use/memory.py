@@ -17,11 +17,11 @@ from pathlib import Path
 
 import numpy as np
 
-from formulate.balance import balance
-from formulate.examples import example_bytes, example_names
-from formulate.recipe import Recipe
-from formulate.recipe_file import parse
-from formulate.report import as_data, as_text
+from formulate.answers.balancing import balance
+from formulate.data.examples import example_bytes, example_names
+from formulate.recipes.file import parse
+from formulate.recipes.model import Recipe
+from formulate.report.mixes import mix_data, mix_text
 
 
 @dataclass(frozen=True)
@@ -67,8 +67,8 @@ def run(count: int, different: int | None = None) -> Grown:
     try:
         for number in range(1, count + 1):
             result = balance(varied(random.Random(number % (different or count))))
-            as_text(result)
-            as_data(result)
+            mix_text(result)
+            mix_data(result)
             if number % max(count // 10, 1) == 0:
                 gc.collect()
                 counts.append(number)

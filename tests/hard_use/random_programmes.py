@@ -14,16 +14,16 @@ from collections import Counter
 import numpy as np
 from by_hand import by_hand
 
-from formulate.balance import balance
-from formulate.certificate import contradiction_g
-from formulate.composition import ingredient_table
-from formulate.explain import explain
-from formulate.mixture import mixture
-from formulate.programme import programme
-from formulate.properties import properties
-from formulate.recipe import Range, Recipe, RecipeIngredient
-from formulate.serving import Range as Window
-from formulate.serving import Serving
+from formulate.answers.balancing import balance
+from formulate.answers.conflicts import explain
+from formulate.ingredients.quantities import properties
+from formulate.ingredients.table import ingredient_table
+from formulate.mix.mixtures import mixture
+from formulate.mix.programmes import programme
+from formulate.recipes.model import Range, Recipe, RecipeIngredient
+from formulate.recipes.serving import Range as Window
+from formulate.recipes.serving import Serving
+from formulate.solver.certificates import contradiction_g
 
 TARGETS = "total_solids sweetness fat msnf sugars protein energy_kcal acids stabiliser".split()
 

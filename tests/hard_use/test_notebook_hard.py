@@ -15,9 +15,9 @@ from pathlib import Path
 import pytest
 
 from formulate.errors import InputError
-from formulate.notebook import open_notebook
-from formulate.notebook_contents import examine
-from formulate.notebook_files import rescue
+from formulate.notebook.contents import examine
+from formulate.notebook.files import rescue
+from formulate.notebook.store import open_notebook
 
 HERE = Path(__file__).parent
 LONG = os.environ.get("NOTEBOOK_HARD") == "long"

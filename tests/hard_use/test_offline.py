@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from formulate.cli import main
+from formulate.cli.commands import main
 
 ROOT = Path(__file__).parents[2]
 COMMANDS = (

@@ -8,15 +8,15 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from formulate.balance import balance, check
-from formulate.certificate import Certificate, contradiction_g
-from formulate.explain import demands, explain, restricted
-from formulate.mixture import mixture
-from formulate.programme import programme
-from formulate.recipe import Range, Recipe, RecipeIngredient, Serving
-from formulate.recipe_file import parse, to_toml
-from formulate.result import judge
-from formulate.solve import is_possible, least_change
+from formulate.answers.balancing import balance, check
+from formulate.answers.conflicts import demands, explain, restricted
+from formulate.mix.assessment import assess
+from formulate.mix.mixtures import mixture
+from formulate.mix.programmes import programme
+from formulate.recipes.file import parse, to_toml
+from formulate.recipes.model import Range, Recipe, RecipeIngredient, Serving
+from formulate.solver.certificates import Certificate, contradiction_g
+from formulate.solver.objectives import is_possible, least_change
 
 FEW = settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
@@ -152,7 +152,7 @@ def test_every_proposal_makes_a_mix_possible(recipe):
     assume(result.status == "impossible")
     assert result.contradiction > 0.0
     for proposal in result.proposals:
-        met = judge(mixture(proposal.recipe), np.array(proposal.weights))
+        met = assess(mixture(proposal.recipe), np.array(proposal.weights))
         assert met.all_met, proposal.text
         assert balance(proposal.recipe).status == "balanced"
 

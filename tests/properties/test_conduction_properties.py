@@ -8,11 +8,11 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from formulate.components import COLUMNS, position
-from formulate.composition import read_only
-from formulate.conduction import Shape, cool
-from formulate.cooling import Container, harden, scoop_holds
-from formulate.thermal import ice_fraction, material
+from formulate.ingredients.components import COLUMNS, position
+from formulate.ingredients.table import read_only
+from formulate.timing.conduction import Shape, cool
+from formulate.timing.cooling import Container, harden, scoop_holds
+from formulate.timing.thermal import ice_fraction, material
 
 _VANILLA = read_only(
     {

@@ -6,9 +6,9 @@ import numpy as np
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from formulate.components import COLUMNS, position
-from formulate.freezing import COLDEST_CURVE_C, freezing_model
-from formulate.ice import COLDEST_C, osmolality_on_ice_line, temperature_on_ice_line
+from formulate.freezing.curve import COLDEST_CURVE_C, freezing_model
+from formulate.freezing.ice import COLDEST_C, osmolality_on_ice_line, temperature_on_ice_line
+from formulate.ingredients.components import COLUMNS, position
 
 _MODEL = freezing_model()
 _MODEL.water_held(-1.0)  # builds the grid, which would count against the first example's time

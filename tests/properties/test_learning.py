@@ -10,15 +10,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from formulate.errors import InputError
-from formulate.learning import (
+from formulate.notebook.learning import (
     FirmnessPoint,
     learn_lots,
     learn_served,
     learn_setting,
     learn_window,
 )
-from formulate.serving import Range
-from formulate.steps import Usual
+from formulate.recipes.serving import Range
+from formulate.recipes.steps import Usual
 
 USUAL = Range(70.0, 76.0)
 MIDDLE, WIDTH = 73.0, 6.0

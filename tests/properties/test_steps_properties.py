@@ -7,12 +7,12 @@ import pytest
 from hypothesis import given, reject
 from hypothesis import strategies as st
 
-from formulate.components import COLUMNS, COMPONENT_KEYS, position
-from formulate.composition import ingredient_table
 from formulate.errors import InputError
-from formulate.infusion import Infusion, mass_of, retained_from_weighing
-from formulate.readings import brix_of
-from formulate.steps import (
+from formulate.ingredients.components import COLUMNS, COMPONENT_KEYS, position
+from formulate.ingredients.readings import brix_of
+from formulate.ingredients.table import ingredient_table
+from formulate.recipes.splits import Infusion, mass_of, retained_from_weighing
+from formulate.recipes.steps import (
     apply,
     infusion,
     learned,

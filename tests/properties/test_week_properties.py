@@ -9,11 +9,11 @@ from fractions import Fraction
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from formulate.lots import Lot
-from formulate.menu_file import Serve, WeekMenu
-from formulate.recipe import Range, Recipe, RecipeIngredient
-from formulate.stock import StockLot, closed, milligrams, offer, opened, take
-from formulate.week import week
+from formulate.ingredients.lots import Lot
+from formulate.ingredients.stock import StockLot, closed, milligrams, offer, opened, take
+from formulate.planning.menu import Serve, WeekMenu
+from formulate.planning.weeks import week
+from formulate.recipes.model import Range, Recipe, RecipeIngredient
 
 MONDAY = date(2026, 11, 23)
 KEYS = ("damson", "pear", "sucrose")

@@ -8,14 +8,14 @@ import pytest
 from CoolProp.CoolProp import PropsSI
 from iapws import _iapws as iapws
 
-from formulate.components import COLUMNS, position
-from formulate.freezing import freezing_model
-from formulate.ice import (
+from formulate.freezing.curve import freezing_model
+from formulate.freezing.ice import (
     MOLAR_MASS_WATER,
     osmolality_on_ice_line,
     temperature_on_ice_line,
     water_activity_of_ice,
 )
+from formulate.ingredients.components import COLUMNS, position
 
 _GAS_CONSTANT = 8.314462618  # J/(mol K), CODATA 2018
 _MEGAPASCAL = 0.101325

@@ -10,10 +10,10 @@ import pytest
 from scipy.optimize import brentq
 from scipy.special import erf, erfc, j0, j1
 
-from formulate.composition import read_only
-from formulate.conduction import Shape, cool
-from formulate.freezing import freezing_model
-from formulate.thermal import Material, material
+from formulate.freezing.curve import freezing_model
+from formulate.ingredients.table import read_only
+from formulate.timing.conduction import Shape, cool
+from formulate.timing.thermal import Material, material
 
 _NEVER = 1e7  # s
 

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from formulate.cautions import REFREEZING_C
-from formulate.cooling_rules import COOLING_RULES
-from formulate.heat import heat_rows, heat_verdicts
-from formulate.lethality import implied_z, kinetics, lethality, log_reductions
+from formulate.safety.cautions import REFREEZING_C
+from formulate.safety.cooling_rules import COOLING_RULES
+from formulate.safety.heat import heat_rows, heat_verdicts
+from formulate.safety.inactivation import implied_z, kinetics, lethality, log_reductions
 
 DATA = Path(__file__).parents[2] / "reference-data"
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import pytest
 from iapws import IAPWS95
 
-from formulate.instruments import (
+from formulate.ingredients.instruments import (
     acid_shortfall,
     baume_of_brix,
     brix_at_20_c,

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from formulate.balance import balance
-from formulate.ranges import ranges
-from formulate.recipe import Range, Recipe, RecipeIngredient
+from formulate.answers.balancing import balance
+from formulate.answers.spans import ranges
+from formulate.recipes.model import Range, Recipe, RecipeIngredient
 
 
 def wyndor(**more):

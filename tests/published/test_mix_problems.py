@@ -7,8 +7,8 @@ milk and butter hold 9 % milk solids-not-fat in what is not fat; skim powder hol
 import numpy as np
 import pytest
 
-from formulate.balance import balance, check
-from formulate.recipe import Range, Recipe, RecipeIngredient, Scale
+from formulate.answers.balancing import balance, check
+from formulate.recipes.model import Range, Recipe, RecipeIngredient, Scale
 
 EXACT = Scale(0.001, 0.001, 1.0)
 

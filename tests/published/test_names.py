@@ -7,18 +7,18 @@ has the composition given, so that nothing of the table enters.
 import numpy as np
 import pytest
 
-from formulate.composition import ingredient_table, own_composition
-from formulate.density import mix_density, pounds_per_gallon
 from formulate.errors import InputError
-from formulate.fruit import fruit_classes
-from formulate.mixture import mixture
-from formulate.name_quantities import quantities
-from formulate.name_rules import JURISDICTIONS, QUANTITIES, name_rules
-from formulate.naming import judge_names, judge_parts
-from formulate.parts import Part, parts_of
-from formulate.properties import properties
-from formulate.recipe import Recipe, RecipeIngredient, Serving
-from formulate.report_names import check_sentence, name_sentence
+from formulate.ingredients.quantities import properties
+from formulate.ingredients.table import ingredient_table, own_composition
+from formulate.labels.fruit import fruit_classes
+from formulate.labels.name_quantities import quantities
+from formulate.labels.naming import judge_names, judge_parts
+from formulate.labels.published_rules import JURISDICTIONS, QUANTITIES, name_rules
+from formulate.mix.mixtures import mixture
+from formulate.mix.parts import Part, parts_of
+from formulate.recipes.model import Recipe, RecipeIngredient, Serving
+from formulate.report.sale_names import check_sentence, name_sentence
+from formulate.timing.density import mix_density, pounds_per_gallon
 
 
 def recipe_mix(serving=None, /, **grams):

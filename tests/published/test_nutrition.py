@@ -7,10 +7,14 @@ files.  Every other source stands beside its figures.
 import numpy as np
 import pytest
 
-from formulate.components import COLUMNS, COMPONENT_KEYS, position
-from formulate.composition import ingredient_table, own_composition
-from formulate.declaration import EU_FACTORS, US_SUGAR_ALCOHOLS, eu_lines, us_lines
-from formulate.density import (
+from formulate.errors import InputError
+from formulate.ingredients.components import COLUMNS, COMPONENT_KEYS, position
+from formulate.ingredients.table import ingredient_table, own_composition
+from formulate.labels.declaration import EU_FACTORS, US_SUGAR_ALCOHOLS, eu_lines, us_lines
+from formulate.labels.mix_nutrition import nutrition
+from formulate.labels.rounding import eu_rounded, us_rounded
+from formulate.mix.parts import Part
+from formulate.timing.density import (
     POUND_PER_GALLON,
     cup_weight,
     density_with_overrun,
@@ -20,10 +24,6 @@ from formulate.density import (
     overrun_by_weight,
     pounds_per_gallon,
 )
-from formulate.errors import InputError
-from formulate.nutrition import nutrition
-from formulate.parts import Part
-from formulate.rounding import eu_rounded, us_rounded
 
 # Frozen desserts of SR28: water, fat, protein, carbohydrate, ash (g per 100 g), energy (kcal).
 FROZEN_DESSERTS = {

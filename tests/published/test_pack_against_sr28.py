@@ -13,15 +13,15 @@ from pathlib import Path
 
 import pytest
 
-from formulate.components import COMPONENT_KEYS, COMPONENTS, position
-from formulate.composition import ingredient_table
-from formulate.declaration import eu_lines
-from formulate.nutrition import nutrition
-from formulate.pack import ETHANOL_DENSITY, pack_composition
-from formulate.pack_models import makings_of, volume_weights
-from formulate.parts import Part, mean_composition
-from formulate.properties import properties
-from formulate.rounding import eu_rounded
+from formulate.ingredients.components import COMPONENT_KEYS, COMPONENTS, position
+from formulate.ingredients.quantities import properties
+from formulate.ingredients.table import ingredient_table
+from formulate.labels.declaration import eu_lines
+from formulate.labels.mix_nutrition import nutrition
+from formulate.labels.pack import ETHANOL_DENSITY, pack_composition
+from formulate.labels.pack_models import makings_of, volume_weights
+from formulate.labels.rounding import eu_rounded
+from formulate.mix.parts import Part, mean_composition
 
 TABLE = ingredient_table()
 SR28 = Path(__file__).parents[2] / "reference-data" / "extract" / "sr28.csv"

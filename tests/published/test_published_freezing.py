@@ -9,9 +9,9 @@ import gsw
 import numpy as np
 import pytest
 
-from formulate.evidence import every_check, fruits, mean_error_of_fruit, mix_compositions
-from formulate.solutes import solutes
-from formulate.tables import data_folder
+from formulate.data.tables import data_folder
+from formulate.freezing.solute_curves import solutes
+from formulate.report.evidence import every_check, fruits, mean_error_of_fruit, mix_compositions
 
 _CHECKS = every_check()
 

@@ -18,7 +18,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from driving import WAIT, Cook
 
-from formulate.notebook import PATH_VARIABLE
+from formulate.notebook.store import PATH_VARIABLE
 
 ROOT = Path(__file__).parents[2]
 UI = ROOT / "ui"

@@ -23,7 +23,7 @@ def contrast(one, other):
 @pytest.fixture(params=["light", "dark"])
 def colours(request):
     """The theme of Streamlit and our own colours, for one kind of room."""
-    from desk.palette import DARK, LIGHT
+    from desk.pictures.palette import DARK, LIGHT
 
     own = dict(LIGHT if request.param == "light" else DARK)
     config = tomllib.loads((UI / ".streamlit" / "config.toml").read_text(encoding="utf-8"))

@@ -6,9 +6,9 @@ import zlib
 import pytest
 from driving import edit, entry, grams, on, opened, words
 
+from formulate.data.examples import example_bytes, example_names
 from formulate.errors import InputError
-from formulate.examples import example_bytes, example_names
-from formulate.recipe_file import parse
+from formulate.recipes.file import parse
 
 
 def test_one_edit_after_another_counts(app):
@@ -132,7 +132,7 @@ def test_a_delivery_read_with_a_hydrometer_is_noted(app):
 
 
 def test_a_link_gives_the_same_recipe_and_a_broken_one_a_sentence(app):
-    from desk.link import recipe_of, word_of
+    from desk.hand.link import recipe_of, word_of
 
     for name in example_names():
         recipe = parse(example_bytes(name), name)
@@ -149,7 +149,7 @@ def test_a_link_gives_the_same_recipe_and_a_broken_one_a_sentence(app):
 
 def test_a_link_that_unpacks_without_end_is_refused(app):
 
-    from desk.link import recipe_of
+    from desk.hand.link import recipe_of
 
     bomb = base64.urlsafe_b64encode(zlib.compress(b"#" * 50_000_000, 9)).decode()
     with pytest.raises(InputError, match="at most 1,000,000"):

@@ -2,8 +2,8 @@
 
 from playwright.sync_api import expect
 
-from formulate.examples import example_bytes
-from formulate.recipe_file import parse
+from formulate.data.examples import example_bytes
+from formulate.recipes.file import parse
 
 BAD = b'name = "x"\nbatch_g = 100\n[[ingredient]]\nkey = "watr"\ngrams = 100\n'
 SLY = b"""

@@ -3,10 +3,10 @@
 import pytest
 from driving import edit, grams, on, opened, words
 
-from formulate.notebook import open_notebook
-from formulate.notebook_batches import batch, batches, verdict
-from formulate.notebook_lots import stock
-from formulate.notebook_recipes import keep, kept_version
+from formulate.notebook.batch_records import batch, batches, verdict
+from formulate.notebook.deliveries import stock
+from formulate.notebook.recipes import keep, kept_version
+from formulate.notebook.store import open_notebook
 
 
 def tab(app, name):
@@ -140,7 +140,7 @@ def test_what_was_learned_is_told_and_put_into_the_recipe(app, notebook_path):
     ).run()
     on(app, "notebook")
     app.button(key="note_batch").click().run()
-    from formulate.notebook_batches import Verdict
+    from formulate.notebook.batch_records import Verdict
 
     with open_notebook(notebook_path) as notebook:
         for at_c, step in ((-16.0, 2), (-14.0, 1), (-13.0, 1), (-11.0, 0), (-9.0, -1), (-8.0, -2)):

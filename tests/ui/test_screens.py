@@ -3,8 +3,8 @@
 import pytest
 from driving import entry, on, opened, words
 
-from formulate.examples import example_names
-from formulate.recipe_file import to_toml
+from formulate.data.examples import example_names
+from formulate.recipes.file import to_toml
 
 SCREENS = ("came_in", "mix", "cold", "sheet", "notebook", "known")
 FIRST = ("damson_sorbet", "bay_leaf_ice_cream", "sea_buckthorn_sorbet_too_hard")

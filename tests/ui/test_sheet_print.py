@@ -5,13 +5,13 @@ import io
 import pytest
 from pypdf import PdfReader
 
-from formulate.balance import balance, check
-from formulate.examples import example_bytes, example_names
-from formulate.recipe import Recipe, RecipeIngredient, Serving
-from formulate.recipe_file import parse
-from formulate.sheet import sheet
-from formulate.sheet_html import as_html
-from formulate.sheet_pdf import as_pdf
+from formulate.answers.balancing import balance, check
+from formulate.data.examples import example_bytes, example_names
+from formulate.printing.sheet_contents import sheet
+from formulate.printing.sheet_in_html import sheet_html
+from formulate.printing.sheet_in_pdf import sheet_pdf
+from formulate.recipes.file import parse
+from formulate.recipes.model import Recipe, RecipeIngredient, Serving
 
 POINT = 96.0 / 72.0  # px
 PAPER = {"width": 707, "height": 1060}  # what is printed of A4 [px]
@@ -48,7 +48,7 @@ def paper(browser):
 
 def printed(tab, found):
     """The sheet as the browser prints it."""
-    tab.set_content(as_html(found))
+    tab.set_content(sheet_html(found))
     tab.emulate_media(media="print")
     wide = tab.evaluate("document.documentElement.scrollWidth")
     assert wide <= PAPER["width"]  # wider, and the browser would shrink all of it
@@ -72,14 +72,14 @@ def test_fourteen_ingredients_print_on_one_page(paper, us_weights):
     found = sheet(recipe, check(recipe), portion_g=70.0, us_weights=us_weights)
     assert found.notices
     assert len(printed(paper, found).pages) == 1
-    assert len(PdfReader(io.BytesIO(as_pdf(found))).pages) == 1
+    assert len(PdfReader(io.BytesIO(sheet_pdf(found))).pages) == 1
 
 
 @pytest.mark.parametrize("us_weights", [False, True])
 def test_twenty_ingredients_print_on_two_pages_with_the_name_on_both(paper, us_weights):
     recipe = ice_cream(20)
     found = sheet(recipe, check(recipe), portion_g=70.0, us_weights=us_weights)
-    own = PdfReader(io.BytesIO(as_pdf(found)))
+    own = PdfReader(io.BytesIO(sheet_pdf(found)))
     for reader in (printed(paper, found), own):
         assert len(reader.pages) <= 2
         for page in reader.pages:
@@ -142,6 +142,6 @@ def test_words_stand_out_from_the_paper_in_grey_too(paper):
 def test_on_a_narrow_screen_nothing_is_cut_off(browser):
     tab = browser.new_page(viewport={"width": 760, "height": 900})
     recipe = ice_cream(14)
-    tab.set_content(as_html(sheet(recipe, check(recipe), us_weights=True)))
+    tab.set_content(sheet_html(sheet(recipe, check(recipe), us_weights=True)))
     assert tab.evaluate("document.documentElement.scrollWidth") <= 760
     tab.close()

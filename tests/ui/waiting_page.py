@@ -9,7 +9,7 @@ import streamlit as st
 
 sys.path.insert(0, str(Path(__file__).parents[2] / "ui"))
 
-from desk.patience import Stopped, patiently
+from desk.hand.patience import Stopped, patiently
 
 
 def _until_it_is_there(name: str) -> str:

@@ -9,32 +9,32 @@ import numpy as np
 import pulp
 import pytest
 
-from formulate.balance import balance, balance_safely
-from formulate.base import menu_from_mapping, shared_base
-from formulate.certificate import Certificate, contradiction_g, of_prices
-from formulate.correct import correct
+from formulate.answers.balancing import balance, balance_safely
+from formulate.answers.bases import menu_from_mapping, shared_base
+from formulate.answers.conflicts import explain
+from formulate.answers.diagnosis import infer
+from formulate.answers.export import as_lp, programme_data
+from formulate.answers.frontiers import different_mixes, frontier
+from formulate.answers.ladders import ladder, readings_of
+from formulate.answers.pots import correct
+from formulate.answers.proposals import _least_amount, priced
+from formulate.answers.rebalancing import rebalance
+from formulate.answers.spans import ranges
+from formulate.data.examples import example_bytes, example_names
+from formulate.data.hashes import made_with
 from formulate.errors import InputError
-from formulate.examples import example_bytes, example_names
-from formulate.explain import explain
-from formulate.export import as_lp, programme_data
-from formulate.frontier import different_mixes, frontier
-from formulate.infer import infer
-from formulate.ladder import ladder, readings_of
-from formulate.mixture import mixture
-from formulate.optimum import optimum, wish_of
-from formulate.programme import programme
-from formulate.proposals import _least_amount, priced
-from formulate.ranges import ranges
-from formulate.readings import brix_of
-from formulate.rebalance import rebalance
-from formulate.recipe import Counts, Exclude, Group, Range, Ratio, Recipe, RecipeIngredient
-from formulate.recipe_file import parse, to_toml
-from formulate.result import judge
-from formulate.robust import chances, row_deviations, safe_optimum
-from formulate.serving import Serving
-from formulate.solve import least_change
-from formulate.versions import made_with
-from formulate.vertex import corner_of, held_by
+from formulate.ingredients.readings import brix_of
+from formulate.mix.assessment import assess
+from formulate.mix.mixtures import mixture
+from formulate.mix.programmes import programme
+from formulate.recipes.file import parse, to_toml
+from formulate.recipes.model import Counts, Exclude, Group, Range, Ratio, Recipe, RecipeIngredient
+from formulate.recipes.serving import Serving
+from formulate.solver.active_set import active_set_of, optimum_at
+from formulate.solver.certificates import Certificate, contradiction_g, of_prices
+from formulate.solver.objectives import least_change
+from formulate.solver.optima import objective_of, optimum
+from formulate.solver.robust import chances, row_deviations, safe_optimum
 
 
 def recipe(name="damson_sorbet"):
@@ -196,8 +196,8 @@ def test_a_corner_proves_the_optimum_without_a_solver(name):
     mix = mixture(recipe(name))
     rows = programme(mix)
     found = least_change(rows, mix.start)
-    wish = wish_of(mix, rows)
-    held = held_by(rows, wish, corner_of(rows, wish, found.weights, found.prices))
+    wish = objective_of(mix, rows)
+    held = optimum_at(rows, wish, active_set_of(rows, wish, found.weights, found.prices))
     np.testing.assert_allclose(held.weights, found.weights, atol=1e-6)
     np.testing.assert_allclose(held.prices[:-1], found.prices, atol=1e-9)
     assert held.objective == pytest.approx(found.objective, rel=1e-9)
@@ -208,7 +208,7 @@ def test_every_end_of_a_range_is_reached_and_nothing_lies_beyond(name):
     known = recipe(name)
     mix = mixture(known)
     rows = programme(mix)
-    wish = wish_of(mix, rows)
+    wish = objective_of(mix, rows)
     ceiling = wish.of(optimum(mix, rows).weights) + 0.2
     found = ranges(known, 0.2)
 
@@ -254,7 +254,7 @@ def test_ladder_is_what_balance_says_at_each_reading():
         alone = balance(with_entry(known, "damson", brix=rung.brix))
         together = np.array(rung.grams)
         np.testing.assert_allclose(together, alone.exact_grams, atol=2.5)
-        assert judge(mixture(with_entry(known, "damson", brix=rung.brix)), together).all_met
+        assert assess(mixture(with_entry(known, "damson", brix=rung.brix)), together).all_met
     steps = np.abs(np.diff([rung.grams for rung in found.rungs], axis=0))
     assert steps.max() < 25.0, "neighbouring rows change smoothly"
 
@@ -425,7 +425,7 @@ def test_a_frontier_is_convex_and_nothing_lies_below_it():
         bound = replace(known, targets={**known.targets, "sweetness": Range(17.0, float(wanted))})
         mix = mixture(bound)
         rows = programme(mix)
-        least = wish_of(mix, rows).of(optimum(mix, rows).weights)
+        least = objective_of(mix, rows).of(optimum(mix, rows).weights)
         on_it = np.interp(wanted, points[::-1, 1], points[::-1, 0])
         assert least == pytest.approx(on_it, abs=1e-4), wanted
 
@@ -552,7 +552,7 @@ def test_many_lots_are_what_each_alone_is(name):
         if solution is None:
             assert not found.possible[place]
         else:
-            wish = wish_of(mix, programme(mix))
+            wish = objective_of(mix, programme(mix))
             assert wish.of(found.weights[place]) == pytest.approx(
                 wish.of(solution.weights), abs=1e-7
             )

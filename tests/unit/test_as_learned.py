@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import pytest
 
-from formulate.as_learned import as_learned
-from formulate.balance import balance
-from formulate.cli import main
-from formulate.examples import example_bytes
-from formulate.learning import (
+from formulate.answers.balancing import balance
+from formulate.cli.commands import main
+from formulate.data.examples import example_bytes
+from formulate.notebook.learned import as_learned
+from formulate.notebook.learning import (
     FirmnessPoint,
     Kitchen,
     learn_lots,
@@ -18,9 +18,9 @@ from formulate.learning import (
     learn_setting,
     learn_window,
 )
-from formulate.recipe_file import parse, to_toml
-from formulate.serving import Range, Serving, serving_kinds
-from formulate.steps import Step, usual_settings
+from formulate.recipes.file import parse, to_toml
+from formulate.recipes.serving import Range, Serving, serving_kinds
+from formulate.recipes.steps import Step, usual_settings
 
 NOTHING = Kitchen({}, (), ())
 
@@ -64,7 +64,9 @@ def test_a_freezer_that_serves_warmer_is_learned_and_said():
     usual = serving_kinds()["sorbet"].temperature_c
     served = learn_served([usual + 1.0, usual + 3.0] * 3, usual)
     found, said = as_learned(sorbet(), replace(NOTHING, served={"sorbet": served}))
-    assert usual + 1.0 < found.serving.temperature_c < usual + 2.0  # six readings, shrunk to the usual
+    assert (
+        usual + 1.0 < found.serving.temperature_c < usual + 2.0
+    )  # six readings, shrunk to the usual
     assert len(said) == 1 and "comes out of your freezer" in said[0] and "batches: 6" in said[0]
     own = replace(sorbet(), serving=replace(sorbet().serving, temperature_c=usual - 1.5))
     assert as_learned(own, replace(NOTHING, served={"sorbet": served})) == (own, ())

@@ -6,8 +6,8 @@ import stat
 
 import pytest
 
-from formulate.cli import main
-from formulate.cli_input import write_whole
+from formulate.cli.commands import main
+from formulate.cli.inputs import write_whole
 from formulate.errors import InputError
 
 GOOD = """

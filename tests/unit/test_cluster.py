@@ -7,14 +7,14 @@ import sys
 import pytest
 from distributed import LocalCluster
 
-from formulate.cli import main
-from formulate.cluster import cluster_of
+from formulate.cli.commands import main
+from formulate.data.examples import example_bytes
 from formulate.errors import InputError
-from formulate.examples import example_bytes
-from formulate.explore import explore
-from formulate.recipe_file import parse
-from formulate.sweep_files import Blocks
-from formulate.vary import axis_of, sweep_of
+from formulate.recipes.file import parse
+from formulate.sweeps.axes import axis_of, sweep_of
+from formulate.sweeps.block_files import Blocks
+from formulate.sweeps.cluster import cluster_of
+from formulate.sweeps.run import explore
 
 KILLING = """
 import os, signal
@@ -100,7 +100,7 @@ def test_the_command_on_a_cluster(address, tmp_path, capsys):
 
 
 def test_where_no_scheduler_answers(monkeypatch):
-    monkeypatch.setattr("formulate.cluster._ANSWERS_WITHIN_S", 0.5)
+    monkeypatch.setattr("formulate.sweeps.cluster._ANSWERS_WITHIN_S", 0.5)
     for address in ("tcp://127.0.0.1:9", "nowhere at all"):
         with (
             pytest.raises(InputError, match="nothing answers as a scheduler"),

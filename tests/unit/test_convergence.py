@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from arviz_stats.base import array_stats
 
-from formulate.convergence import bulk_ess, rank_r_hat, tail_ess
+from formulate.sweeps.convergence import bulk_ess, rank_r_hat, tail_ess
 
 AXES = {"chain_axis": 0, "draw_axis": 1}
 

@@ -23,14 +23,14 @@ import numpy as np
 import pyarrow.parquet as pq
 import pytest
 
-from formulate import explore as exploring
+from formulate.data.examples import example_bytes
+from formulate.data.hashes import versions
 from formulate.errors import InputError, WorkerFault
-from formulate.examples import example_bytes
-from formulate.explore import explore
-from formulate.recipe_file import parse
-from formulate.sweep_files import Blocks, Tally, about_sweep, block_bytes
-from formulate.vary import axis_of, sweep_of
-from formulate.versions import versions
+from formulate.recipes.file import parse
+from formulate.sweeps import run as exploring
+from formulate.sweeps.axes import axis_of, sweep_of
+from formulate.sweeps.block_files import Blocks, Tally, about_sweep, block_bytes
+from formulate.sweeps.run import explore
 
 ROOT = Path(__file__).parents[2]
 SORBET = parse(example_bytes("damson_sorbet"), "damson_sorbet")
@@ -60,10 +60,9 @@ def always(marker, fatal, function, sweep, number):
 STOPPED = """
 import os, signal, sys
 from pathlib import Path
-from formulate import explore, table_files
-from formulate.examples import example_bytes
-from formulate.recipe_file import parse
-from formulate.vary import axis_of, sweep_of
+from formulate.data import example_bytes
+from formulate.recipes import parse
+from formulate.sweeps import axis_of, explore, sweep_of
 
 def at_block(done, total):
     if done == 75:
@@ -83,7 +82,7 @@ if sys.argv[1] == "in a write":
 axes = tuple(axis_of(words) for words in sys.argv[3:])
 recipe = parse(example_bytes("damson_sorbet"), "damson_sorbet")
 sweep = sweep_of(recipe, axes, samples=200, seed=7, block_points=25)
-explore.explore(sweep, Path(sys.argv[2]), progress=at_block if sys.argv[1] == "at a block" else None)
+explore(sweep, Path(sys.argv[2]), progress=at_block if sys.argv[1] == "at a block" else None)
 """
 
 
@@ -186,7 +185,7 @@ def test_killed_while_blocks_are_put_together(tmp_path, whole, monkeypatch):
     def stop(*_):
         raise Stopped
 
-    monkeypatch.setattr("formulate.table_files.os.replace", stop_at_output(stop, output))
+    monkeypatch.setattr("formulate.sweeps.long_tables.os.replace", stop_at_output(stop, output))
     with pytest.raises(Stopped):
         explore(sweep_here(), output)
     monkeypatch.undo()

@@ -8,18 +8,18 @@ import numpy as np
 import pytest
 from numpy.polynomial import polynomial as numpys
 
-from formulate import weigh
-from formulate.check import check
-from formulate.examples import example_bytes, example_names
-from formulate.freezing import freezing_model, frozen_at
-from formulate.late_parser import LateParser
-from formulate.mixture import mixture
-from formulate.outlook import outlook
-from formulate.polynomials import derivative, integral, polynomial
-from formulate.programme import programme
-from formulate.recipe_file import parse
-from formulate.solve import least_change
-from formulate.tables import TableError, numbers, numbers_plain
+from formulate.answers.checking import check
+from formulate.cli.late_parser import LateParser
+from formulate.data.examples import example_bytes, example_names
+from formulate.data.polynomials import derivative, integral, polynomial
+from formulate.data.tables import TableError, numbers, numbers_plain
+from formulate.freezing.curve import freezing_model, frozen_at
+from formulate.mix.mixtures import mixture
+from formulate.mix.outlooks import outlook
+from formulate.mix.programmes import programme
+from formulate.recipes.file import parse
+from formulate.solver import to_scale as weigh
+from formulate.solver.objectives import least_change
 
 MARGIN_G = 1e-9
 

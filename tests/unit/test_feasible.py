@@ -8,18 +8,18 @@ from math import sqrt
 import numpy as np
 import pytest
 
-from formulate import feasible_mixes
-from formulate.convergence import bulk_ess, rank_r_hat
+from formulate.data.examples import example_bytes, example_names
 from formulate.errors import InputError
-from formulate.examples import example_bytes, example_names
-from formulate.feasible import begin, body_of, walk
-from formulate.feasible_mixes import draw_mixes
-from formulate.mixture import mixture
-from formulate.programme import Programme, programme
-from formulate.recipe import Counts, Range
-from formulate.recipe_file import parse
-from formulate.result import target_values
-from formulate.solve import span
+from formulate.mix.assessment import target_values
+from formulate.mix.mixtures import mixture
+from formulate.mix.programmes import Programme, programme
+from formulate.recipes.file import parse
+from formulate.recipes.model import Counts, Range
+from formulate.solver.objectives import span
+from formulate.sweeps import draws as feasible_mixes
+from formulate.sweeps.body import begin, body_of, walk
+from formulate.sweeps.convergence import bulk_ess, rank_r_hat
+from formulate.sweeps.draws import draw_mixes
 
 CHAINS, DRAWS = 8, 4000
 

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from formulate.components import COLUMNS, position
-from formulate.freezing import COLDEST_CURVE_C, freezing_model
-from formulate.ice import osmolality_on_ice_line
+from formulate.freezing.curve import COLDEST_CURVE_C, freezing_model
+from formulate.freezing.ice import osmolality_on_ice_line
+from formulate.ingredients.components import COLUMNS, position
 
 _MODEL = freezing_model()
 _WATER = position("water")

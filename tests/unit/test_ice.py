@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from formulate.ice import (
+from formulate.freezing.ice import (
     COLDEST_C,
     MELTING_POINT_C,
     MOLAR_MASS_WATER,

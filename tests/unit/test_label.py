@@ -9,19 +9,19 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from formulate.allergens import ALLERGENS, allergens_of
-from formulate.composition import ingredient_table
-from formulate.declaration import eu_lines, us_lines
-from formulate.density import mix_density
 from formulate.errors import InputError
-from formulate.label import SERVING_ML, label
-from formulate.mixture import mixture
-from formulate.naming import judge_names
-from formulate.nutrition import Amount, nutrition
-from formulate.parts import Part, mean_composition, parts_of
-from formulate.properties import properties
-from formulate.recipe import Recipe, RecipeIngredient, Serving
-from formulate.report_label import LABEL_CAUTIONS, as_data, as_text
+from formulate.ingredients.quantities import properties
+from formulate.ingredients.table import ingredient_table
+from formulate.labels.allergens import ALLERGENS, allergens_of
+from formulate.labels.declaration import eu_lines, us_lines
+from formulate.labels.draft import SERVING_ML, label
+from formulate.labels.mix_nutrition import Amount, nutrition
+from formulate.labels.naming import judge_names
+from formulate.mix.mixtures import mixture
+from formulate.mix.parts import Part, mean_composition, parts_of
+from formulate.recipes.model import Recipe, RecipeIngredient, Serving
+from formulate.report.labels import LABEL_CAUTIONS, label_data, label_text
+from formulate.timing.density import mix_density
 
 ROOT = Path(__file__).parents[2]
 TABLE = sorted(ingredient_table())
@@ -152,7 +152,7 @@ def test_own_ingredient_is_never_called_free_of_allergens():
     assert entry.text == "Biscuit [allergens: read the pack]"
     assert found.unknown_allergens == ("Biscuit",)
     assert "Read the packs for allergens and figures: Biscuit." in found.to_do
-    assert "Allergens not known, read the pack: Biscuit." in as_text(found)
+    assert "Allergens not known, read the pack: Biscuit." in label_text(found)
     american = label(*made(biscuit(), whole_milk=780, sucrose=200), rules="us")
     assert american.contains == "Contains: milk and what the packs marked above say."
 
@@ -320,7 +320,7 @@ def test_shares_of_what_a_name_may_point_to():
         ("Damsons, stoned", pytest.approx(50.0)),
         ("Lemon juice", pytest.approx(2.0)),
     )
-    assert "Damsons, stoned 50 %" in as_text(found)
+    assert "Damsons, stoned 50 %" in label_text(found)
 
 
 def test_names_are_those_of_the_rules():
@@ -337,7 +337,7 @@ def test_text_and_data_say_the_same(rules):
     found = label(
         *made(biscuit(), whole_milk=700, egg_yolk=60, sucrose=180, tahini=40), rules=rules
     )
-    text, data = as_text(found), as_data(found)
+    text, data = label_text(found), label_data(found)
     assert json.loads(json.dumps(data)) == data
     for entry in data["ingredients"]:
         assert entry["text"] in text

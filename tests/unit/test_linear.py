@@ -8,12 +8,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from formulate.balance import balance
+from formulate.answers.balancing import balance
+from formulate.data.examples import example_bytes, example_names
 from formulate.errors import SolverFault
-from formulate.examples import example_bytes, example_names
-from formulate.linear import _solver, linear, linear_plain
-from formulate.recipe import Range
-from formulate.recipe_file import parse
+from formulate.recipes.file import parse
+from formulate.recipes.model import Range
+from formulate.solver.highs import _solver, linear, linear_plain
 
 
 def random_programme(seed):

@@ -8,10 +8,9 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from formulate.components import COMPONENTS, position
-from formulate.composition import ingredient_table, own_composition
 from formulate.errors import InputError
-from formulate.instruments import (
+from formulate.ingredients.components import COMPONENTS, position
+from formulate.ingredients.instruments import (
     SCALES,
     baume_of_brix,
     brix_at_20_c,
@@ -23,7 +22,7 @@ from formulate.instruments import (
     refractive_index_of_brix,
     specific_gravity_of_brix,
 )
-from formulate.lots import (
+from formulate.ingredients.lots import (
     EQUIVALENTS,
     Lot,
     check_lot,
@@ -35,7 +34,8 @@ from formulate.lots import (
     with_acidity,
     with_lot,
 )
-from formulate.readings import at_20_c, brix_of
+from formulate.ingredients.readings import at_20_c, brix_of
+from formulate.ingredients.table import ingredient_table, own_composition
 
 TABLE = ingredient_table()
 ACIDS = [position(key) for key in EQUIVALENTS]

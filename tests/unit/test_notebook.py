@@ -17,19 +17,12 @@ from pathlib import Path
 
 import pytest
 
-from formulate.balance import check
-from formulate.cli import main
+from formulate.answers.balancing import check
+from formulate.cli.commands import main
+from formulate.data.examples import example_bytes
 from formulate.errors import InputError
-from formulate.examples import example_bytes
-from formulate.learning import learn_kitchen
-from formulate.lots import Lot
-from formulate.notebook import (
-    APPLICATION_ID,
-    SCHEMA_VERSION,
-    default_path,
-    open_notebook,
-)
-from formulate.notebook_batches import (
+from formulate.ingredients.lots import Lot
+from formulate.notebook.batch_records import (
     Figures,
     FurtherLot,
     Verdict,
@@ -41,12 +34,14 @@ from formulate.notebook_batches import (
     strike,
     verdict,
 )
-from formulate.notebook_contents import examine
-from formulate.notebook_files import export_notebook, import_notebook, rescue
-from formulate.notebook_lots import add_lot, lots, stock
-from formulate.notebook_recipes import compare, history, keep, kept_version, search
-from formulate.recipe_file import parse
-from formulate.report_notebook import print_page
+from formulate.notebook.contents import examine
+from formulate.notebook.deliveries import add_lot, lots, stock
+from formulate.notebook.files import export_notebook, import_notebook, rescue
+from formulate.notebook.learning import learn_kitchen
+from formulate.notebook.recipes import compare, history, keep, kept_version, search
+from formulate.notebook.store import APPLICATION_ID, SCHEMA_VERSION, default_path, open_notebook
+from formulate.recipes.file import parse
+from formulate.report.notebook import print_page
 
 
 def example(example="damson_sorbet", **changes):

@@ -8,18 +8,18 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from formulate.balance import balance, check
-from formulate.components import COLUMNS, position
-from formulate.examples import example_bytes, example_names
-from formulate.freezing import freezing_model
-from formulate.mixture import mixture
-from formulate.recipe_file import from_mapping, parse
-from formulate.report_cold import cold_sentences
-from formulate.result import CURVE_TEMPERATURES
-from formulate.risks import glass_temperature, risks
-from formulate.serving import Range, Serving, serving_kinds
-from formulate.textbook import second_opinion
-from formulate.uncertainty import doubts, frozen_water_deviation, temperature_deviation
+from formulate.answers.balancing import balance, check
+from formulate.data.examples import example_bytes, example_names
+from formulate.freezing.classical import second_opinion
+from formulate.freezing.curve import freezing_model
+from formulate.ingredients.components import COLUMNS, position
+from formulate.mix.assessment import CURVE_TEMPERATURES
+from formulate.mix.defects import glass_temperature, risks
+from formulate.mix.mixtures import mixture
+from formulate.mix.uncertainty import doubts, frozen_water_deviation, temperature_deviation
+from formulate.recipes.file import from_mapping, parse
+from formulate.recipes.serving import Range, Serving, serving_kinds
+from formulate.report.cold import cold_sentences
 
 
 def recipe(name):

@@ -5,17 +5,17 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from formulate.components import COLUMNS, COMPONENT_KEYS, position
-from formulate.composition import ingredient_table, own_composition
-from formulate.declaration import eu_lines, us_lines
 from formulate.errors import InputError
-from formulate.mixture import mixture
-from formulate.nutrition import nutrition
-from formulate.pack import PackComposition, pack_composition
-from formulate.pack_models import makings_of, most_of, read_label
-from formulate.parts import Part
-from formulate.properties import properties
-from formulate.recipe import Recipe, RecipeIngredient
+from formulate.ingredients.components import COLUMNS, COMPONENT_KEYS, position
+from formulate.ingredients.quantities import properties
+from formulate.ingredients.table import ingredient_table, own_composition
+from formulate.labels.declaration import eu_lines, us_lines
+from formulate.labels.mix_nutrition import nutrition
+from formulate.labels.pack import PackComposition, pack_composition
+from formulate.labels.pack_models import makings_of, most_of, read_label
+from formulate.mix.mixtures import mixture
+from formulate.mix.parts import Part
+from formulate.recipes.model import Recipe, RecipeIngredient
 
 COUVERTURE = {
     "energy_kcal": 563,

@@ -7,20 +7,20 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from formulate.balance import balance, check
-from formulate.components import COMPONENT_KEYS
+from formulate.answers.balancing import balance, check
+from formulate.answers.ladders import ladder, readings_of
+from formulate.answers.spans import ranges
+from formulate.data.examples import example_bytes
 from formulate.errors import InputError
-from formulate.examples import example_bytes
-from formulate.label import label
-from formulate.ladder import ladder, readings_of
-from formulate.lots import Lot
-from formulate.mixture import mixture
-from formulate.order import order
-from formulate.ranges import ranges
-from formulate.readings import brix_of
-from formulate.recipe import Range, Recipe, RecipeIngredient
-from formulate.recipe_file import from_mapping, parse, to_toml
-from formulate.steps import steps_from_data
+from formulate.ingredients.components import COMPONENT_KEYS
+from formulate.ingredients.lots import Lot
+from formulate.ingredients.readings import brix_of
+from formulate.labels.draft import label
+from formulate.mix.mixtures import mixture
+from formulate.planning.orders import order
+from formulate.recipes.file import from_mapping, parse, to_toml
+from formulate.recipes.model import Range, Recipe, RecipeIngredient
+from formulate.recipes.steps import steps_from_data
 
 SIEVED = [{"do": "peel and stone"}, {"do": "sieve", "waste_percent": 12}]
 
@@ -87,7 +87,7 @@ def test_yields_are_a_doubt_of_their_own():
 
 
 def mixture_doubt_names(recipe):
-    from formulate.uncertainty import doubts
+    from formulate.mix.uncertainty import doubts
 
     mix = mixture(recipe)
     return doubts(mix, mix.start).names
@@ -129,7 +129,7 @@ def test_a_lot_changes_the_composition():
 
 
 def test_a_lot_in_another_scale_reads_the_same():
-    from formulate.instruments import baume_of_brix
+    from formulate.ingredients.instruments import baume_of_brix
 
     brix = sorbet([], brix=14.0)
     baume = sorbet([], lot=Lot("plum", reading=float(baume_of_brix(14.0)), scale="baume"))

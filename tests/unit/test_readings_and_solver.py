@@ -3,16 +3,16 @@
 import numpy as np
 import pytest
 
-from formulate.composition import ingredient_table, own_composition
 from formulate.errors import InputError, SolverFault, VerificationFault
-from formulate.mixture import mixture
-from formulate.programme import programme
-from formulate.properties import properties
-from formulate.readings import at_20_c, brix_of, with_reading
-from formulate.recipe import Range, Recipe, RecipeIngredient, Scale
-from formulate.result import judge, require_met
-from formulate.solve import least_change
-from formulate.weigh import weighable
+from formulate.ingredients.quantities import properties
+from formulate.ingredients.readings import at_20_c, brix_of, with_reading
+from formulate.ingredients.table import ingredient_table, own_composition
+from formulate.mix.assessment import assess, require_met
+from formulate.mix.mixtures import mixture
+from formulate.mix.programmes import programme
+from formulate.recipes.model import Range, Recipe, RecipeIngredient, Scale
+from formulate.solver.objectives import least_change
+from formulate.solver.to_scale import weighable
 
 
 @pytest.mark.parametrize(
@@ -95,7 +95,7 @@ def test_nan_never_reaches_the_solver():
 def test_a_mix_that_misses_is_never_called_balanced():
     mix = two_parts()
     with pytest.raises(VerificationFault, match=r"Sucrose is 30 %, outside its target"):
-        require_met(judge(mix, np.array([700.0, 300.0])))
+        require_met(assess(mix, np.array([700.0, 300.0])))
 
 
 def test_weights_are_rounded_to_the_scale_and_kept_within_the_targets():

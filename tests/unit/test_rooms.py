@@ -1,71 +1,130 @@
-"""Modules import only from the rooms before them, and the two lists of components agree."""
+"""Packages import only from those before them and only by their public names; components agree."""
 
 import ast
+import importlib
 import runpy
 from pathlib import Path
 
-from formulate.components import COMPONENT_KEYS
+import pytest
+
+from formulate.ingredients import COMPONENT_KEYS
 
 ROOT = Path(__file__).parents[2]
+PACKAGE = ROOT / "formulate"
+
+#: The direction of dependence: a package imports from those before it, and a module from its own package.
 ORDER = (
-    "errors polynomials cells components tables versions linear ice solutes freezing thermal "
-    "composition instruments readings lots stock infusion steps heat lethality cooling_rules "
-    "cautions properties serving recipe fields recipe_file menu_file mixture preparation density "
-    "parts nutrients nutrition rounding declaration fruit name_rules name_quantities naming "
-    "allergens ingredient_list label pack_models pack uncertainty textbook risks blend usual_use "
-    "programme wording vertex solve solve_whole optimum weigh result robust certificate explain "
-    "proposals counting outlook answer check balance ranges ladder correct infer frontier base "
-    "order together from_lots export rebalance measures vary sweep table_files sweep_files "
-    "explore cluster convergence feasible feasible_mixes notebook_tables notebook "
-    "notebook_recipes notebook_lots notebook_batches notebook_contents notebook_files learning "
-    "as_learned shelf week evidence conduction cooling vessel report_cold report_time "
-    "report_safety report_names report_label report_argue report_notebook report_explore report "
-    "report_order report_week page_html sheet sheet_html sheet_pdf week_html catalogue examples "
-    "late_parser cli_input cli_argue cli_kitchen cli_week cli_lots cli_notebook cli_explore cli "
-    "__main__ __init__"
+    "errors arrays data ingredients freezing recipes timing safety mix solver answers labels sweeps "
+    "notebook planning report printing cli __main__"
 ).split()
+MODULES = sorted(path for path in PACKAGE.rglob("*.py"))
+
+
+def absolute(node, path):
+    """Dotted names that an import statement may bind, relative ones resolved."""
+    if isinstance(node, ast.Import):
+        return [alias.name for alias in node.names]
+    inside = ("formulate", *path.relative_to(PACKAGE).parts[:-1])
+    base = list(inside[: len(inside) - node.level + 1]) if node.level else []
+    base += node.module.split(".") if node.module else []
+    return [".".join([*base, alias.name]) for alias in node.names]
 
 
 def imported(path):
-    """Modules of the package that a module imports, at its top or inside functions."""
-    tree = ast.parse(path.read_text(encoding="utf-8"))
-    nodes = [node for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)]
-    return {
-        node.module.split(".")[1]
-        for node in nodes
-        if node.module and node.module.startswith("formulate.")
-    }
-
-
-def test_every_module_imports_only_from_earlier_rooms():
-    modules = {path.stem: path for path in (ROOT / "formulate").glob("*.py")}
-    assert set(modules) == set(ORDER)
-    wrong = [
-        (name, other)
-        for name, path in modules.items()
-        for other in imported(path)
-        if ORDER.index(other) >= ORDER.index(name)
-    ]
-    assert wrong == []
-
-
-def test_only_linear_and_conduction_import_scipy():
-    users = [
-        path.stem
-        for path in (ROOT / "formulate").glob("*.py")
-        if "scipy" in {name.split(".")[0] for name in all_imports(path)}
-    ]
-    assert sorted(users) == ["conduction", "linear"]
-
-
-def all_imports(path):
-    """Names of all modules that a module imports."""
+    """Dotted names of this project that a file imports, at its top or inside functions, in any form."""
     tree = ast.parse(path.read_text(encoding="utf-8"))
     for node in ast.walk(tree):
-        if isinstance(node, ast.Import):
-            yield from (alias.name for alias in node.names)
-        elif isinstance(node, ast.ImportFrom) and node.module:
-            yield node.module
+        if isinstance(node, ast.Import | ast.ImportFrom):
+            yield from (name for name in absolute(node, path) if name.split(".")[0] == "formulate")
+
+
+def room(path):
+    """The package, or the module at the top, that a file belongs to."""
+    return path.relative_to(PACKAGE).parts[0].removesuffix(".py")
+
+
+def test_the_order_names_every_package():
+    found = {room(path) for path in MODULES if path.name != "__init__.py"}
+    assert found == set(ORDER)
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(PACKAGE)))
+def test_a_module_imports_from_earlier_packages_by_their_public_names(path):
+    if path == PACKAGE / "__init__.py":
+        assert list(imported(path)) == []
+        return
+    mine = room(path)
+    for name in imported(path):
+        _, other, *rest = name.split(".")
+        if other == mine:
+            continue
+        assert ORDER.index(other) < ORDER.index(mine), name
+        if (PACKAGE / other).is_dir():
+            face = importlib.import_module(f"formulate.{other}")
+            assert len(rest) == 1, f"{name}: not by the package's public name"
+            assert rest[0] in face.__all__, name
+
+
+@pytest.mark.parametrize(
+    ("line", "names"),
+    [
+        ("from formulate import cli", ["formulate.cli"]),
+        ("import formulate.cli.commands", ["formulate.cli.commands"]),
+        ("from formulate.cli import entry", ["formulate.cli.entry"]),
+        ("from ..cli import entry", ["formulate.cli.entry"]),
+        ("from .. import cli", ["formulate.cli"]),
+        ("from .table import x", ["formulate.data.table.x"]),
+        ("from numpy import array", []),
+    ],
+)
+def test_every_form_of_import_is_seen(line, names):
+    path = PACKAGE / "data" / "never_written.py"
+    node = ast.parse(line).body[0]
+    found = [name for name in absolute(node, path) if name.split(".")[0] == "formulate"]
+    assert found == names
+
+
+@pytest.mark.parametrize("package", [name for name in ORDER if (PACKAGE / name).is_dir()])
+def test_public_names_of_a_package_are_there_and_public_where_they_are_made(package):
+    face = importlib.import_module(f"formulate.{package}")
+    tree = ast.parse((PACKAGE / package / "__init__.pyi").read_text(encoding="utf-8"))
+    listed = {}
+    for node in tree.body:
+        assert isinstance(node, ast.ImportFrom) and node.level == 1
+        listed |= {alias.name: node.module for alias in node.names}
+    assert sorted(face.__all__) == sorted(listed)
+    for name, module in listed.items():
+        maker = importlib.import_module(f"formulate.{package}.{module}")
+        assert getattr(face, name) is getattr(maker, name)
+        assert name in maker.__all__, f"{maker.__name__}.{name}"
+
+
+@pytest.mark.parametrize(
+    "path",
+    [path for path in MODULES if path.name not in ("__init__.py", "__main__.py")],
+    ids=lambda path: str(path.relative_to(PACKAGE)),
+)
+def test_all_names_what_is_public_and_no_more(path):
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    made = {
+        node.name
+        for node in tree.body
+        if isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.name.startswith("_")
+    }
+    name = ".".join(("formulate", *path.relative_to(PACKAGE).with_suffix("").parts))
+    module = importlib.import_module(name)
+    assert made <= set(module.__all__)
+    assert all(hasattr(module, public) for public in module.__all__)
+
+
+def test_only_highs_and_conduction_import_scipy():
+    users = []
+    for path in MODULES:
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        nodes = [node for node in ast.walk(tree) if isinstance(node, ast.Import | ast.ImportFrom)]
+        if any(name.split(".")[0] == "scipy" for node in nodes for name in absolute(node, path)):
+            users.append(path.stem)
+    assert sorted(users) == ["conduction", "highs"]
 
 
 def test_the_table_builder_knows_the_same_components():

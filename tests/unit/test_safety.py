@@ -9,13 +9,9 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from formulate.cautions import DEFER, cautions_for
-from formulate.composition import ingredient_table, own_composition
-from formulate.cooling_rules import CoolingLeg, cooling_verdicts
 from formulate.errors import InputError
-from formulate.heat import heat_verdicts
-from formulate.lethality import implied_z, lethality
-from formulate.report_safety import (
+from formulate.ingredients.table import ingredient_table, own_composition
+from formulate.report.safety import (
     LETHALITY_CAUTION,
     cooling_data,
     cooling_sentences,
@@ -23,6 +19,10 @@ from formulate.report_safety import (
     heat_sentences,
     lethality_sentences,
 )
+from formulate.safety.cautions import DEFER, cautions_for
+from formulate.safety.cooling_rules import CoolingLeg, cooling_verdicts
+from formulate.safety.heat import heat_verdicts
+from formulate.safety.inactivation import implied_z, lethality
 
 TABLE = ingredient_table()
 

@@ -16,19 +16,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pypdf import PdfReader
 
-from formulate.balance import balance, check
-from formulate.cautions import cautions_for
+from formulate.answers.balancing import balance, check
+from formulate.data.examples import example_bytes, example_names
+from formulate.data.hashes import versions
 from formulate.errors import InputError
-from formulate.examples import example_bytes, example_names
-from formulate.mixture import mixture
-from formulate.page_html import typeset
-from formulate.readings import brix_of
-from formulate.recipe import Range, Recipe, RecipeIngredient, Serving
-from formulate.recipe_file import from_mapping, parse
-from formulate.sheet import sheet
-from formulate.sheet_html import OUNCE_G, as_html, ounces
-from formulate.sheet_pdf import as_pdf
-from formulate.versions import versions
+from formulate.ingredients.readings import brix_of
+from formulate.mix.mixtures import mixture
+from formulate.printing.page import typeset
+from formulate.printing.sheet_contents import sheet
+from formulate.printing.sheet_in_html import OUNCE_G, ounces, sheet_html
+from formulate.printing.sheet_in_pdf import sheet_pdf
+from formulate.recipes.file import from_mapping, parse
+from formulate.recipes.model import Range, Recipe, RecipeIngredient, Serving
+from formulate.safety.cautions import cautions_for
 
 ROOT = Path(__file__).parents[2]
 HOSTILE = "\"><script>alert(1)</script><img src=http://x.test/y onerror=z> & 'plum'"
@@ -124,7 +124,7 @@ def test_every_weight_is_printed_and_they_add_up(name, wanted):
     made = sum(reach[line.name] * line.grams for line in lines)
     assert made == pytest.approx(wanted.get("batch_g", recipe.batch_g), abs=0.5 * len(lines))
     assert found.totals[-1].grams == pytest.approx(made, abs=0.5)
-    for text in (Page(as_html(found)).text, pdf_text(as_pdf(found))):
+    for text in (Page(sheet_html(found)).text, pdf_text(sheet_pdf(found))):
         for line in (*lines, *found.totals):
             assert plain(typeset(line.name)) in text
             assert re.search(rf"(?<![\d.,]){re.escape(line.weight)}(?![\d,])", text)
@@ -133,7 +133,7 @@ def test_every_weight_is_printed_and_they_add_up(name, wanted):
 @pytest.mark.parametrize("name", example_names())
 def test_html_and_pdf_say_every_sentence(name):
     found = of(example(name), portion_g=60.0)
-    page, pdf = Page(as_html(found)).text, pdf_text(as_pdf(found))
+    page, pdf = Page(sheet_html(found)).text, pdf_text(sheet_pdf(found))
     words = [found.name, *found.size, *found.foot, *sentences(found)]
     words += [fact.label for entry in found.panels for fact in entry.facts]
     words += [fact.value for entry in found.panels for fact in entry.facts]
@@ -225,19 +225,19 @@ def test_names_are_text_and_nothing_else():
     rows += [{"key": HOSTILE, "grams": 50, "composition": own}]
     recipe = from_mapping({"name": HOSTILE, "batch_g": 700, "ingredient": rows}, "test")
     found = of(recipe)
-    page = Page(as_html(found))
+    page = Page(sheet_html(found))
     assert {tag for tag, _ in page.tags} <= set(
         "html head meta title style body main table tfoot tbody thead tr td th header h1 h2 p div "
         "aside span b i ol li svg line text rect polygon polyline circle section footer small".split()
     )
     assert not {"src", "href", "onerror"} & {name for _, has in page.tags for name in has}
     assert plain(HOSTILE) in page.text
-    assert pdf_text(as_pdf(found)).count("script") >= 2
+    assert pdf_text(sheet_pdf(found)).count("script") >= 2
 
 
 @pytest.mark.parametrize("name", example_names())
 def test_html_fetches_and_runs_nothing(name):
-    text = as_html(of(example(name)))
+    text = sheet_html(of(example(name)))
     for word in ("http:", "https:", "//", "url(", "@import", "<script", "javascript", "<link"):
         assert word not in text
     assert "default-src 'none'" in text
@@ -264,11 +264,11 @@ def test_pounds_and_ounces_are_the_grams(grams):
 
 def test_us_weights_stand_beside_the_grams():
     found = of(example("bay_leaf_ice_cream"), us_weights=True)
-    page, pdf = Page(as_html(found)).text, pdf_text(as_pdf(found))
+    page, pdf = Page(sheet_html(found)).text, pdf_text(sheet_pdf(found))
     for line in weighed(found):
         assert ounces(line.grams) in page
         assert ounces(line.grams).replace(" ", "") in pdf.replace(" ", "")
-    assert "lb, oz" not in Page(as_html(replace(found, us_weights=False))).text
+    assert "lb, oz" not in Page(sheet_html(replace(found, us_weights=False))).text
 
 
 def test_a_custard_is_made_in_this_order():
@@ -440,7 +440,7 @@ def test_the_curve_starts_at_the_first_ice_and_keeps_its_doubt():
         if celsius in known:
             assert percent == pytest.approx(known[celsius], abs=0.1)
             assert about == pytest.approx(spread[celsius])
-    text = as_html(sheet(recipe, result))
+    text = sheet_html(sheet(recipe, result))
     assert text.count("<polygon") == 1 and text.count("<polyline") == 1
 
 
@@ -458,8 +458,8 @@ def test_odd_mixes_have_a_sheet_too(entries):
     recipe = made_of(entries, serving=Serving(-28.0, Range(None, 60.0)))
     found = of(recipe)
     assert sum(line.grams for line in weighed(found)) == pytest.approx(recipe.batch_g)
-    assert pages(as_pdf(found)) == 1
-    assert not re.search(r"\bnan\b", as_html(found))
+    assert pages(sheet_pdf(found)) == 1
+    assert not re.search(r"\bnan\b", sheet_html(found))
 
 
 def test_the_foot_tells_recipe_table_and_model():
@@ -474,21 +474,21 @@ def test_the_foot_tells_recipe_table_and_model():
 @pytest.mark.parametrize("large", [False, True])
 def test_the_same_sheet_gives_the_same_bytes(large):
     found = of(example("bay_leaf_ice_cream"), large=large)
-    assert as_pdf(found) == as_pdf(found)
-    assert as_html(found) == as_html(found)
-    assert b"/CreationDate (D:2000" in as_pdf(found)
+    assert sheet_pdf(found) == sheet_pdf(found)
+    assert sheet_html(found) == sheet_html(found)
+    assert b"/CreationDate (D:2000" in sheet_pdf(found)
 
 
 def test_another_process_gives_the_same_bytes():
     code = (
-        "import hashlib; from formulate.balance import check; from formulate.sheet import sheet;"
-        "from formulate.sheet_pdf import as_pdf; from formulate.sheet_html import as_html;"
-        "from formulate.examples import example_bytes; from formulate.recipe_file import parse;"
+        "import hashlib; from formulate.answers import check; from formulate.data import example_bytes;"
+        "from formulate.printing import sheet, sheet_html, sheet_pdf;"
+        "from formulate.recipes import parse;"
         "r = parse(example_bytes('bay_leaf_ice_cream'), 'x'); s = sheet(r, check(r));"
-        "print(hashlib.sha256(as_pdf(s) + as_html(s).encode()).hexdigest())"
+        "print(hashlib.sha256(sheet_pdf(s) + sheet_html(s).encode()).hexdigest())"
     )
     found = of(example("bay_leaf_ice_cream"))
-    here = hashlib.sha256(as_pdf(found) + as_html(found).encode()).hexdigest()
+    here = hashlib.sha256(sheet_pdf(found) + sheet_html(found).encode()).hexdigest()
     for seed in ("1", "2"):
         about = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONHASHSEED": seed}
         done = subprocess.run([sys.executable, "-c", code], capture_output=True, env=about)
@@ -497,7 +497,7 @@ def test_another_process_gives_the_same_bytes():
 
 @pytest.mark.parametrize("name", example_names())
 def test_examples_are_one_page_of_pdf(name):
-    reader = PdfReader(io.BytesIO(as_pdf(of(example(name), portion_g=60.0))))
+    reader = PdfReader(io.BytesIO(sheet_pdf(of(example(name), portion_g=60.0))))
     assert len(reader.pages) == 1
     assert float(reader.pages[0].mediabox.height) == pytest.approx(841.89, abs=0.01)
     fonts = {f["/BaseFont"] for f in reader.pages[0]["/Resources"]["/Font"].values()}
@@ -506,20 +506,20 @@ def test_examples_are_one_page_of_pdf(name):
 
 def test_large_type_takes_more_pages_and_says_the_same():
     found = of(example("bay_leaf_ice_cream"), large=True)
-    assert 'class="large"' in as_html(found)
-    assert 2 <= pages(as_pdf(found)) <= 3
-    text = pdf_text(as_pdf(found))
+    assert 'class="large"' in sheet_html(found)
+    assert 2 <= pages(sheet_pdf(found)) <= 3
+    text = pdf_text(sheet_pdf(found))
     assert all(line.weight in text for line in weighed(found))
     assert "1 of 2" in text or "1 of 3" in text
 
 
 def test_letters_that_the_pdf_lacks_lose_an_accent_and_are_owned_up_to():
     recipe = replace(example("damson_sorbet"), name="Ősz és szilva 雪 ±2 °C")
-    text = pdf_text(as_pdf(of(recipe)))
+    text = pdf_text(sheet_pdf(of(recipe)))
     assert "Osz és szilva ? ±2 °C" in text
     assert "Some letters are not in this typeface" in text
-    assert "Some letters" not in pdf_text(as_pdf(of(example("damson_sorbet"))))
-    assert "Ősz és szilva 雪" in as_html(of(recipe))
+    assert "Some letters" not in pdf_text(sheet_pdf(of(example("damson_sorbet"))))
+    assert "Ősz és szilva 雪" in sheet_html(of(recipe))
 
 
 @settings(deadline=None, max_examples=25)
@@ -527,8 +527,8 @@ def test_letters_that_the_pdf_lacks_lose_an_accent_and_are_owned_up_to():
 def test_any_name_can_be_printed(name):
     recipe = replace(example("damson_sorbet"), name=name)
     found = sheet(recipe, RESULT)
-    Page(as_html(found))
-    assert pages(as_pdf(found)) >= 1
+    Page(sheet_html(found))
+    assert pages(sheet_pdf(found)) >= 1
 
 
 RESULT = check(example("damson_sorbet"))

@@ -6,15 +6,15 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-import formulate.solutes as module
+import formulate.freezing.solute_curves as module
 from formulate.errors import TableError
-from formulate.ice import (
+from formulate.freezing.ice import (
     COLDEST_C,
     MOLAR_MASS_WATER,
     osmolality_on_ice_line,
     temperature_on_ice_line,
 )
-from formulate.solutes import solutes
+from formulate.freezing.solute_curves import solutes
 
 _KEYS = sorted(solutes())
 _NORRISH = [key for key in _KEYS if solutes()[key].norrish is not None]

@@ -6,10 +6,12 @@ from math import sqrt
 
 import pytest
 
-from formulate.components import COLUMNS, COMPONENTS, position
-from formulate.composition import ingredient_table, own_composition
+from formulate.data.tables import data_folder, read_rows
 from formulate.errors import InputError
-from formulate.infusion import (
+from formulate.ingredients.components import COLUMNS, COMPONENTS, position
+from formulate.ingredients.readings import brix_of
+from formulate.ingredients.table import ingredient_table, own_composition
+from formulate.recipes.splits import (
     Infusion,
     infusion_sentences,
     liquid_for,
@@ -19,8 +21,7 @@ from formulate.infusion import (
     top_up,
     yield_from_weighing,
 )
-from formulate.readings import brix_of
-from formulate.steps import (
+from formulate.recipes.steps import (
     VERBS,
     Step,
     apply,
@@ -32,7 +33,6 @@ from formulate.steps import (
     steps_to_data,
     usual_settings,
 )
-from formulate.tables import data_folder, read_rows
 
 TABLE = ingredient_table()
 LIQUIDS = {key: TABLE[key].composition for key in ("whole_milk", "cream_35", "water")}

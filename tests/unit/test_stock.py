@@ -6,8 +6,8 @@ from datetime import date
 
 import pytest
 
-from formulate.lots import Lot
-from formulate.stock import (
+from formulate.ingredients.lots import Lot
+from formulate.ingredients.stock import (
     Part,
     StockLot,
     closed,

@@ -1,4 +1,4 @@
-"""Blocks of a sweep: fast and plain agree with `balance`, and figures with `judge`."""
+"""Blocks of a sweep: fast and plain agree with `balance`, and figures with `assess`."""
 
 from __future__ import annotations
 
@@ -7,21 +7,21 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from formulate.balance import balance
-from formulate.certificate import contradiction_g, contradictions_g, of_prices
+from formulate.answers.balancing import balance
+from formulate.answers.ladders import between
+from formulate.answers.rebalancing import rebalance
+from formulate.data.examples import example_bytes
 from formulate.errors import InputError, VerificationFault
-from formulate.examples import example_bytes
-from formulate.ladder import between
-from formulate.measures import made, measures, require_each_met
-from formulate.mixture import mixture
-from formulate.programme import programme
-from formulate.rebalance import rebalance
-from formulate.recipe import Group, Range, Ratio
-from formulate.recipe_file import parse
-from formulate.result import judge
-from formulate.solve import is_possible, least_miss
-from formulate.sweep import BALANCED, IMPOSSIBLE, REFUSED, block
-from formulate.vary import axis_of, sweep_of
+from formulate.mix.assessment import assess
+from formulate.mix.many import made, measures, require_each_met
+from formulate.mix.mixtures import mixture
+from formulate.mix.programmes import programme
+from formulate.recipes.file import parse
+from formulate.recipes.model import Group, Range, Ratio
+from formulate.solver.certificates import contradiction_g, contradictions_g, of_prices
+from formulate.solver.objectives import is_possible, least_miss
+from formulate.sweeps.axes import axis_of, sweep_of
+from formulate.sweeps.block import BALANCED, IMPOSSIBLE, REFUSED, block
 
 
 def recipe(name):
@@ -49,7 +49,7 @@ def assert_as_balance(found, asked):
         exact = dict.fromkeys(keys, 0.0)
         exact |= dict(zip((w.key for w in result.mix.weights), result.exact_grams, strict=True))
         assert found.weights[row] == pytest.approx(list(exact.values()), abs=1e-5)
-        judged = judge(mixture(one), np.array(result.exact_grams))
+        judged = assess(mixture(one), np.array(result.exact_grams))
         assert found.values["initial_freezing_point_c"][row] == pytest.approx(
             judged.initial_freezing_point_c, abs=1e-6
         )
@@ -168,7 +168,7 @@ def test_measures_are_those_of_judge():
     weights = mix.start * np.random.default_rng(2).uniform(0.7, 1.3, (40, len(mix.start)))
     found = measures(made(mix, weights))
     for row, grams in enumerate(weights):
-        judged = judge(mix, grams)
+        judged = assess(mix, grams)
         for target in judged.targets:
             assert found[target.key][row] == pytest.approx(target.value, rel=1e-9)
         assert found["serving_temperature_c"][row] == pytest.approx(judged.serving_temperature_c)

@@ -10,10 +10,12 @@ import pytest
 from iapws import IAPWS95
 from numpy.polynomial import polynomial
 
-from formulate.components import COLUMNS, COMPONENTS
-from formulate.composition import ingredient_table, read_only
-from formulate.conduction import Shape, cool
-from formulate.cooling import (
+from formulate.errors import InputError
+from formulate.freezing.curve import freezing_model
+from formulate.ingredients.components import COLUMNS, COMPONENTS
+from formulate.ingredients.table import ingredient_table, read_only
+from formulate.timing.conduction import Shape, cool
+from formulate.timing.cooling import (
     AIR,
     PLACES,
     WALLS,
@@ -23,9 +25,7 @@ from formulate.cooling import (
     scoop_holds,
     temper,
 )
-from formulate.errors import InputError
-from formulate.freezing import freezing_model
-from formulate.thermal import (
+from formulate.timing.thermal import (
     CHOI_OKOS,
     LATENT_HEAT,
     Material,

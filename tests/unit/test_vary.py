@@ -8,10 +8,10 @@ from math import sqrt
 import numpy as np
 import pytest
 
+from formulate.data.examples import example_bytes
 from formulate.errors import InputError
-from formulate.examples import example_bytes
-from formulate.recipe_file import parse
-from formulate.vary import NORMAL, STEPS, UNIFORM, Axis, axis_of, sweep_of
+from formulate.recipes.file import parse
+from formulate.sweeps.axes import NORMAL, STEPS, UNIFORM, Axis, axis_of, sweep_of
 
 SORBET = parse(example_bytes("damson_sorbet"), "damson_sorbet")
 

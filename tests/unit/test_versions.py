@@ -6,8 +6,8 @@ import json
 
 import pytest
 
-from formulate.cli import main
-from formulate.versions import made_with, versions
+from formulate.cli.commands import main
+from formulate.data.hashes import made_with, versions
 
 
 @pytest.fixture

@@ -8,24 +8,24 @@ from datetime import date
 import numpy as np
 import pytest
 
-from formulate.blend import blended
-from formulate.components import position
-from formulate.composition import ingredient_table
+from formulate.data.examples import example_bytes, menu_bytes, menu_names
 from formulate.errors import InputError
-from formulate.examples import example_bytes, menu_bytes, menu_names
-from formulate.from_lots import from_lots
-from formulate.lots import EQUIVALENTS, Lot, titratable_acidity, with_lot
-from formulate.menu_file import Serve, WeekMenu, parse_menu
-from formulate.mixture import mixture
-from formulate.notebook_lots import Left
-from formulate.order import order
-from formulate.readings import brix_of
-from formulate.recipe import Range, Recipe, RecipeIngredient
-from formulate.recipe_file import parse
-from formulate.shelf import shelf
-from formulate.stock import StockLot, opened
-from formulate.together import churned, churnings
-from formulate.week import week
+from formulate.ingredients.components import position
+from formulate.ingredients.lots import EQUIVALENTS, Lot, titratable_acidity, with_lot
+from formulate.ingredients.readings import brix_of
+from formulate.ingredients.stock import StockLot, opened
+from formulate.ingredients.table import ingredient_table
+from formulate.mix.blend import blended
+from formulate.mix.mixtures import mixture
+from formulate.notebook.deliveries import Left
+from formulate.planning.drawing import from_lots
+from formulate.planning.menu import Serve, WeekMenu, parse_menu
+from formulate.planning.orders import order
+from formulate.planning.shared_churns import churned, churnings
+from formulate.planning.shelves import shelf
+from formulate.planning.weeks import week
+from formulate.recipes.file import parse
+from formulate.recipes.model import Range, Recipe, RecipeIngredient
 
 MONDAY = date(2026, 11, 23)
 DAMSON = ingredient_table()["damson"].composition

@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 import streamlit as st
-from desk import state
-from desk.delivery import delivery
-from desk.editor import editor
-from desk.frames import LOT_FIELDS, ingredient_frame, with_ingredients
-from desk.header import Head
-from desk.lots import readings_html
-from desk.numbers import number_column
-from desk.outcome import outcome_in_short
-from desk.pack_view import pack_view
-from desk.plain import draw, heading, slip
-from desk.welcome import welcome
-from desk.wide import beside
-from desk.words import HELP
+from desk.entries.delivery import delivery
+from desk.entries.editor import editor
+from desk.entries.frames import LOT_FIELDS, ingredient_frame, with_ingredients
+from desk.entries.lots import readings_html
+from desk.entries.numbers import number_column
+from desk.entries.pack_view import pack_view
+from desk.hand import state
+from desk.pictures.plain import draw, heading, slip
+from desk.pictures.wide import beside
+from desk.pictures.words import HELP
+from desk.questions.outcome import outcome_in_short
+from desk.views.header import Head
+from desk.views.welcome import welcome
 
 from formulate.errors import InputError
-from formulate.recipe import Recipe
+from formulate.recipes import Recipe
 
 
 def lots_editor(base: Recipe, slips: list[InputError]) -> Recipe:

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import streamlit as st
-from desk import state
-from desk.answers import present
-from desk.cold_facts import cold_facts, curve_table, doubts_html, opinion_html, watch_html
-from desk.curve import curve_spec, curve_words
-from desk.header import Head
-from desk.outcome import answer, take_button
-from desk.plain import draw, heading, slip
-from desk.serving_entries import serving_entries
-from desk.times import times
-from desk.welcome import welcome
-from desk.wide import beside
+from desk.entries.serving_entries import serving_entries
+from desk.hand import state
+from desk.hand.answers import present
+from desk.pictures.curve import curve_spec, curve_words
+from desk.pictures.plain import draw, heading, slip
+from desk.pictures.wide import beside
+from desk.questions.outcome import answer, take_button
+from desk.views.cold_facts import cold_facts, curve_table, doubts_html, opinion_html, watch_html
+from desk.views.header import Head
+from desk.views.times import times
+from desk.views.welcome import welcome
 
-from formulate.answer import Result
+from formulate.answers import Result
 from formulate.errors import FormulateError
 
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import streamlit as st
-from desk import state
-from desk.evidence_view import evidence_view
-from desk.plain import block, draw, heading, text
-from desk.sources_view import sources_view
-from desk.words import GLOSSARY
+from desk.hand import state
+from desk.pictures.plain import block, draw, heading, text
+from desk.pictures.words import GLOSSARY
+from desk.views.evidence_view import evidence_view
+from desk.views.sources_view import sources_view
 
-from formulate.versions import versions
+from formulate.data import versions
 
 draw('<h1 class="name">How we know</h1>')
 _evidence, _sources, _words = st.tabs(

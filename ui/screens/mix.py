@@ -3,30 +3,30 @@
 from __future__ import annotations
 
 import streamlit as st
-from desk import state
-from desk.answers import present
-from desk.argue import argue
-from desk.bars import composition_bars
-from desk.frames import names_of
-from desk.header import Head
-from desk.mix_entries import (
+from desk.entries.frames import names_of
+from desk.entries.mix_entries import (
     batch_entry,
     ingredient_menu,
     target_menu,
     targets_editor,
     weights_editor,
 )
-from desk.outcome import answer, outcome, sureness
-from desk.plain import draw, heading, paragraphs, slip
-from desk.preparing import preparation_view
-from desk.strips import targets_table
-from desk.welcome import welcome
-from desk.wide import beside
+from desk.entries.preparing import preparation_view
+from desk.hand import state
+from desk.hand.answers import present
+from desk.pictures.bars import composition_bars
+from desk.pictures.plain import draw, heading, paragraphs, slip
+from desk.pictures.strips import targets_table
+from desk.pictures.wide import beside
+from desk.questions.argue import argue
+from desk.questions.outcome import answer, outcome, sureness
+from desk.views.header import Head
+from desk.views.welcome import welcome
 from streamlit.delta_generator import DeltaGenerator
 
-from formulate.answer import Result
+from formulate.answers import Result
 from formulate.errors import FormulateError, InputError
-from formulate.recipe import Recipe
+from formulate.recipes import Recipe
 
 
 def entries(base: Recipe, slips: list[InputError]) -> tuple[Recipe, DeltaGenerator, DeltaGenerator]:

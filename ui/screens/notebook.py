@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import streamlit as st
-from desk import state
-from desk.book import answer_view, opened
-from desk.book_learned import learned_view
-from desk.book_read import read_view
-from desk.book_write import write_view
-from desk.plain import draw, heading, slip
-from desk.week_view import week_view
+from desk.hand import state
+from desk.hand.book_file import answer_view, opened
+from desk.notes.book_learned import learned_view
+from desk.notes.book_read import read_view
+from desk.notes.book_write import write_view
+from desk.notes.week_view import week_view
+from desk.pictures.plain import draw, heading, slip
 
 from formulate.errors import FormulateError
 from formulate.notebook import Notebook, default_path
-from formulate.recipe import Recipe
+from formulate.recipes import Recipe
 
 
 def screen(notebook: Notebook | None, recipe: Recipe | None) -> None:

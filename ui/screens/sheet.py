@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import streamlit as st
-from desk import state
-from desk.batch_sheet import batch_sheet
-from desk.header import Head
-from desk.heating import heat_and_cold
-from desk.label_view import label_view
-from desk.mind import cost_html, mind_html
-from desk.plain import draw, heading
-from desk.welcome import welcome
-from desk.wide import beside
+from desk.entries.heating import heat_and_cold
+from desk.hand import state
+from desk.hand.mind import cost_html, mind_html
+from desk.pictures.batch_sheet import batch_sheet
+from desk.pictures.label_view import label_view
+from desk.pictures.plain import draw, heading
+from desk.pictures.wide import beside
+from desk.views.header import Head
+from desk.views.welcome import welcome
 
 
 def screen() -> None:

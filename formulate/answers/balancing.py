@@ -1,0 +1,264 @@
+"""The two questions that a recipe is asked: which weights meet the targets, and what do these give."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from formulate.answers.checking import check
+from formulate.answers.conflicts import explain, reach
+from formulate.answers.counting import count_conflict, count_proposals, uncounted
+from formulate.answers.proposals import additions, relaxations
+from formulate.answers.result import Result
+from formulate.arrays import Array
+from formulate.errors import InputError
+from formulate.mix import (
+    Mixture,
+    Programme,
+    TargetValue,
+    assess,
+    mixture,
+    preparation,
+    programme,
+    require_met,
+    target_name,
+    target_values,
+)
+from formulate.recipes import Recipe
+from formulate.solver import (
+    Chance,
+    Solution,
+    chances,
+    is_counted,
+    is_possible,
+    kept_to_counts,
+    optimum,
+    safe_optimum,
+    weighable,
+    within_usual,
+)
+
+__all__ = ["balance", "balance_safely", "check"]
+
+
+_HALVINGS = 8
+_SAME_G = 1e-7
+_WAYS = 3  # as many as a cook reads
+
+
+def balance(recipe: Recipe) -> Result:
+    """Return the mix that meets every target, or why none can.
+
+    The smallest change from the present recipe where it gives weights; else the cheapest mix where
+    every ingredient has a price; else the one of fewest and most usual ingredients.
+
+    Raises
+    ------
+    InputError
+        If the recipe cannot be read against the tables.
+    SolverFault, VerificationFault
+        If the answer cannot be trusted.
+    """
+    mix = mixture(recipe)
+    rows = programme(mix)
+    solution = optimum(mix, rows)
+    if solution is None:
+        return _impossible(mix, rows)
+    return _balanced(mix, rows, solution)
+
+
+def balance_safely(recipe: Recipe, confidence: float) -> Result:
+    """Return the best mix of which every target holds with a confidence, though lots and readings vary.
+
+    Where there is none, the result is impossible and says how high a confidence can be had.
+
+    Parameters
+    ----------
+    confidence:
+        Probability with which each target must hold, from 0.5 to below 1.
+
+    Raises
+    ------
+    InputError
+        If the confidence is out of its range, or the recipe cannot be read against the tables.
+    """
+    if not 0.5 <= confidence < 1.0:
+        problem = f"is {confidence:g}, and must be from 0.5 to below 1"
+        raise InputError("--confidence", problem, "Try 0.8.")
+    mix = mixture(recipe)
+    rows = programme(mix)
+    plain = optimum(mix, rows)
+    if plain is None:
+        return _impossible(mix, rows)
+    before = chances(mix, rows, plain.weights)
+    safe = safe_optimum(mix, rows, confidence)
+    if safe is None:
+        result = _balanced(mix, rows, plain)
+        return replace(
+            result,
+            status="impossible",
+            messages=(*result.messages, _not_so_safe(mix, rows, confidence)),
+            chances=before,
+        )
+    solution, wider = safe
+    result = _balanced(mix, wider, solution)
+    after = chances(mix, rows, np.array([weight.grams for weight in result.mix.weights]))
+    message = _safety(mix, confidence, plain, solution, before)
+    return replace(result, messages=(*result.messages, message), chances=after)
+
+
+def _balanced(mix: Mixture, rows: Programme, solution: Solution) -> Result:
+    """The result of a solved mix: rounded, recomputed, and refused if it misses a target."""
+    recipe = mix.recipe
+    kept = kept_to_counts(mix, rows, solution.weights)
+    rounded = weighable(kept, solution.weights, recipe.scale)
+    weights = solution.weights if rounded is None else rounded.weights
+    judged = assess(mix, weights)
+    if rounded is not None and not all(target.met for target in judged.targets):
+        rounded, weights = None, solution.weights
+        judged = assess(mix, weights)
+    require_met(judged)
+    return Result(
+        name=recipe.name,
+        batch_g=recipe.batch_g,
+        status="balanced",
+        mix=judged,
+        mixture=mix,
+        present=_present(mix),
+        preparation=preparation(mix, weights),
+        messages=(
+            *_rounding_message(None if rounded is None else rounded.refined),
+            *_gap_message(solution.gap),
+            *_usual_message(mix, rows, solution.weights),
+        ),
+        exact_grams=tuple(float(value) for value in solution.weights),
+    )
+
+
+def _present(mix: Mixture) -> tuple[TargetValue, ...] | None:
+    return None if mix.start is None else target_values(mix, mix.start)
+
+
+def _safety(
+    mix: Mixture,
+    confidence: float,
+    plain: Solution,
+    safe: Solution,
+    before: tuple[Chance, ...],
+) -> str:
+    """What safety costs, and what the plain mix risks."""
+    weakest = min(before, key=lambda chance: chance.percent)
+    name, _ = target_name(weakest.key, mix.recipe)
+    words = f"Every target holds {100.0 * confidence:.0f} times in 100 or more."
+    moved = 0.5 * float(np.abs(safe.weights - plain.weights).sum())
+    if mix.prices is not None and mix.start is None:
+        more = float(mix.prices @ (safe.weights - plain.weights)) / mix.recipe.batch_g
+        words += f" That costs {more:.2f} more per kg than the plain mix"
+    else:
+        words += f" That moves {moved:.0f} g against the plain mix"
+    return f"{words}, of which {name.lower()} holds {weakest.percent:.0f} times in 100."
+
+
+def _not_so_safe(mix: Mixture, rows: Programme, confidence: float) -> str:
+    """How high a confidence can be had, by halving."""
+    low, high = 0.0, confidence
+    for _ in range(_HALVINGS):
+        middle = 0.5 * (low + high)
+        if middle > 0.0 and safe_optimum(mix, rows, middle) is None:
+            high = middle
+        else:
+            low = middle
+    return (
+        f"No mix holds every target {100.0 * confidence:.0f} times in 100; the most that one can is "
+        f"about {100.0 * low:.0f}. The plain mix is shown. Widen a target, or take readings."
+    )
+
+
+def _impossible(mix: Mixture, rows: Programme) -> Result:
+    if is_counted(mix):
+        free = uncounted(mix)
+        if free is not None:
+            return _too_few(mix, free)
+    explanation = explain(mix, rows)
+    judged = assess(mix, explanation.nearest)
+    disputed = {demand.key for demand in explanation.conflict if demand.kind == "target"}
+    missed = {target.key for target in judged.targets if not target.met}
+    reaches = tuple(
+        reach(mix, rows, target.key, alone=target.key in missed)
+        for target in judged.targets
+        if target.key in disputed | missed
+    )
+    return Result(
+        name=mix.recipe.name,
+        batch_g=mix.recipe.batch_g,
+        status="impossible",
+        mix=judged,
+        mixture=mix,
+        present=_present(mix),
+        preparation=preparation(mix, explanation.nearest),
+        conflict=explanation.conflict,
+        contradiction=explanation.contradiction,
+        reach=reaches,
+        proposals=(
+            *relaxations(mix, rows, explanation, reaches, judged),
+            *additions(mix, explanation),
+        ),
+        exact_grams=tuple(float(value) for value in explanation.nearest),
+    )
+
+
+def _too_few(mix: Mixture, free: Solution) -> Result:
+    """A mix would do, but not with so few changes or ingredients: the mix without the counts."""
+    judged = assess(mix, free.weights)
+    return Result(
+        name=mix.recipe.name,
+        batch_g=mix.recipe.batch_g,
+        status="impossible",
+        mix=judged,
+        mixture=mix,
+        present=_present(mix),
+        preparation=preparation(mix, free.weights),
+        conflict=count_conflict(mix.recipe),
+        proposals=count_proposals(mix.recipe),
+        messages=(
+            "No mix keeps the counts; the one that is shown meets the targets without them.",
+        ),
+        exact_grams=tuple(float(value) for value in free.weights),
+    )
+
+
+def _gap_message(gap: float) -> tuple[str, ...]:
+    if gap <= 1e-4:
+        return ()
+    return (f"Counting took long: a change up to {100.0 * gap:.1f} % smaller may exist.",)
+
+
+def _usual_message(mix: Mixture, rows: Programme, weights: Array) -> tuple[str, ...]:
+    """Where the targets take more of an ingredient than is usual: so, and what would spare it."""
+    usual = within_usual(mix, rows)
+    if np.all(weights <= usual.upper + _SAME_G):
+        return ()
+    usual = within_usual(mix, programme(mix))  # without what a confidence adds
+    names = [
+        name
+        for name, weight, most in zip(mix.names, weights, usual.upper, strict=True)
+        if weight > most + _SAME_G
+    ]
+    words = f"The targets are met only with more {' and '.join(names)} than is usual."
+    if is_possible(usual):  # but not with so few changes or ingredients
+        return (words,)
+    limited = replace(mix, upper=usual.upper)
+    ways = [way.text for way in additions(limited, explain(limited, usual))[:_WAYS]]
+    return (f"{words} One of these would do in its place: {' '.join(ways)}" if ways else words,)
+
+
+def _rounding_message(refined: int | None) -> tuple[str, ...]:
+    if refined is None:
+        return ("The targets are too tight for any scale: the weights are not rounded.",)
+    if refined > 1:
+        return (
+            f"The targets are tight: some weights are {refined} times finer than the scale shows. "
+            "Widen a target, or make a larger batch.",
+        )
+    return ()

@@ -1,0 +1,212 @@
+"""Trade-offs: the exact frontier between two wishes, and really different mixes.
+
+Both wishes are linear (or sums of absolute changes), so that the best trade-offs form a polygon; its
+corners are found one by one, each by a programme that weighs the two wishes by the slope of an edge, and
+no corner is left out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from formulate.arrays import Array
+from formulate.errors import InputError, nearest
+from formulate.freezing import freezing_model
+from formulate.ingredients import position, properties
+from formulate.mix import (
+    COST_KEY,
+    Assessment,
+    Mixture,
+    Programme,
+    assess,
+    mixture,
+    programme,
+    value_per_ingredient,
+)
+from formulate.recipes import Recipe
+from formulate.solver import change_weights, is_possible, optimum, weighted, within_usual
+
+__all__ = ["WISHES", "Corner", "Different", "Frontier", "different_mixes", "frontier"]
+
+
+#: Wishes beside the properties; a minus before a property means that more is better.
+WISHES = ("change", COST_KEY, "hardness")
+
+_WATER = position("water")
+_NO_BETTER = 1e-7
+_MOST_CORNERS = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Corner:
+    """One mix on the frontier: the value of both wishes, and the mix."""
+
+    first: float
+    second: float
+    mix: Assessment
+
+
+@dataclass(frozen=True, slots=True)
+class Frontier:
+    """Corners from best in the first wish to best in the second; between them mixes can be blended."""
+
+    first: str
+    second: str
+    corners: tuple[Corner, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Different:
+    """A mix of another set of ingredients."""
+
+    used: tuple[str, ...]
+    mix: Assessment
+
+
+def frontier(recipe: Recipe, first: str, second: str) -> Frontier | None:
+    """Return the frontier between two wishes, ``None`` if no mix meets the targets.
+
+    Parameters
+    ----------
+    first, second:
+        ``change`` (sum of relative changes), ``cost_per_kg``, ``hardness`` (water frozen at the serving
+        temperature beyond the middle of the window [g per 100 g]), or a property to make small, with a
+        minus before it to make large: ``sweetness``, ``-total_solids``.
+
+    Raises
+    ------
+    InputError
+        If a wish is unknown, or lacks the weights, prices or serving that it needs.
+    """
+    mix = mixture(recipe)
+    rows = within_usual(mix, programme(mix))
+    if not is_possible(rows):
+        rows = programme(mix)
+    wishes = [_wish(mix, rows, word) for word in (first, second)]
+    one_end, other_end = _best(mix, rows, wishes, 1.0, 1e-6), _best(mix, rows, wishes, 1e-6, 1.0)
+    if one_end is None or other_end is None:
+        return None
+    found: list[Array] = [one_end, other_end]
+    index = 0
+    while index < len(found) - 1 and len(found) < _MOST_CORNERS:
+        one, other = (_values(wishes, weights) for weights in found[index : index + 2])
+        slope = np.array([one[1] - other[1], other[0] - one[0]])
+        if slope.max(initial=0.0) <= _NO_BETTER:
+            index += 1
+            continue
+        between = _best(mix, rows, wishes, *(slope / slope.max()))
+        assert between is not None
+        gain = float(slope @ (one - _values(wishes, between)))
+        if gain > _NO_BETTER * float(np.abs(slope) @ (np.abs(one) + 1.0)):
+            found.insert(index + 1, between)
+        else:
+            index += 1
+    corners = tuple(
+        Corner(wishes[0].shown(weights), wishes[1].shown(weights), assess(mix, weights))
+        for weights in found
+    )
+    return Frontier(first, second, corners)
+
+
+def different_mixes(recipe: Recipe, count: int) -> tuple[Different, ...]:
+    """Return up to ``count`` mixes, no two of the same set of ingredients, best first.
+
+    Raises
+    ------
+    InputError
+        If the count is not from 1 to 50.
+    """
+    if not 1 <= count <= 50:
+        raise InputError("--count", f"is {count}, and must be from 1 to 50", "Try 3.")
+    mix = mixture(recipe)
+    rows = programme(mix)
+    seen: list[frozenset[int]] = []
+    found: list[Different] = []
+    while len(found) < count:
+        solution = optimum(mix, rows, tuple(seen))
+        if solution is None:
+            break
+        used = frozenset(int(index) for index in np.flatnonzero(solution.weights > 1e-6))
+        seen.append(used)
+        names = tuple(mix.names[index] for index in sorted(used))
+        found.append(Different(names, assess(mix, solution.weights)))
+    return tuple(found)
+
+
+@dataclass(frozen=True)
+class _Wish:
+    """One wish, to be made small: a share of change and coefficients of the weights.
+
+    ``sign`` is -1 where it is worded as something to be made large.
+    """
+
+    change: float
+    coefficients: Array
+    start: Array
+    change_weights: Array
+    sign: float
+
+    def of(self, weights: Array) -> float:
+        """The value to be made small."""
+        moved = float(self.change_weights @ np.abs(weights - self.start))
+        return float(self.coefficients @ weights) + self.change * moved
+
+    def shown(self, weights: Array) -> float:
+        """The value as the wish is worded."""
+        return self.sign * self.of(weights)
+
+
+def _wish(mix: Mixture, rows: Programme, word: str) -> _Wish:
+    """Read a wish.
+
+    Raises
+    ------
+    InputError
+        If it is unknown, or lacks the weights, prices or serving that it needs.
+    """
+    sign, key = (-1.0 if word.startswith("-") else 1.0), word.removeprefix("-")
+    start = np.zeros(len(mix.keys)) if mix.start is None else mix.start
+    nothing = np.zeros(len(mix.keys))
+    if key == "change":
+        if mix.start is None:
+            raise InputError(word, "needs the weights of a present recipe", "Give grams.")
+        return _Wish(1.0, nothing, start, change_weights(rows, start), 1.0)
+    if key == "hardness":
+        coefficients = _hardness(mix) / rows.batch_g * 100.0
+    elif key == COST_KEY:
+        if mix.prices is None:
+            raise InputError(word, "needs every price", "Give price_per_kg to each.")
+        coefficients = mix.prices / rows.batch_g
+    elif key in properties():
+        coefficients = value_per_ingredient(mix, key) / rows.batch_g
+    else:
+        known = (*WISHES, *properties())
+        raise InputError(word, "is not a wish that is known here", nearest(key, known))
+    return _Wish(0.0, sign * coefficients, start, nothing, sign)
+
+
+def _hardness(mix: Mixture) -> Array:
+    """Frozen water beyond the middle of the serving window [g/g]; linear, and 0 where it scoops best."""
+    serving = mix.recipe.serving
+    if serving is None:
+        raise InputError("hardness", "needs a [serving] table", "Say at what °C it is served.")
+    low, high = serving.frozen_water.min or 0.0, serving.frozen_water.max or 99.0
+    held = freezing_model().liquid_water(mix.compositions, [serving.temperature_c])[:, 0] / 100.0
+    water = mix.compositions[:, _WATER] / 100.0
+    return np.asarray((1.0 - 0.005 * (low + high)) * water - held)
+
+
+def _values(wishes: list[_Wish], weights: Array) -> Array:
+    return np.array([wish.of(weights) for wish in wishes])
+
+
+def _best(
+    mix: Mixture, rows: Programme, wishes: list[_Wish], one: float, other: float
+) -> Array | None:
+    change = one * wishes[0].change + other * wishes[1].change
+    coefficients = one * wishes[0].coefficients + other * wishes[1].coefficients
+    start = mix.start if mix.start is not None else np.zeros(len(mix.keys))
+    found = weighted(rows, start, change, coefficients)
+    return None if found is None else found.weights

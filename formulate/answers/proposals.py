@@ -1,0 +1,334 @@
+"""What a cook could give up, or add, so that a mix becomes possible; every proposal is solved."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from formulate.answers.conflicts import Demand, Explanation, Reach, bounds_of
+from formulate.arrays import Array
+from formulate.ingredients import Ingredient, ingredient_table, position
+from formulate.mix import FROZEN_WATER_KEY, Assessment, Mixture, Programme, fine, mixture, programme
+from formulate.recipes import Range, Recipe, RecipeIngredient, most_share
+from formulate.solver import greatest, optimum
+
+__all__ = [
+    "Proposal",
+    "additions",
+    "may_be_added",
+    "most_share",
+    "priced",
+    "relaxations",
+    "solved_proposal",
+    "with_bound",
+]
+
+
+#: Kinds that bring no flavour of their own; of any other, one must be in the mix already.
+_PLAIN = frozenset(
+    "water sugar syrup polyol fibre stabiliser emulsifier acid mineral protein".split()
+)
+_AT_HAND = 2  # the table's rank of use up to which a kitchen is likely to have it
+
+_MOST_ADDITIONS = 5
+_TRIED = 12
+_ETHANOL = position("ethanol")
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """One way out.
+
+    Attributes
+    ----------
+    kind:
+        ``relax`` one demand, relax several ``together``, or ``add`` an ingredient.
+    text:
+        In words.
+    size:
+        What is given up relative to what was asked, or grams added per gram of the batch.
+    recipe:
+        The recipe with the proposal in it.
+    weights:
+        The mix that it makes possible [g], in the order of that recipe.
+    """
+
+    kind: str
+    text: str
+    size: float
+    recipe: Recipe
+    weights: tuple[float, ...]
+
+
+def relaxations(
+    mix: Mixture,
+    rows: Programme,
+    explanation: Explanation,
+    reaches: tuple[Reach, ...],
+    nearest: Assessment,
+) -> tuple[Proposal, ...]:
+    """Return the smallest giving-up of each demand of a conflict, and of several together.
+
+    Parameters
+    ----------
+    mix, rows:
+        The recipe met with the tables, and its programme.
+    explanation, reaches:
+        Why it has no mix, and what its targets can reach.
+    nearest:
+        The mix that misses least.
+    """
+    by_key = {found.key: found for found in reaches}
+    found = []
+    for demand in explanation.conflict:
+        if demand.kind == "limit":
+            bound = _limit_needed(rows, demand)
+        else:
+            bound = _bound_needed(demand, by_key.get(demand.key))
+        if bound is None:
+            continue
+        text = _words(demand, bound)
+        size = abs(bound - demand.bound) / max(abs(demand.bound), 1e-9)
+        found.append(solved_proposal("relax", text, size, _relaxed(mix.recipe, demand, bound)))
+    found.append(_together(mix.recipe, nearest))
+    kept = [proposal for proposal in found if proposal is not None]
+    return tuple(sorted(kept, key=lambda proposal: (proposal.kind != "relax", proposal.size)))
+
+
+def additions(mix: Mixture, explanation: Explanation) -> tuple[Proposal, ...]:
+    """Return ingredients of the table that make a mix possible, the most fitting first.
+
+    All are priced at once against the proof of impossibility: only what pulls against it can help, and
+    the pull says how much is needed at least.  The best few are then solved for the least amount, none
+    beyond what is usual for its kind (``usual_use.csv``).  What would bring a new flavour comes last,
+    before it what few kitchens have, and among equals the least needed comes first.
+    """
+    wider, prices = priced(mix, explanation)
+    count = len(mix.keys)
+    grams_needed = np.full(len(prices), np.inf)
+    helps = prices > 0.0
+    grams_needed[helps] = explanation.contradiction / prices[helps]
+    grams_needed[grams_needed > wider.upper[count:]] = np.inf
+    found = []
+    everything = programme(wider)
+    strange = [
+        (kind not in _PLAIN and kind not in mix.kinds, rank > _AT_HAND)
+        for kind, rank in zip(wider.kinds[count:], wider.usual[count:], strict=True)
+    ]
+    helpful = [int(index) for index in np.flatnonzero(np.isfinite(grams_needed))]
+    helpful.sort(key=lambda index: (strange[index], grams_needed[index]))
+    for index in helpful[:_TRIED]:
+        amount = _least_amount(everything, [*range(count), count + index])
+        if amount is not None:
+            found.append((strange[index], amount, wider.recipe.ingredients[count + index]))
+    found.sort(key=lambda way: way[:2])
+    table = ingredient_table()
+    proposals = []
+    for _, amount, entry in found[:_MOST_ADDITIONS]:
+        grams = _outward(amount, up=True, digits=0 if amount >= 20.0 else 1)
+        recipe = replace(mix.recipe, ingredients=(*mix.recipe.ingredients, entry))
+        text = f"Add {table[entry.key].name}: at least {grams:,.10g} g."
+        proposals.append(solved_proposal("add", text, amount / mix.recipe.batch_g, recipe))
+    return tuple(proposal for proposal in proposals if proposal is not None)
+
+
+def priced(mix: Mixture, explanation: Explanation) -> tuple[Mixture, Array]:
+    """Return the mixture widened by every ingredient that may be proposed, and the pull of each.
+
+    Returns
+    -------
+    The wider mixture, and how much one gram of each further ingredient does against the proof, shape
+    (further ingredients,); only those above 0 can help.
+    """
+    further = [entry for entry in ingredient_table().values() if may_be_added(mix, entry)]
+    dearest = None if mix.prices is None else float(mix.prices.max(initial=0.0))
+    entries = tuple(RecipeIngredient(entry.key, price_per_kg=dearest) for entry in further)
+    count = len(further)
+    wider = Mixture(
+        recipe=replace(mix.recipe, ingredients=(*mix.recipe.ingredients, *entries)),
+        names=(*mix.names, *(entry.name for entry in further)),
+        usual=(*mix.usual, *(entry.usual for entry in further)),
+        compositions=np.vstack([mix.compositions, *(entry.composition for entry in further)]),
+        reach=np.append(mix.reach, np.ones(count)),
+        raw=np.vstack([mix.raw, *(entry.composition for entry in further)]),
+        kinds=(*mix.kinds, *(entry.kind for entry in further)),
+        prepared=(*mix.prepared, *(None for _ in further)),
+        lower=np.append(mix.lower, np.zeros(count)),
+        upper=np.append(mix.upper, [mix.recipe.batch_g * most_share(e.kind) for e in further]),
+        start=None if mix.start is None else np.append(mix.start, np.zeros(count)),
+        prices=None if mix.prices is None else np.append(mix.prices, np.full(count, dearest)),
+    )
+    certificate = explanation.certificate
+    pull = certificate.rows @ programme(wider).matrix + certificate.total * wider.reach
+    return wider, np.asarray(pull[len(mix.keys) :])
+
+
+def may_be_added(mix: Mixture, entry: Ingredient) -> bool:
+    """Say whether an ingredient of the table may come in.
+
+    Not if the cook excludes it; and a mix without animal origin or alcohol stays without.
+    """
+    exclude = mix.recipe.exclude
+    table = ingredient_table()
+    plant = all(key not in table or table[key].animal == "none" for key in mix.keys)
+    dry = not mix.compositions[:, _ETHANOL].any()
+    return not (
+        entry.key in mix.keys
+        or entry.key in exclude.keys
+        or (exclude.only and entry.key not in exclude.only)
+        or ((exclude.animal or plant) and entry.animal != "none")
+        or ((exclude.alcohol or dry) and entry.composition[_ETHANOL] > 0.0)
+        or set(exclude.allergens) & set(entry.allergens)
+    )
+
+
+def _least_amount(everything: Programme, columns: list[int]) -> float | None:
+    """The least of the last column that makes a mix possible [g]."""
+    narrow = replace(
+        everything,
+        keys=tuple(everything.keys[column] for column in columns),
+        lower=everything.lower[columns],
+        upper=everything.upper[columns],
+        rows=tuple(replace(row, coefficients=row.coefficients[columns]) for row in everything.rows),
+        matrix=everything.matrix[:, columns],
+        reach=everything.reach[columns],
+    )
+    unit = np.zeros(len(columns))
+    unit[-1] = -1.0
+    found = greatest(narrow, unit)
+    return None if found is None else float(found.weights[-1])
+
+
+def _limit_needed(rows: Programme, demand: Demand) -> float | None:
+    """The nearest limit with which a mix is possible [g]."""
+    index = rows.keys.index(demand.key)
+    lower, upper = rows.lower.copy(), rows.upper.copy()
+    if demand.side == "min":
+        lower[index] = 0.0
+    else:
+        upper[index] = rows.batch_g
+    sign = 1.0 if demand.side == "min" else -1.0
+    unit = np.zeros(len(rows.keys))
+    unit[index] = sign
+    found = greatest(rows.with_limits(lower, upper), unit)
+    if found is None:
+        return None
+    grams = float(found.weights[index])
+    return _outward(grams, up=demand.side == "max", digits=0 if grams >= 20.0 else 1)
+
+
+def _bound_needed(demand: Demand, found: Reach | None) -> float | None:
+    """The nearest bound with which a mix is possible, rounded outward to what is shown."""
+    if found is None or found.given != "others":
+        return None
+    assert found.low is not None and found.high is not None
+    digits = 2 if fine(demand.key, (demand.bound,)) else 1
+    if demand.side == "max" or (demand.side == "exact" and found.low > demand.bound):
+        return _outward(found.low, up=True, digits=digits)
+    return _outward(found.high, up=False, digits=digits)
+
+
+def _outward(value: float, *, up: bool, digits: int) -> float:
+    scale = 10.0**digits
+    moved = math.ceil(value * scale - 1e-6) if up else math.floor(value * scale + 1e-6)
+    return moved / scale
+
+
+def _relaxed(recipe: Recipe, demand: Demand, bound: float) -> Recipe:
+    """The recipe with one bound moved; an exact target becomes a range."""
+    if demand.kind == "limit":
+        entries = []
+        for entry in recipe.ingredients:
+            if entry.key == demand.key:
+                entry = _unfixed(entry)
+                if demand.side == "min":
+                    entry = replace(entry, min_g=bound)
+                else:
+                    stock = None if entry.stock_g is None else max(entry.stock_g, bound)
+                    entry = replace(entry, max_g=bound, stock_g=stock)
+            entries.append(entry)
+        return replace(recipe, ingredients=tuple(entries))
+    old = bounds_of(recipe, demand.key)
+    low, high = old.min, old.max
+    if demand.side == "max" or (demand.side == "exact" and bound > demand.bound):
+        high = bound
+    else:
+        low = bound
+    return _with_bounds(recipe, demand.key, Range(low, high))
+
+
+def with_bound(recipe: Recipe, demand: Demand, bound: float) -> Recipe:
+    """Return the recipe with the bound of one demand set; an exact target stays exact."""
+    old = bounds_of(recipe, demand.key)
+    changed = {
+        "min": Range(bound, old.max),
+        "max": Range(old.min, bound),
+        "exact": Range(bound, bound),
+    }[demand.side]
+    return _with_bounds(recipe, demand.key, changed)
+
+
+def _unfixed(entry: RecipeIngredient) -> RecipeIngredient:
+    """A fixed weight as two limits, of which one can be moved."""
+    if not entry.fixed:
+        return entry
+    return replace(entry, fixed=False, min_g=entry.grams, max_g=entry.grams)
+
+
+def _with_bounds(recipe: Recipe, key: str, bounds: Range) -> Recipe:
+    if key == FROZEN_WATER_KEY:
+        assert recipe.serving is not None
+        return replace(recipe, serving=replace(recipe.serving, frozen_water=bounds))
+    if key in recipe.targets:
+        return replace(recipe, targets={**recipe.targets, key: bounds})
+    return replace(
+        recipe,
+        ratios=tuple(
+            replace(entry, bounds=bounds) if entry.key == key else entry for entry in recipe.ratios
+        ),
+        groups=tuple(
+            replace(entry, bounds=bounds) if entry.key == key else entry for entry in recipe.groups
+        ),
+    )
+
+
+def _together(recipe: Recipe, nearest: Assessment) -> Proposal | None:
+    """Every missed target moved to what the nearest mix has."""
+    words, size = [], 0.0
+    missed = [target for target in nearest.targets if not target.met]
+    for target in missed:
+        side = "min" if target.min is not None and target.value < target.min else "max"
+        bound = target.min if side == "min" else target.max
+        assert bound is not None
+        exact = "exact" if target.min == target.max else side
+        demand = Demand("target", target.key, exact, bound, target.name, target.unit)
+        digits = 2 if fine(target.key, (bound,)) else 1
+        moved = _outward(target.value, up=side == "max", digits=digits)
+        recipe = _relaxed(recipe, demand, moved)
+        words.append(_words(replace(demand, side=side), moved).removesuffix("."))
+        size += abs(moved - bound) / max(abs(bound), 1e-9)
+    if len(missed) < 2:
+        return None
+    first, *rest = words
+    text = " and ".join([first, *(f"{part[0].lower()}{part[1:]}" for part in rest)])
+    return solved_proposal("together", f"{text}.", size, recipe)
+
+
+def _words(demand: Demand, bound: float) -> str:
+    if demand.kind == "limit":
+        less = "as little as " if demand.side == "min" else ""
+        return f"Allow {less}{bound:,.10g} g {demand.name}."
+    rises = demand.side == "max" or (demand.side == "exact" and bound > demand.bound)
+    name = demand.name[0].lower() + demand.name[1:]
+    return f"Let {name} {'rise' if rises else 'fall'} to {bound:g} {demand.unit}."
+
+
+def solved_proposal(kind: str, text: str, size: float, recipe: Recipe) -> Proposal | None:
+    """Return a proposal with its mix, or ``None`` if after all there is none."""
+    met = mixture(recipe)
+    found = optimum(met, programme(met))
+    if found is None:
+        return None
+    return Proposal(kind, text, size, recipe, tuple(float(each) for each in found.weights))

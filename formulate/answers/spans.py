@@ -1,0 +1,313 @@
+"""How far each ingredient and each target can move near the optimum, and what each target costs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import partial
+
+import numpy as np
+
+from formulate.answers.conflicts import Demand, demands, freezing_extreme
+from formulate.answers.proposals import may_be_added, most_share, with_bound
+from formulate.arrays import Array
+from formulate.errors import InputError, SolverFault
+from formulate.ingredients import ingredient_table
+from formulate.mix import (
+    COST_KEY,
+    FREEZING_KEY,
+    FROZEN_WATER_KEY,
+    Assessment,
+    Mixture,
+    Programme,
+    Row,
+    assess,
+    fine,
+    mixture,
+    programme,
+    value_per_ingredient,
+)
+from formulate.recipes import Recipe
+from formulate.solver import (
+    ActiveSet,
+    Objective,
+    Optimum,
+    Solution,
+    active_set_of,
+    greatest,
+    greatest_near,
+    holds_between,
+    objective_of,
+    optimum,
+    optimum_at,
+    within_usual,
+)
+
+__all__ = ["Newcomer", "Price", "Ranges", "Span", "ranges"]
+
+Near = Callable[[Array], Solution | None]
+
+_NEWCOMERS = 5
+_BULK = 0.02  # what is used by the pinch is no newcomer
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """Least and greatest value of an ingredient [g] or a target, and the value at the optimum."""
+
+    key: str
+    name: str
+    unit: str
+    value: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Price:
+    """What one demand costs.
+
+    Attributes
+    ----------
+    grams_per_unit:
+        How much less would move from one ingredient to others, if its bound gave way by one unit [g];
+        ``None`` where the recipe is about cost.
+    cost_per_unit:
+        How much less the mix would cost per kg, if its bound gave way by one unit; ``None`` else.
+    holds_from, holds_to:
+        Bounds between which that price holds [unit of the target].
+    """
+
+    demand: Demand
+    grams_per_unit: float | None
+    cost_per_unit: float | None
+    holds_from: float
+    holds_to: float
+
+
+@dataclass(frozen=True, slots=True)
+class Newcomer:
+    """An ingredient that is not in the mix but would come in.
+
+    ``below_price`` is the price per kg under which it would, where the recipe is about cost; else
+    ``None``: it would come in as it is.
+    """
+
+    key: str
+    name: str
+    below_price: float | None
+
+
+@dataclass(frozen=True)
+class Ranges:
+    """The spans around an optimum; ``slack`` is how much worse than the optimum a mix may be."""
+
+    optimum: Assessment
+    slack: float
+    slack_words: str
+    ingredients: tuple[Span, ...]
+    targets: tuple[Span, ...]
+    prices: tuple[Price, ...]
+    newcomers: tuple[Newcomer, ...]
+
+
+def ranges(recipe: Recipe, slack: float = 0.1) -> Ranges | None:
+    """Return the ranges of a recipe, ``None`` if no mix meets it.
+
+    Parameters
+    ----------
+    slack:
+        How much worse than the optimum a mix may be, not a share of it: added to the sum of relative
+        changes (0.1 is a tenth of one ingredient's weight), or to the cost per kg.
+
+    Raises
+    ------
+    InputError
+        If the slack is below zero, or the recipe counts ingredients or gives neither weights nor prices.
+    """
+    if not slack >= 0.0:
+        raise InputError("--slack", f"is {slack:g}, and cannot be below zero", "Try 0.1.")
+    mix = mixture(recipe)
+    rows = programme(mix)
+    wish = objective_of(mix, rows)
+    if wish is None:
+        raise InputError(
+            recipe.name,
+            "has ranges only with weights, or prices for all, and without counts of ingredients",
+            "Give grams, or take the counts out.",
+        )
+    found = optimum(mix, rows)
+    if found is None:
+        return None
+    near, words = _near(mix, rows, wish, found, slack)
+    judged = assess(mix, found.weights)
+    usual = within_usual(mix, rows)
+    corner = active_set_of(usual, wish, found.weights, found.prices)
+    return Ranges(
+        optimum=judged,
+        slack=slack,
+        slack_words=words,
+        ingredients=_ingredients(mix, judged, near),
+        targets=_targets(mix, rows, judged, near),
+        prices=() if corner is None else _prices(mix, usual, wish, corner),
+        newcomers=_newcomers(mix, wish, found),
+    )
+
+
+def _near(
+    mix: Mixture, rows: Programme, wish: Objective, found: Solution, slack: float
+) -> tuple[Near, str]:
+    """A search for the greatest ``coefficients . weights`` within the slack, and its words."""
+    if mix.start is not None:
+        ceiling = wish.of(found.weights) + slack
+        words = f"a sum of relative changes up to {slack:g} above the least, {wish.of(found.weights):.2f}"
+        return partial(greatest_near, rows, mix.start, ceiling), words
+    assert mix.prices is not None
+    cost = float(mix.prices @ found.weights) / mix.recipe.batch_g
+    most = (cost + slack) * mix.recipe.batch_g
+    row = Row("ceiling", "max", mix.prices, -np.inf, most, 1.0)
+    words = f"a cost up to {slack:g} per kg above the least, {cost:.2f}"
+    return partial(greatest, rows.only((*rows.rows, row))), words
+
+
+def _there(found: Solution | None) -> Solution:
+    """A mix that must be there, because the optimum is one."""
+    if found is None:
+        raise SolverFault("The mix that was found before cannot be found again.")
+    return found
+
+
+def _ingredients(mix: Mixture, judged: Assessment, near: Near) -> tuple[Span, ...]:
+    found = []
+    for index, weight in enumerate(judged.weights):
+        unit = np.eye(len(mix.keys))[index]
+        low, high = (float(_there(near(sign * unit)).weights[index]) for sign in (-1.0, 1.0))
+        found.append(Span(weight.key, weight.name, "g", weight.grams, low, high))
+    return tuple(found)
+
+
+def _targets(mix: Mixture, rows: Programme, judged: Assessment, near: Near) -> tuple[Span, ...]:
+    found = []
+    for target in judged.targets:
+        if target.key in (FREEZING_KEY, FROZEN_WATER_KEY):
+            ends = [freezing_extreme(mix, target.key, sign, near) for sign in (-1.0, 1.0)]
+        elif target.key in mix.recipe.targets:
+            values = value_per_ingredient(mix, target.key) / rows.batch_g
+            ends = [float(values @ _there(near(sign * values)).weights) for sign in (-1.0, 1.0)]
+        else:
+            continue
+        low, high = sorted(end for end in ends if end is not None)
+        found.append(Span(target.key, target.name, target.unit, target.value, low, high))
+    return tuple(found)
+
+
+def _prices(mix: Mixture, rows: Programme, wish: Objective, corner: ActiveSet) -> tuple[Price, ...]:
+    """The price of every demand that holds the optimum, and how far it stays the same."""
+    held = optimum_at(rows, wish, corner)
+    if held is None:
+        return ()
+    tight = {(rows.rows[index].key, side) for index, side in corner.rows if index < len(rows.rows)}
+    found = []
+    for demand in demands(mix, rows):
+        sides = {"min": -1, "max": 1, "exact": 0}
+        if demand.kind == "limit" or not _is_tight(demand, tight, sides[demand.side], rows):
+            continue
+        step = 0.01 if fine(demand.key, (demand.bound,)) else 0.1
+        direction = -1.0 if demand.side == "min" else 1.0
+        given = _moved(mix, wish, corner, demand, demand.bound + direction * step)
+        if given is None:
+            continue
+        if mix.start is not None:
+            grams = 0.5 * float(np.abs(held.weights - mix.start).sum())
+            less = 0.5 * float(np.abs(given.weights - mix.start).sum())
+            found.append(_price(mix, wish, corner, demand, step, (grams - less) / step, None))
+        else:
+            assert mix.prices is not None
+            saved = float(mix.prices @ (held.weights - given.weights)) / rows.batch_g
+            found.append(_price(mix, wish, corner, demand, step, None, saved / step))
+    return tuple(found)
+
+
+def _is_tight(demand: Demand, tight: set[tuple[str, int]], side: int, rows: Programme) -> bool:
+    """Whether a demand holds the optimum.
+
+    The rows of freezing run the other way round: softer than a bound is a lower bound of liquid water.
+    """
+    if demand.key in (FREEZING_KEY, FROZEN_WATER_KEY):
+        row = next(row for row in rows.rows if (row.key, row.side) == (demand.key, demand.side))
+        side = 1 if np.isfinite(row.upper) else -1
+    return (demand.key, side) in tight or (side == 0 and any(key == demand.key for key, _ in tight))
+
+
+def _price(
+    mix: Mixture,
+    wish: Objective,
+    corner: ActiveSet,
+    demand: Demand,
+    step: float,
+    grams: float | None,
+    cost: float | None,
+) -> Price:
+    low, high = holds_between(partial(_moved, mix, wish, corner, demand), demand.bound, step)
+    return Price(demand, grams, cost, low, high)
+
+
+def _moved(
+    mix: Mixture, wish: Objective, corner: ActiveSet, demand: Demand, bound: float
+) -> Optimum | None:
+    """The optimum with one bound moved, if the same corner holds it."""
+    try:
+        recipe = with_bound(mix.recipe, demand, bound)
+        moved = programme(replace(mix, recipe=recipe))
+    except (InputError, ValueError):  # a bound that cannot be, like a freezing point above 0 °C
+        return None
+    return optimum_at(moved, wish, corner)
+
+
+def _newcomers(mix: Mixture, wish: Objective, found: Solution) -> tuple[Newcomer, ...]:
+    """Ingredients of the table that would improve on the optimum, by their worth at its prices."""
+    table = ingredient_table()
+    further = [
+        entry
+        for entry in table.values()
+        if may_be_added(mix, entry) and most_share(entry.kind) >= _BULK
+    ]
+    if not further or COST_KEY in mix.recipe.targets:
+        return ()
+    wider = replace(
+        mix,
+        recipe=replace(
+            mix.recipe,
+            ingredients=tuple(
+                replace(mix.recipe.ingredients[0], key=entry.key, grams=0.0) for entry in further
+            ),
+            ratios=(),
+            groups=(),
+        ),
+        names=tuple(entry.name for entry in further),
+        usual=tuple(entry.usual for entry in further),
+        compositions=np.stack([entry.composition for entry in further]),
+        reach=np.ones(len(further)),
+        prepared=(None,) * len(further),
+        lower=np.zeros(len(further)),
+        upper=np.full(len(further), mix.recipe.batch_g),
+        start=None,
+        prices=None,
+    )
+    count = len(programme(wider).rows)
+    worth = found.prices[:count] @ programme(wider).matrix + found.total_price
+    if mix.start is not None:
+        each = 1.0 / (0.02 * mix.recipe.batch_g)
+        better = np.argsort(-worth)
+        return tuple(
+            Newcomer(further[index].key, further[index].name, None)
+            for index in better[:_NEWCOMERS]
+            if worth[index] > each * (1.0 + 1e-6)
+        )
+    assert mix.prices is not None
+    prices = worth * float(mix.prices.max())
+    return tuple(
+        Newcomer(further[index].key, further[index].name, float(prices[index]))
+        for index in np.argsort(-prices)[:_NEWCOMERS]
+        if prices[index] > 0.0
+    )

@@ -1,0 +1,3 @@
+from .commands import build_parser as build_parser
+from .commands import entry as entry
+from .commands import main as main

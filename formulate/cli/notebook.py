@@ -1,0 +1,376 @@
+"""Commands of the notebook: keep and compare recipes, note batches and verdicts, export and import."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from formulate.cli import lots as cli_lots
+from formulate.cli.inputs import notebook_of, print_out, recipe_from, write_whole
+from formulate.errors import InputError
+
+if TYPE_CHECKING:
+    from formulate.notebook import FurtherLot, Weighing
+    from formulate.recipes import Recipe
+
+__all__ = ["add_commands", "add_learned", "add_notebook", "learned_recipe"]
+
+_DONE, _FAULT = 0, 1
+
+
+def add_commands(commands: Any, finish: Any) -> None:
+    """Add the commands to a parser; ``finish`` adds what every command has."""
+
+    def add(group: Any, name: str, words: str, run: Callable[..., int], *places: str) -> Any:
+        command = group.add_parser(name, help=words, description=words.capitalize() + ".")
+        for place in places:
+            command.add_argument(place)
+        add_notebook(command)
+        finish(command, run)
+        return command
+
+    _recipe_commands(commands, add)
+    _batch_commands(commands, add)
+    about = "export, import, check or print the notebook; its lots"
+    group = commands.add_parser("notebook", help=about, description=about.capitalize() + ".")
+    group = group.add_subparsers(required=True, metavar="WHAT")
+    command = add(group, "export", "write everything as TOML and CSV", _export, "folder")
+    command.add_argument(
+        "--damaged", action="store_true", help="save what can be read of a damaged notebook"
+    )
+    add(group, "import", "take in an exported folder", _import, "folder")
+    add(group, "check", "look for damage, to the last page", _check)
+    add(group, "print", "write all recipes and batches to a page to print", _print, "file")
+    command = add(group, "strike", "strike a batch that was noted by mistake", _strike)
+    command.add_argument("batch", type=int)
+    command.add_argument("--why", required=True)
+    cli_lots.add_commands(group, add)
+
+
+def _recipe_commands(commands: Any, add: Any) -> None:
+    command = add(commands, "keep", "keep a recipe in the notebook as a new version", _keep)
+    command.add_argument("recipe", help="recipe file, name of an example, or - for stdin")
+    command.add_argument("--onto", type=int, help="the version that it was made from")
+    _signed(command)
+    command = add(
+        commands, "history", "find recipes, their versions, batches and verdicts", _history
+    )
+    command.add_argument("words", nargs="*", help="words of a name, a note or an ingredient")
+    command = add(commands, "recall", "print a kept recipe as a recipe file", _recall, "name")
+    command.add_argument("--version", type=int, help="default: the newest")
+    command = add(
+        commands, "compare", "two versions side by side: what has moved", _compare, "name"
+    )
+    command.add_argument("first", type=int)
+    command.add_argument("second", type=int)
+    add(
+        commands, "learned", "what verdicts, weighings and readings teach of this kitchen", _learned
+    )
+
+
+def _batch_commands(commands: Any, add: Any) -> None:
+    command = add(commands, "made", "note a batch: weights really used, readings", _made, "name")
+    command.add_argument("--version", type=int, help="of the recipe (default: the newest)")
+    command.add_argument(
+        "--weights", nargs="*", default=[], metavar="KEY=GRAMS", help="those that were otherwise"
+    )
+    command.add_argument(
+        "--lots",
+        nargs="*",
+        default=[],
+        metavar="KEY=NUMBER",
+        help="lots that were used; damson=7+8:334 is lot 7 with 334 g, as bought, of lot 8 blended in",
+    )
+    command.add_argument(
+        "--weighed",
+        nargs="*",
+        default=[],
+        metavar="KEY:STEP=…",
+        help="plum:sieve=1180:1030 (before, after), bay_leaf:infuse=12:1700:1652 (herb, milk, strained)",
+    )
+    for name, words in (
+        ("reads", "reading of the mix, °Bx at 20 °C"),
+        ("churned", "minutes in the churn"),
+        ("drawn", "temperature as drawn, °C"),
+        ("served", "temperature as served, °C"),
+        ("overrun", "overrun measured, %"),
+    ):
+        command.add_argument(f"--{name}", type=float, help=words)
+    command.add_argument("--on", help="day, like 2026-11-25 (default: today)")
+    _signed(command)
+    command = add(commands, "verdict", "note what the cook says of a batch", _verdict)
+    command.add_argument("batch", type=int)
+    steps = "too soft -2, just right 0, too hard 2"
+    command.add_argument("--firmness", type=int, metavar="-2..2", help=steps)
+    command.add_argument("--at", type=float, help="temperature, °C (default: as it was served)")
+    command.add_argument("--sweetness", type=int, metavar="-2..2", help="too sweet is 2")
+    command.add_argument("--sandy", action="store_true")
+    command.add_argument("--icy", action="store_true")
+    _signed(command)
+    command = add(
+        commands, "repeat", "print a batch as a recipe, with its weights and lots", _repeat
+    )
+    command.add_argument("batch", type=int)
+    command.add_argument("--grams", type=float, help="mix wanted (default: as much as it was)")
+
+
+def _signed(command: Any) -> None:
+    command.add_argument("--cook", default="", help="who")
+    command.add_argument("--note", default="", help="in your own words")
+
+
+def _keep(options: argparse.Namespace) -> int:
+    from formulate.notebook import keep
+    from formulate.report import plain_data
+
+    recipe = recipe_from(options.recipe)
+    with notebook_of(options, create=True) as notebook:
+        kept = keep(notebook, recipe, onto=options.onto, cook=options.cook, note=options.note)
+    print_out(plain_data(kept) if options.json else f"{kept.name}: kept as version {kept.number}.")
+    return _DONE
+
+
+def _history(options: argparse.Namespace) -> int:
+    from formulate.notebook import batches, history, search
+    from formulate.report import found_text, plain_data, recipe_text
+
+    with notebook_of(options) as notebook:
+        found = search(notebook, " ".join(options.words))
+        if len(found) != 1:
+            print_out(plain_data(found) if options.json else found_text(found))
+            return _DONE
+        name = found[0].newest.name
+        versions, made = history(notebook, name), batches(notebook, name)
+    text = recipe_text(versions, made)
+    print_out(plain_data({"versions": versions, "batches": made}) if options.json else text)
+    return _DONE
+
+
+def _recall(options: argparse.Namespace) -> int:
+    from formulate.notebook import kept_version
+    from formulate.report import plain_data
+
+    with notebook_of(options) as notebook:
+        kept = kept_version(notebook, options.name, options.version)
+    print_out(plain_data(kept) if options.json else kept.toml.rstrip("\n"))
+    return _DONE
+
+
+def _compare(options: argparse.Namespace) -> int:
+    from formulate.notebook import compare
+    from formulate.report import comparison_text, plain_data
+
+    with notebook_of(options) as notebook:
+        found = compare(notebook, options.name, options.first, options.second)
+    print_out(plain_data(found) if options.json else comparison_text(found))
+    return _DONE
+
+
+def _learned(options: argparse.Namespace) -> int:
+    from formulate.notebook import kitchen_of
+    from formulate.report import kitchen_text, plain_data
+
+    with notebook_of(options) as notebook:
+        found = kitchen_of(notebook)
+    print_out(plain_data(found) if options.json else kitchen_text(found))
+    return _DONE
+
+
+def learned_recipe(options: argparse.Namespace) -> tuple[Recipe, tuple[str, ...]]:
+    """Return the recipe of a command, ``--learned`` as this kitchen does it, and what changed."""
+    recipe = recipe_from(options.recipe)
+    if not options.learned:
+        return recipe, ()
+    from formulate.notebook import as_learned, kitchen_of
+
+    with notebook_of(options) as notebook:
+        found, said = as_learned(recipe, kitchen_of(notebook))
+    return found, said or ("The notebook has taught nothing yet that this recipe leaves open.",)
+
+
+def add_learned(command: Any) -> None:
+    """Add the options that :func:`learned_recipe` reads."""
+    command.add_argument(
+        "--learned",
+        action="store_true",
+        help="with this kitchen's serving window, losses and lots, as the notebook shows them",
+    )
+    add_notebook(command)
+
+
+def add_notebook(command: Any) -> None:
+    """Add the option that names the notebook's file."""
+    command.add_argument(
+        "--notebook", type=Path, metavar="PATH", help="the notebook's file (default: your own)"
+    )
+
+
+def _made(options: argparse.Namespace) -> int:
+    from formulate.notebook import Figures, day, made
+    from formulate.report import batch_text, plain_data
+
+    weights = {key: _number(text, key) for key, text in _pairs(options.weights, "--weights")}
+    lots, further = {}, []
+    for key, text in _pairs(options.lots, "--lots"):
+        first, *more = text.split("+")
+        lots[key] = int(_number(first, key))
+        further += [_further(key, word) for word in more]
+    with notebook_of(options) as notebook:
+        batch = made(
+            notebook,
+            options.name,
+            weights,
+            version=options.version,
+            lots_used=lots,
+            further=tuple(further),
+            figures=Figures(
+                options.reads, options.churned, options.drawn, options.served, options.overrun
+            ),
+            weighings=tuple(_weighing(*pair) for pair in _pairs(options.weighed, "--weighed")),
+            on=None if options.on is None else day(options.on, "--on"),
+            cook=options.cook,
+            note=options.note,
+        )
+    print_out(plain_data(batch) if options.json else batch_text(batch))
+    return _DONE
+
+
+def _verdict(options: argparse.Namespace) -> int:
+    from formulate.notebook import Verdict, batch, verdict
+    from formulate.report import batch_text, plain_data
+
+    with notebook_of(options) as notebook:
+        at_c = options.at
+        if at_c is None:
+            at_c = batch(notebook, options.batch).figures.serving_c
+        found = verdict(
+            notebook,
+            options.batch,
+            Verdict(
+                at_c,
+                options.firmness,
+                options.sweetness,
+                options.sandy,
+                options.icy,
+                options.note,
+                options.cook,
+            ),
+        )
+    print_out(plain_data(found) if options.json else batch_text(found))
+    return _DONE
+
+
+def _repeat(options: argparse.Namespace) -> int:
+    from formulate.notebook import made_recipe
+    from formulate.recipes import to_toml
+
+    with notebook_of(options) as notebook:
+        text = to_toml(made_recipe(notebook, options.batch, options.grams))
+    print_out({"toml": text} if options.json else text.rstrip("\n"))
+    return _DONE
+
+
+def _export(options: argparse.Namespace) -> int:
+    from formulate.notebook import default_path, export_notebook, rescue
+    from formulate.report import examination_text, plain_data, tally
+
+    folder = Path(options.folder)
+    if options.damaged:
+        place = options.notebook or default_path()
+        found = rescue(place, folder)
+        text = f"{examination_text(found, str(place))}\nSaved to {folder}."
+    else:
+        with notebook_of(options) as notebook:
+            found = export_notebook(notebook, folder)
+        text = f"Exported to {folder}: {tally(found)}."
+    print_out(plain_data({"folder": str(folder), "faults": found.faults}) if options.json else text)
+    return _DONE
+
+
+def _import(options: argparse.Namespace) -> int:
+    from formulate.notebook import import_notebook
+    from formulate.report import plain_data
+
+    with notebook_of(options, create=True) as notebook:
+        found = import_notebook(notebook, Path(options.folder))
+    new = {"versions": len(found.versions), "batches": [batch.number for batch in found.batches]}
+    text = f"Taken in as new: versions of recipes {new['versions']}, batches {len(found.batches)}."
+    print_out(plain_data(new) if options.json else text)
+    return _DONE
+
+
+def _check(options: argparse.Namespace) -> int:
+    from formulate.notebook import default_path, examine
+    from formulate.report import examination_text, plain_data
+
+    place = options.notebook or default_path()
+    found = examine(place)
+    data = plain_data({"faults": found.faults, "versions": len(found.versions)})
+    print_out(data if options.json else examination_text(found, str(place)))
+    return _FAULT if found.faults else _DONE
+
+
+def _print(options: argparse.Namespace) -> int:
+    from formulate.notebook import batches, history, search
+    from formulate.report import print_page
+
+    with notebook_of(options) as notebook:
+        names = [found.newest.name for found in search(notebook)]
+        page = print_page([(history(notebook, name), batches(notebook, name)) for name in names])
+    write_whole(options.file, page.encode("utf-8"), "file")
+    print_out({"file": options.file} if options.json else f"Written to {options.file}.")
+    return _DONE
+
+
+def _strike(options: argparse.Namespace) -> int:
+    from formulate.notebook import strike
+    from formulate.report import batch_text, plain_data
+
+    with notebook_of(options) as notebook:
+        found = strike(notebook, options.batch, options.why)
+    print_out(plain_data(found) if options.json else batch_text(found))
+    return _DONE
+
+
+def _pairs(words: list[str], place: str) -> list[tuple[str, str]]:
+    found = [word.partition("=") for word in words]
+    for word, (key, _, value) in zip(words, found, strict=True):
+        if not key or not value:
+            raise InputError(place, f'"{word}" is not KEY=VALUE', "Write sucrose=300, for example.")
+    keys = [key for key, _, _ in found]
+    for key in keys:
+        if place != "--weighed" and keys.count(key) > 1:
+            raise InputError(place, f"{key} is given twice", "Give it once.")
+    return [(key, value) for key, _, value in found]
+
+
+def _number(text: str, key: str) -> float:
+    try:
+        return float(text.replace(",", "."))
+    except ValueError:
+        raise InputError(key, f'"{text}" is not a number', "Write 300, for example.") from None
+
+
+def _further(key: str, word: str) -> FurtherLot:
+    from formulate.notebook import FurtherLot
+
+    number, _, grams = word.partition(":")
+    if not grams:
+        problem = f'"{word}" does not say how much of that lot'
+        raise InputError(f"--lots, {key}", problem, f"Write {key}=7+8:334, for example.")
+    return FurtherLot(key, int(_number(number, key)), _number(grams, key))
+
+
+def _weighing(where: str, weights: str) -> Weighing:
+    from formulate.notebook import Weighing
+
+    key, _, step = where.partition(":")
+    grams = [_number(part, key) for part in weights.split(":")]
+    if len(grams) == 2:
+        return Weighing(key, step, *grams)
+    if len(grams) == 3:
+        return Weighing(key, step, grams[1], grams[2], grams[0])
+    problem = f'"{weights}" is neither BEFORE:AFTER nor HERB:LIQUID:STRAINED'
+    raise InputError("--weighed", problem, "Write plum:sieve=1180:1030, for example.")

@@ -1,0 +1,91 @@
+"""The command that plans a week: a menu, its recipes and the shelf in; plan, order and page out."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from formulate.cli.inputs import file_bytes, print_out, write_whole
+from formulate.errors import InputError
+
+if TYPE_CHECKING:
+    from formulate.notebook import Notebook
+    from formulate.planning import WeekMenu
+    from formulate.recipes import Recipe
+
+__all__ = ["add_commands"]
+
+_DONE, _IMPOSSIBLE = 0, 3
+
+
+def add_commands(commands: Any, finish: Any) -> None:
+    """Add the command to a parser; ``finish`` adds what every command has."""
+    words = "a week's menu: mixes, churns, lots to use first, what to order, what expires"
+    command = commands.add_parser("week", help=words, description=words.capitalize() + ".")
+    command.add_argument("menu", help="menu file, name of an example, or - for stdin")
+    command.add_argument("-o", "--output", help="file to write: .html to print, or .csv")
+    command.add_argument(
+        "--notebook",
+        nargs="?",
+        const="",
+        metavar="PATH",
+        help="with the notebook's lots and recipes (no path: your own notebook)",
+    )
+    finish(command, _week)
+
+
+def _week(options: argparse.Namespace) -> int:
+    from formulate.notebook import Left, open_notebook, stock
+    from formulate.planning import parse_menu, shelf, week
+    from formulate.printing import week_html
+    from formulate.report import week_csv, week_data, week_text
+
+    where = options.output
+    if where is not None and not where.endswith((".html", ".csv")):
+        raise InputError("-o", f'"{where}" is neither .html nor .csv', "Name it week.html.")
+    menu = parse_menu(*file_bytes(options.menu, "menu"))
+    folder = Path(options.menu).parent
+    noted: tuple[Left, ...] = ()
+    if options.notebook is None:
+        recipes = _recipes(menu, folder, None)
+    else:
+        with open_notebook(
+            Path(options.notebook) if options.notebook else None, create=False
+        ) as own:
+            recipes, noted = _recipes(menu, folder, own), stock(own)
+    found = week(menu, recipes, shelf(menu.lots, noted, recipes.values()))
+    if where is not None:
+        page = week_html(found) if where.endswith(".html") else week_csv(found)
+        bom = "utf-8" if where.endswith(".html") else "utf-8-sig"
+        write_whole(where, page.encode(bom), "-o")
+    if options.json:
+        print_out(week_data(found) | ({} if where is None else {"written": where}))
+    else:
+        print_out(week_text(found) if where is None else f"{where} is written.")
+    if where is not None and not options.json and not found.is_possible:
+        print_out("A mix cannot be made from these lots; the page says why.")
+    return _DONE if found.is_possible else _IMPOSSIBLE
+
+
+def _recipes(menu: WeekMenu, folder: Path, notebook: Notebook | None) -> dict[str, Recipe]:
+    words = dict.fromkeys(serve.recipe for serve in menu.serves)
+    return {word: _recipe(word, folder, notebook) for word in words}
+
+
+def _recipe(word: str, folder: Path, notebook: Notebook | None) -> Recipe:
+    """A recipe by its path from the menu, the name of an example, or a name kept in the notebook."""
+    from formulate.data import example_bytes, example_names
+    from formulate.recipes import parse
+
+    place = folder / word
+    if "\0" not in word and place.is_file():
+        return parse(*file_bytes(str(place)))
+    if word in example_names():
+        return parse(example_bytes(word), word)
+    if notebook is not None:
+        from formulate.notebook import kept_version
+
+        return kept_version(notebook, word).recipe
+    remedy = f"Examples are: {', '.join(example_names())}; for one that is kept, give --notebook."
+    raise InputError(f"recipe {word!r}", "there is no such file or example", remedy)

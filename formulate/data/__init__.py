@@ -1,0 +1,5 @@
+"""The tables that ship with the package: finding, reading and hashing them."""
+
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

@@ -1,0 +1,15 @@
+from .cells import cell as cell
+from .examples import example_bytes as example_bytes
+from .examples import example_names as example_names
+from .examples import menu_bytes as menu_bytes
+from .examples import menu_names as menu_names
+from .hashes import made_with as made_with
+from .hashes import versions as versions
+from .polynomials import derivative as derivative
+from .polynomials import integral as integral
+from .polynomials import polynomial as polynomial
+from .tables import data_folder as data_folder
+from .tables import number as number
+from .tables import numbers as numbers
+from .tables import page_folder as page_folder
+from .tables import read_rows as read_rows

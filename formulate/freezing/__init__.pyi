@@ -1,0 +1,10 @@
+from .classical import Reason as Reason
+from .classical import SecondOpinion as SecondOpinion
+from .classical import second_opinion as second_opinion
+from .curve import COLDEST_CURVE_C as COLDEST_CURVE_C
+from .curve import FreezingModel as FreezingModel
+from .curve import exactly_held_at as exactly_held_at
+from .curve import freezing_model as freezing_model
+from .curve import frozen_at as frozen_at
+from .curve import held_at as held_at
+from .ice import water_activity_of_ice as water_activity_of_ice

@@ -1,0 +1,361 @@
+"""A lot: one delivery of an ingredient: what came, what was paid and what was read.
+
+A reading and a titration change the composition of the table, each in its own way:
+
+* titratable acidity scales the organic acids, converted by equivalents, with water by difference;
+* a Brix reading then scales the sugars, with water by difference; what else is dissolved stays, and the
+  reading counts all of it (see :mod:`formulate.ingredients.readings`).
+
+In that order the lot shows both figures at once, as the acid is part of what the reading counts.  The
+pH is only kept: it says how sour a juice is, not how much acid is in it.
+
+Limits: titration does not count the part of an acid that potassium has taken up, and the acid of the
+table may do; where the table has no acid, it may hide among its other solids.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, fields
+from datetime import date as Date
+from math import isfinite
+from types import MappingProxyType
+from typing import Any
+
+import numpy as np
+
+from formulate.arrays import Array
+from formulate.errors import InputError, nearest
+from formulate.ingredients.components import position
+from formulate.ingredients.instruments import SCALES, acid_shortfall, brix_at_20_c
+from formulate.ingredients.readings import with_reading
+
+__all__ = [
+    "EQUIVALENTS",
+    "Lot",
+    "check_lot",
+    "first_to_use",
+    "lot_data",
+    "lot_from_data",
+    "lot_remarks",
+    "reading_at_20_c",
+    "titratable_acidity",
+    "with_acidity",
+    "with_lot",
+]
+
+
+#: Grams of each acid that neutralise one mole of alkali: molar mass over the number of acid hydrogens
+#: (IUPAC atomic weights), all of which titrate to pH 8.1.
+EQUIVALENTS: Mapping[str, float] = MappingProxyType(
+    {
+        "citric_acid": 192.124 / 3.0,
+        "malic_acid": 134.087 / 2.0,
+        "tartaric_acid": 150.086 / 2.0,
+        "lactic_acid": 90.078,
+        "acetic_acid": 60.052,
+    }
+)
+
+_ACIDS = tuple(position(key) for key in EQUIVALENTS)
+_GRAMS = np.array(list(EQUIVALENTS.values()))
+_WATER = position("water")
+_ETHANOL = position("ethanol")
+_ANIMAL_PROTEIN = tuple(position(key) for key in ("milk_protein", "egg_protein"))
+
+_MOST_ACID = 50.0
+_LITTLE = 0.5  # of alcohol, or of milk and egg protein, that a reading still bears [%]; no source
+_TEXTS, _DAYS = ("key", "supplier", "scale", "acidity_as", "name"), ("date", "use_by")
+_WORTH_A_WORD = 0.1  # °Bx, half of what hand refractometers state
+
+
+@dataclass(frozen=True, slots=True)
+class Lot:
+    """One delivery of one ingredient.
+
+    Attributes
+    ----------
+    key:
+        The ingredient.
+    supplier, date, price_per_kg:
+        Who brought it, when, and at what price in the kitchen's money; "" or ``None`` where not noted.
+    reading, scale, temperature_c:
+        Reading, one of :data:`formulate.ingredients.instruments.SCALES`, and the temperature of
+        the sample [°C]; an
+        instrument that corrects the temperature itself is noted with 20.
+    ph:
+        As read, 0 to 14; kept, not used.
+    acidity, acidity_as:
+        Titratable acidity [g per 100 g] and the acid in which it is expressed, one of
+        :data:`EQUIVALENTS`.
+    name, grams, use_by:
+        What the kitchen calls it, how much came in, as bought [g], and the last day on which it may be
+        used; "" or ``None`` where not noted.  None of them changes a composition.
+    """
+
+    key: str
+    supplier: str = ""
+    date: Date | None = None
+    price_per_kg: float | None = None
+    reading: float | None = None
+    scale: str = "brix"
+    temperature_c: float = 20.0
+    ph: float | None = None
+    acidity: float | None = None
+    acidity_as: str = "citric_acid"
+    name: str = ""
+    grams: float | None = None
+    use_by: Date | None = None
+
+
+def with_lot(composition: Array, lot: Lot) -> Array:
+    """Return the composition of a lot.
+
+    Parameters
+    ----------
+    composition:
+        Composition of the table, g per 100 g over the columns; its sum stays as it is.
+    lot:
+        The lot, of the same ingredient.
+
+    Raises
+    ------
+    InputError
+        If a figure of the lot is out of range, the composition cannot take it, or a pH is all there is
+        to go by.
+    """
+    check_lot(lot)
+    place = _place(lot)
+    if lot.ph is not None and lot.acidity is None and lot.reading is None:
+        raise InputError(
+            f"{place}, ph",
+            f"pH {lot.ph:g} alone does not give the amount of acid: juices of the same pH may hold "
+            "several times as much, by how much potassium and protein buffers them",
+            "Have it titrated and give acidity in g per 100 g with the acid it is expressed in, or "
+            "leave the acids as in the table.",
+        )
+    found = composition
+    if lot.acidity is not None:
+        found = with_acidity(found, lot.acidity, lot.acidity_as, f"{place}, acidity")
+    brix = reading_at_20_c(lot)
+    if brix is not None:
+        _fit_to_read(composition, f"{place}, reading")
+        found = with_reading(found, brix, f"{place}, reading")
+    return found
+
+
+def reading_at_20_c(lot: Lot) -> float | None:
+    """Return what a lot reads at 20 °C [°Bx], ``None`` without a reading.
+
+    Raises
+    ------
+    InputError
+        If the scale is unknown, or the reading or its temperature out of range.
+    """
+    if lot.reading is None:
+        return None
+    return brix_at_20_c(lot.reading, lot.scale, lot.temperature_c, f"{_place(lot)}, reading")
+
+
+def titratable_acidity(composition: Array, acidity_as: str = "citric_acid") -> float:
+    """Return what a titration would find [g per 100 g], expressed in one of :data:`EQUIVALENTS`.
+
+    Every acid hydrogen of the composition counts as free.
+
+    Raises
+    ------
+    InputError
+        If the acid is unknown.
+    """
+    _known_acid(acidity_as, "acidity_as")
+    return EQUIVALENTS[acidity_as] * float((composition[list(_ACIDS)] / _GRAMS).sum())
+
+
+def with_acidity(
+    composition: Array, acidity: float, acidity_as: str = "citric_acid", place: str = "acidity"
+) -> Array:
+    """Return a composition with this titratable acidity, water by difference.
+
+    The acids keep their proportions; where there is none, all of it counts as the acid in which it is
+    expressed.
+
+    Parameters
+    ----------
+    composition:
+        g per 100 g over the columns.
+    acidity:
+        Titratable acidity [g per 100 g], 0 to 50.
+    acidity_as:
+        The acid in which it is expressed, one of :data:`EQUIVALENTS`.
+    place:
+        Where the figure stands, for messages.
+
+    Raises
+    ------
+    InputError
+        If the acidity is out of range or the acid unknown, if it leaves no water, or if milk or egg
+        protein, which titrates too, is in it.
+    """
+    _known_acid(acidity_as, f"{place}_as")
+    if not (isfinite(acidity) and 0.0 <= acidity <= _MOST_ACID):
+        problem = f"is {acidity:g}, and must be from 0 to {_MOST_ACID:g} g per 100 g"
+        raise InputError(place, problem, "Divide g/L of a juice by about 10.")
+    if composition[list(_ANIMAL_PROTEIN)].sum() > _LITTLE:
+        problem = "the protein and salts of milk and egg take up alkali too, so no acid can be told"
+        raise InputError(place, problem, "Leave the acidity of this ingredient out.")
+    lot = np.array(composition)
+    before = lot[list(_ACIDS)]
+    held = float((before / _GRAMS).sum())
+    wanted = acidity / EQUIVALENTS[acidity_as]
+    if held > 0.0:
+        lot[list(_ACIDS)] = before * (wanted / held)
+    else:
+        lot[position(acidity_as)] = acidity
+    lot[_WATER] += before.sum() - lot[list(_ACIDS)].sum()
+    if lot[_WATER] <= 0.0:
+        had = float(composition[_WATER])
+        problem = f"{acidity:g} g per 100 g leaves no water in an ingredient that has {had:.1f} %"
+        raise InputError(place, problem, "Check the figure and its unit, g per 100 g.")
+    lot.flags.writeable = False
+    return lot
+
+
+def check_lot(lot: Lot) -> None:
+    """Check the figures of a lot by themselves.
+
+    Raises
+    ------
+    InputError
+        If a figure is out of its range, or a scale or an acid unknown.
+    """
+    place = _place(lot)
+    _above_zero(lot.price_per_kg, f"{place}, price_per_kg", "Leave it out where it is not known.")
+    _above_zero(lot.reading, f"{place}, reading", "Leave it out where nothing was read.")
+    _above_zero(lot.grams, f"{place}, grams", "Give what came in, as bought, in grams.")
+    if lot.date is not None and lot.use_by is not None and lot.use_by < lot.date:
+        problem = f"is {lot.use_by}, before it came in on {lot.date}"
+        raise InputError(f"{place}, use_by", problem, "Exchange or correct the days.")
+    reading_at_20_c(lot)
+    if lot.ph is not None and not (isfinite(lot.ph) and 0.0 <= lot.ph <= 14.0):
+        problem = f"is {lot.ph:g}, and must be from 0 to 14"
+        raise InputError(f"{place}, ph", problem, "Fruit reads about 2 to 5: calibrate the meter.")
+    _known_acid(lot.acidity_as, f"{place}, acidity_as")
+
+
+def lot_remarks(composition: Array, lot: Lot) -> tuple[str, ...]:
+    """Return what a cook should know of the figures of a lot, in sentences.
+
+    Parameters
+    ----------
+    composition:
+        Composition of the lot, as :func:`with_lot` returns it.
+    lot:
+        The lot.
+    """
+    found = []
+    brix = reading_at_20_c(lot)
+    if brix is not None:
+        scale = SCALES[lot.scale]
+        shown = f"{lot.reading:g} {scale.unit}".strip()
+        if lot.scale != "brix" or lot.temperature_c != 20.0:
+            found.append(
+                f"{scale.name}: {shown} at {lot.temperature_c:g} °C is {brix:.1f} °Bx at 20 °C."
+            )
+        short = acid_shortfall(min(titratable_acidity(composition), 20.0))
+        if scale.refractometer and short > _WORTH_A_WORD:
+            found.append(
+                f"A refractometer shows about {short:.1f} °Bx too little in juice as sour as this; the "
+                "reading is taken as it stands, so that the lot may be sweeter by that much."
+            )
+    if lot.ph is not None and lot.acidity is None:
+        found.append(
+            f"pH {lot.ph:g} is noted and changes nothing: it does not give the amount of acid. The "
+            "acids stay as in the table."
+        )
+    return tuple(found)
+
+
+def first_to_use(lot: Lot) -> tuple[Date, Date]:
+    """Return what lots are sorted by: first to expire, then first in; what has no day comes last."""
+    return lot.use_by or Date.max, lot.date or Date.max
+
+
+def lot_data(lot: Lot) -> dict[str, Any]:
+    """Return a lot as plain data; :func:`lot_from_data` reads it back."""
+    data = asdict(lot)
+    for name in _DAYS:
+        data[name] = None if data[name] is None else data[name].isoformat()
+    return data
+
+
+def lot_from_data(data: Mapping[str, object], place: str = "lot") -> Lot:
+    """Return a checked lot from plain data: a TOML table, or what :func:`lot_data` gave.
+
+    ``date`` and ``use_by`` are dates or their ISO form, 2026-05-14; ``None`` counts as left out.
+
+    Raises
+    ------
+    InputError
+        If a field is unknown, missing, of the wrong kind or out of its range.
+    """
+    names = [field.name for field in fields(Lot)]
+    given: dict[str, Any] = {}
+    for name, value in data.items():
+        if name not in names:
+            hint = nearest(name, names) or f"A lot has {', '.join(names)}."
+            raise InputError(f"{place}, {name}", "is not a field of a lot", hint)
+        if value is not None:
+            given[name] = _field(name, value, f"{place}, {name}")
+    if not given.get("key"):
+        raise InputError(f"{place}, key", "is missing", "Name the ingredient that was delivered.")
+    lot = Lot(**given)
+    check_lot(lot)
+    return lot
+
+
+def _field(name: str, value: object, place: str) -> object:
+    if name in _TEXTS:
+        if isinstance(value, str):
+            return value
+        raise InputError(place, f"is {value!r}, not text", "Put it in quotes.")
+    if name in _DAYS:
+        return _date(value, place)
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        return float(value)
+    raise InputError(place, f"is {value!r}, not a number", "Give the number without a unit.")
+
+
+def _date(value: object, place: str) -> Date:
+    if isinstance(value, Date):
+        return Date(value.year, value.month, value.day)
+    try:
+        return Date.fromisoformat(str(value))
+    except ValueError:
+        problem = f"is {value!r}, not a date"
+        raise InputError(place, problem, "Write year, month, day: 2026-05-14.") from None
+
+
+def _place(lot: Lot) -> str:
+    return f"lot of {lot.key}"
+
+
+def _above_zero(value: float | None, place: str, remedy: str) -> None:
+    if value is not None and not (isfinite(value) and value > 0.0):
+        raise InputError(place, f"is {value:g}, and must be above 0", remedy)
+
+
+def _known_acid(acid: str, place: str) -> None:
+    if acid not in EQUIVALENTS:
+        problem = f'"{acid}" is not one of {", ".join(EQUIVALENTS)}'
+        raise InputError(place, problem, nearest(acid, EQUIVALENTS) or "Choose one.")
+
+
+def _fit_to_read(composition: Array, place: str) -> None:
+    """Refuse a reading where it would not tell the sugar."""
+    if composition[_ETHANOL] > _LITTLE:
+        problem = f"{composition[_ETHANOL]:.1f} % alcohol moves the reading as well as sugar does"
+        raise InputError(place, problem, "Leave the reading out, and take the sugar off the label.")
+    protein = float(composition[list(_ANIMAL_PROTEIN)].sum())
+    if protein > _LITTLE:
+        problem = f"{protein:.1f} % milk or egg protein moves the reading as well as sugar does"
+        raise InputError(place, problem, "Leave the reading out, and take the sugar off the label.")

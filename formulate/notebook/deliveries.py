@@ -1,0 +1,158 @@
+"""Lots in the notebook: what came in, how much of it is left, and which to use first.
+
+A lot is never changed.  What is left of it is what came in less what batches took, as bought; batches
+that were struck took nothing.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from formulate.errors import InputError
+from formulate.ingredients import Lot, StockLot, first_to_use, lot_data, lot_from_data
+from formulate.mix import blended, mixture
+from formulate.notebook.store import Notebook
+from formulate.recipes import Recipe, RecipeIngredient
+
+__all__ = [
+    "LOT",
+    "Left",
+    "add_lot",
+    "chosen_lots",
+    "lots",
+    "lots_of",
+    "lots_where",
+    "stock",
+    "taken",
+    "with_lots",
+]
+
+#: Columns of a lot.
+LOT = tuple(Lot.__dataclass_fields__)
+
+
+@dataclass(frozen=True, slots=True)
+class Left:
+    """A lot by its number, and what is left of it [g as bought]; ``None`` where no grams were noted.
+
+    Below zero, more was noted as used than came in.
+    """
+
+    number: int
+    lot: Lot
+    grams: float | None
+
+    @property
+    def is_there(self) -> bool:
+        """Whether anything may be left: false only where it is known to be used up."""
+        return self.grams is None or self.grams > 0.0
+
+    @property
+    def name(self) -> str:
+        """What the kitchen calls it, or its number."""
+        return self.lot.name or f"lot {self.number}"
+
+
+def add_lot(db: sqlite3.Connection, lot: Lot) -> int:
+    """Write a lot within a change, unless the same is there already; return its number."""
+    row = lot_data(lot)
+    same = " AND ".join(f"{name} IS ?" for name in row)
+    known = db.execute(f"SELECT id FROM lot WHERE {same}", tuple(row.values())).fetchone()
+    if known is not None:
+        return int(known[0])
+    marks = ", ".join("?" * len(row))
+    words = f"INSERT INTO lot ({', '.join(row)}) VALUES ({marks})"
+    return int(db.execute(words, tuple(row.values())).lastrowid or 0)
+
+
+def lots(notebook: Notebook, key: str | None = None) -> dict[int, Lot]:
+    """Return lots by number, of one ingredient or all."""
+    with notebook.reading() as db:
+        return lots_where(db, "? IS NULL OR key = ?", (key, key))
+
+
+def stock(notebook: Notebook, key: str | None = None) -> tuple[Left, ...]:
+    """Return lots with what is left of them, of one ingredient or all, what to use first at the front."""
+    with notebook.reading() as db:
+        found = lots_where(db, "? IS NULL OR key = ?", (key, key))
+        rows = db.execute(
+            "SELECT part.lot, sum(part.grams) FROM (SELECT batch, lot, coalesce(taken_g, grams) AS "
+            "grams FROM weight UNION ALL SELECT batch, lot, taken_g FROM further) AS part "
+            "JOIN batch ON batch.id = part.batch "
+            "WHERE batch.struck = '' AND part.lot IS NOT NULL GROUP BY part.lot"
+        )
+        taken = dict(rows.fetchall())
+    left = (
+        Left(
+            number, lot, None if lot.grams is None else round(lot.grams - taken.get(number, 0.0), 6)
+        )
+        for number, lot in found.items()
+    )
+    return tuple(sorted(left, key=lambda each: (not each.is_there, *first_to_use(each.lot))))
+
+
+def lots_where(db: sqlite3.Connection, where: str, given: tuple[Any, ...]) -> dict[int, Lot]:
+    """Return the lots of a condition, by number."""
+    rows = db.execute(f"SELECT id, {', '.join(LOT)} FROM lot WHERE {where} ORDER BY id", given)
+    return {number: lot_from_data(dict(zip(LOT, row, strict=True))) for number, *row in rows}
+
+
+def lots_of(db: sqlite3.Connection, batch: int) -> dict[str, list[tuple[Lot, float]]]:
+    """Return the lots of a batch by ingredient, each with what was taken of it, as bought [g]."""
+    rows = db.execute(
+        "SELECT key, lot, coalesce(taken_g, grams) FROM weight WHERE batch = ? AND lot IS NOT NULL "
+        "UNION ALL SELECT key, lot, taken_g FROM further WHERE batch = ?",
+        (batch, batch),
+    )
+    found: dict[str, list[tuple[Lot, float]]] = {}
+    for key, number, grams in rows.fetchall():
+        found.setdefault(key, []).append((lots_where(db, "id = ?", (number,))[number], grams))
+    return found
+
+
+def chosen_lots(
+    db: sqlite3.Connection, chosen: Mapping[str, int], used: Mapping[str, float]
+) -> dict[str, int]:
+    """Return lots chosen by ingredient; raises InputError if one is unknown or not of what was used."""
+    for key, number in chosen.items():
+        row = db.execute("SELECT 1 FROM lot WHERE id = ? AND key = ?", (number, key)).fetchone()
+        if row is None or key not in used:
+            problem = "is of something else, was not used, or is not in the notebook"
+            raise InputError(f"lot {number} of {key}", problem, "See `formulate notebook lots`.")
+    return dict(chosen)
+
+
+def with_lots(
+    recipe: Recipe, used: Mapping[str, float], lots: Mapping[str, Sequence[tuple[Lot, float]]]
+) -> tuple[RecipeIngredient, ...]:
+    """Return the ingredients of a batch: weights really used [g], and the lots that they came from.
+
+    Of several lots, each with what was taken of it, an ingredient is their blend.
+    """
+    entries = {entry.key: entry for entry in recipe.ingredients}
+    found = [
+        replace(entries.get(key, RecipeIngredient(key)), grams=grams) for key, grams in used.items()
+    ]
+    for at, entry in enumerate(found):
+        parts = lots.get(entry.key, ())
+        if len(parts) == 1:
+            found[at] = replace(entry, lot=parts[0][0], brix=None, brix_temperature_c=20.0)
+        elif parts:
+            row = mixture(replace(recipe, ingredients=(entry,), targets={})).raw[0]
+            blend = tuple((StockLot(lot), grams) for lot, grams in parts)
+            found[at] = blended(entry, row, blend)
+    return tuple(found)
+
+
+def taken(recipe: Recipe, used: Mapping[str, float], lots: Mapping[str, Lot]) -> dict[str, float]:
+    """Return what the weights of a batch take from their lots, as bought [g]: trimmings included."""
+    entries = with_lots(recipe, used, {key: [(lot, 1.0)] for key, lot in lots.items()})
+    each = dict.fromkeys(lots, 1.0)
+    if any(entry.steps and entry.key in lots for entry in entries):
+        mix = mixture(replace(recipe, ingredients=entries))
+        prepared = zip(mix.keys, mix.prepared, strict=True)
+        each |= {key: done.buy_per_weighed for key, done in prepared if done is not None}
+    return {key: used[key] * each[key] for key in lots}

@@ -1,0 +1,14 @@
+from .menu import Serve as Serve
+from .menu import WeekMenu as WeekMenu
+from .menu import parse_menu as parse_menu
+from .orders import OrderLine as OrderLine
+from .orders import churns as churns
+from .orders import order as order
+from .shelves import shelf as shelf
+from .weeks import Draw as Draw
+from .weeks import LotUse as LotUse
+from .weeks import Making as Making
+from .weeks import Week as Week
+from .weeks import WeekLine as WeekLine
+from .weeks import name_of as name_of
+from .weeks import week as week

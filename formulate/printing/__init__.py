@@ -1,0 +1,5 @@
+"""Paper: the batch sheet and the week, as HTML and PDF."""
+
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

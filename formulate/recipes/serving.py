@@ -1,0 +1,69 @@
+"""How a mix is served: temperatures, and the share of frozen water that scoops well."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from types import MappingProxyType
+
+from formulate.data import data_folder, number, read_rows
+
+__all__ = ["Range", "Serving", "middle_of", "serving_kinds"]
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """What a value must lie between; ``None`` where there is no bound."""
+
+    min: float | None = None
+    max: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Serving:
+    """At what temperature a mix is served, how much of its water is then frozen, where it is kept.
+
+    Attributes
+    ----------
+    temperature_c:
+        Serving temperature [°C].
+    frozen_water:
+        The serving window: frozen water at that temperature [% of all water].
+    kind:
+        One of :func:`serving_kinds`, or "" for none.
+    freezer_c:
+        Temperature of the freezer where it is kept [°C].
+    overrun_percent:
+        Air beaten in, in % of the volume of the mix.
+
+    The defaults are common practice, without a source.
+    """
+
+    temperature_c: float = -14.0
+    frozen_water: Range = Range(70.0, 76.0)
+    kind: str = ""
+    freezer_c: float = -18.0
+    overrun_percent: float = 0.0
+
+
+@lru_cache(maxsize=1)
+def serving_kinds() -> Mapping[str, Serving]:
+    """Return the usual serving of each kind of frozen dessert; ``serving.csv`` says from where."""
+    found = {}
+    for row in read_rows(data_folder() / "serving.csv"):
+        where = f"serving.csv, {row['kind']}"
+        window = Range(number(row, "frozen_min", where), number(row, "frozen_max", where))
+        found[row["kind"]] = Serving(number(row, "temperature_c", where), window, row["kind"])
+    return MappingProxyType(found)
+
+
+def middle_of(window: Range) -> float:
+    """Return the middle of a serving window [% of water], or its one bound; of the usual one if none."""
+    if window.min is None and window.max is None:
+        return middle_of(Serving().frozen_water)
+    if window.min is None or window.max is None:
+        bound = window.min if window.max is None else window.max
+        assert bound is not None
+        return bound
+    return (window.min + window.max) / 2.0

@@ -1,0 +1,100 @@
+"""A draft label in words and as plain data: emphasis is upper case in text and a flag in data."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from formulate.data import made_with, versions
+from formulate.labels import JURISDICTIONS, RULES, Label, Line
+from formulate.report.sale_names import name_data, name_sentence
+
+__all__ = ["LABEL_CAUTIONS", "label_data", "label_text"]
+
+#: Shown with every label.
+LABEL_CAUTIONS: tuple[str, ...] = (
+    "A draft: the rules where it is sold, and each pack, come first. Have it checked before it is used.",
+    "Allergens are those of the recipe by the table. Ask the supplier, and think of traces from shared "
+    "tools, churns and scoops; what this list does not name may still be in it.",
+    "Figures are calculated for the mix as weighed, from food tables and typical makes.",
+)
+
+
+def label_text(found: Label) -> str:
+    """Return a label as plain text, lines of any length."""
+    blocks = [f"{found.name} (draft label, rules: {found.rules})"]
+    if found.per_100_g:
+        blocks.append(_table("Nutrition per 100 g", found.per_100_g))
+    if found.per_portion:
+        blocks.append(_table(f"Nutrition per portion: {found.portion_words}", found.per_portion))
+    listed = "; ".join(item.text for item in found.items)
+    blocks.append(f"Ingredients: {listed}.")
+    blocks += [found.contains] if found.contains else []
+    if found.unknown_allergens:
+        blocks.append(f"Allergens not known, read the pack: {', '.join(found.unknown_allergens)}.")
+    blocks += found.statements
+    if found.quantities:
+        shares = ", ".join(f"{name} {share:.3g} %" for name, share in found.quantities)
+        blocks.append(
+            f"If name or picture points to one of these, its share goes beside it: {shares}."
+        )
+    for key in RULES[found.rules]:
+        verdicts = [name_sentence(v) for v in found.names if v.jurisdiction == key]
+        blocks.append("\n".join([f"Names, {JURISDICTIONS[key]}:", *(f"  {v}" for v in verdicts)]))
+    blocks.append("\n".join(["Still to do:", *(f"  {line}" for line in found.to_do)]))
+    return "\n\n".join([*blocks, "\n".join([*LABEL_CAUTIONS, f"Made with {made_with()}."])])
+
+
+def label_data(found: Label) -> dict[str, Any]:
+    """Return a label as plain data for JSON."""
+    return {
+        "name": found.name,
+        "rules": found.rules,
+        "overrun_percent": found.overrun_percent,
+        "portion_g": found.portion_g,
+        "portion": found.portion_words or None,
+        "per_100_g": [_line_data(line) for line in found.per_100_g],
+        "per_portion": [_line_data(line) for line in found.per_portion],
+        "ingredients": [
+            {
+                "key": item.key,
+                "text": item.text,
+                "pieces": [{"text": p.text, "emphasised": p.emphasised} for p in item.pieces],
+                "percent": item.percent,
+                "allergens": list(item.allergens),
+                "allergens_complete": item.complete,
+                "note": item.note or None,
+            }
+            for item in found.items
+        ],
+        "allergens": list(found.allergens),
+        "contains": found.contains or None,
+        "unknown_allergens": list(found.unknown_allergens),
+        "quantities": [{"name": name, "percent": share} for name, share in found.quantities],
+        "statements": list(found.statements),
+        "names": [name_data(verdict) for verdict in found.names],
+        "to_do": list(found.to_do),
+        "cautions": list(LABEL_CAUTIONS),
+        "versions": versions(),
+    }
+
+
+def _table(title: str, lines: Sequence[Line]) -> str:
+    rows = []
+    for line in lines:
+        value = line.printed if line.printed == "not known" else f"{line.printed} {line.unit}"
+        rows.append(f"  {line.name:24}{value}{f'   ({line.note})' if line.note else ''}")
+    return "\n".join([title, *rows])
+
+
+def _line_data(line: Line) -> dict[str, Any]:
+    return {
+        "key": line.key,
+        "name": line.name,
+        "unit": line.unit,
+        "printed": line.printed,
+        "value": line.amount.value,
+        "low": line.amount.low,
+        "high": line.amount.high,
+        "note": line.note or None,
+    }

@@ -1,0 +1,337 @@
+"""Results in words, as text for people and as plain data for machines."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from formulate.answers import Result
+from formulate.data import versions
+from formulate.ingredients import ingredient_table, properties
+from formulate.mix import COST_KEY, Assessment, TargetValue, fine
+from formulate.report.cold import cold_data, cold_sentences
+from formulate.safety import cautions_for
+
+if TYPE_CHECKING:
+    from formulate.answers import Demand, Reach
+
+__all__ = [
+    "CAUTIONS",
+    "asked_words",
+    "cautions",
+    "changes",
+    "curve_text",
+    "grams_words",
+    "mix_data",
+    "mix_sentences",
+    "mix_text",
+    "sentences",
+    "value_words",
+]
+
+#: General cautions, for where there is no mix yet; local rules and licensed practice come first.
+CAUTIONS: tuple[str, ...] = (
+    "Milk and egg mixes: pasteurise, cool fast and keep cold as your local rules ask; "
+    "this tool does not make a mix safe.",
+    "Raw or lightly cooked egg can make people ill: use pasteurised egg or heat the base through.",
+    "Check allergens against the packs in your kitchen, not only against a table.",
+    "Predictions are for a mix in balance with its ice; air, fat and churning also decide firmness. "
+    "Try a small churn first.",
+)
+
+
+def mix_data(result: Result) -> dict[str, Any]:
+    """Return the result as plain data, ready for JSON."""
+    shown = result.mix
+    data: dict[str, Any] = {
+        "name": result.name,
+        "batch_g": result.batch_g,
+        "status": result.status,
+        "mix": _mix(shown),
+        "properties": shown.properties,
+        "initial_freezing_point_c": shown.initial_freezing_point_c,
+        "frozen_water": [
+            {"temperature_c": temperature, "percent": percent, "plus_minus": spread}
+            for (temperature, percent), spread in zip(
+                shown.frozen_water, result.outlook.frozen_water_deviation, strict=True
+            )
+        ],
+        "serving_temperature_c": shown.serving_temperature_c,
+        "serving_frozen_water_percent": shown.serving_frozen_water,
+        "verdict": shown.verdict,
+        "cold": cold_data(result),
+        "targets": [_target(target) for target in shown.targets],
+        "messages": list(sentences(result)),
+        "cautions": list(cautions(result)),
+    }
+    if result.chances:
+        data["chances"] = [
+            {"key": chance.key, "percent": chance.percent} for chance in result.chances
+        ]
+    data["versions"] = versions()
+    if result.exact_grams:
+        data["exact_grams"] = list(result.exact_grams)
+    if result.status == "impossible":
+        data["conflict"] = [
+            {
+                "kind": demand.kind,
+                "key": demand.key,
+                "side": demand.side,
+                "bound": demand.bound,
+                "text": _demand(demand),
+            }
+            for demand in result.conflict
+        ]
+        data["contradiction_g"] = result.contradiction
+        data["proposals"] = [
+            {
+                "kind": proposal.kind,
+                "text": proposal.text,
+                "mix": [
+                    {"key": entry.key, "grams": grams}
+                    for entry, grams in zip(
+                        proposal.recipe.ingredients, proposal.weights, strict=True
+                    )
+                ],
+            }
+            for proposal in result.proposals
+        ]
+        data["nearest"] = _mix(shown)
+        data["reach"] = [
+            {"key": found.key, "min": found.low, "max": found.high, "given": found.given}
+            for found in result.reach
+        ]
+    return data
+
+
+def mix_text(result: Result) -> str:
+    """Return the result as a page of text."""
+    title = {
+        "balanced": "balanced",
+        "impossible": "no mix can do it; this one misses least",
+        "meets": "the present mix meets its targets",
+        "misses": "the present mix misses a target",
+    }[result.status]
+    parts = [f"{result.name}: {title}", "", *_weights(result.mix), ""]
+    parts += [*_targets(result.mix), ""] if result.mix.targets else []
+    parts += [*_properties(result.mix), ""]
+    parts += [*sentences(result), "", *cautions(result)]
+    return "\n".join(parts)
+
+
+def cautions(result: Result) -> tuple[str, ...]:
+    """Return what to mind with the shown mix: by what it contains, then what holds for all."""
+    # What is infused is heated with its liquid, or strained out cold: it is not stirred in unheated.
+    keys = [weight.key for weight in result.mix.weights if weight.reached > 0.0]
+    found = cautions_for([key for key in keys if key in ingredient_table()], result.mix.composition)
+    return (*(caution.text for caution in found), *CAUTIONS[-2:])
+
+
+def curve_text(result: Result) -> str:
+    """Return the freezing curve as a table of text."""
+    lines = [f"{result.name}: freezing curve", "", "   °C   frozen water, % of all water"]
+    spreads = result.outlook.frozen_water_deviation
+    for (temperature, percent), spread in zip(result.mix.frozen_water, spreads, strict=True):
+        bar = "#" * round(percent / 2.5)
+        lines.append(f"{temperature:5.0f}   {percent:5.1f} ± {spread:3.1f}  {bar}")
+    return "\n".join([*lines, "", *sentences(result)])
+
+
+def sentences(result: Result) -> tuple[str, ...]:
+    """Return what a cook needs to know, one sentence each."""
+    return (*mix_sentences(result), *cold_sentences(result))
+
+
+def mix_sentences(result: Result) -> tuple[str, ...]:
+    """Return what a cook needs to know of weights and targets, one sentence each."""
+    found = [*result.messages]
+    if result.status == "impossible":
+        found += _impossible(result)
+    if result.status == "balanced":
+        found += changes(result)
+    return (*found, *_misses(result.mix), *result.preparation)
+
+
+def changes(result: Result) -> tuple[str, ...]:
+    """Return what changed from the present mix and why, one sentence each."""
+    moved = [
+        (weight.grams - weight.before, weight)
+        for weight in result.mix.weights
+        if weight.before is not None
+        and abs(weight.grams - weight.before) >= 0.5 * _step(weight.grams)
+    ]
+    if result.present is None:
+        return ()
+    if not moved:
+        return ("Nothing has to change.",)
+    moved.sort(key=lambda pair: -abs(pair[0]))
+    words = ", ".join(f"{weight.name} {_signed(change)}" for change, weight in moved)
+    missed = [target.name for target in result.present if not target.met]
+    why = f" The present mix misses {_list(missed)}." if missed else ""
+    return (f"Change: {words}.{why}",)
+
+
+def _impossible(result: Result) -> list[str]:
+    found = []
+    demands = [_demand(demand) for demand in result.conflict]
+    if len(demands) == 1:
+        found.append(f"With these ingredients this cannot be met: {demands[0]}.")
+    elif demands:
+        found.append(f"These cannot hold together: {_list(demands)}.")
+    for reach in result.reach:
+        if reach.given != "none":
+            found.append(_reach(reach, result.mix))
+    if result.proposals:
+        found.append("Any one of these makes a mix possible:")
+        found += [f"- {proposal.text}" for proposal in result.proposals]
+    return found
+
+
+def _reach(reach: Reach, mix: Assessment) -> str:
+    target = next(entry for entry in mix.targets if entry.key == reach.key)
+    given = (
+        "with everything else as asked" if reach.given == "others" else "whatever else is given up"
+    )
+    assert reach.low is not None and reach.high is not None
+    return (
+        f"{target.name} can lie between {value_words(target, reach.low)} and "
+        f"{value_words(target, reach.high)} {target.unit}, {given}."
+    )
+
+
+def _misses(mix: Assessment) -> list[str]:
+    found = []
+    for target in mix.targets:
+        if target.met:
+            continue
+        bound = target.min if target.min is not None and target.value < target.min else target.max
+        assert bound is not None
+        side = "below" if target.value < bound else "above"
+        found.append(
+            f"{target.name} is {value_words(target, target.value)} {target.unit}, "
+            f"{value_words(target, abs(target.value - bound))} {side} what is asked."
+        )
+    return found
+
+
+def _weights(mix: Assessment) -> list[str]:
+    width = max(len(weight.name) for weight in mix.weights)
+    prepared = any(abs(weight.reached - weight.grams) > 1e-9 for weight in mix.weights)
+    more = "        buy  reaches" if prepared else ""
+    lines = [f"{'':{width}}  {'g':>9}   before{more}"]
+    for weight in mix.weights:
+        before = f"{'' if weight.before is None else grams_words(weight.before):>9}"
+        rest = (
+            f"  {grams_words(weight.bought):>9}{grams_words(weight.reached):>9}" if prepared else ""
+        )
+        lines.append(
+            f"{weight.name:{width}}  {grams_words(weight.grams):>9}{before}{rest}".rstrip()
+        )
+    total = sum(weight.grams for weight in mix.weights)
+    if not prepared:
+        return [*lines, f"{'Total':{width}}  {grams_words(total):>9}"]
+    reached = sum(weight.reached for weight in mix.weights)
+    return [
+        *lines,
+        f"{'Total':{width}}  {grams_words(total):>9}{'':9}  {'':9}{grams_words(reached):>9}",
+    ]
+
+
+def _targets(mix: Assessment) -> list[str]:
+    width = max(len(target.name) for target in mix.targets)
+    lines = [f"{'Target':{width}}  {'asked':>15}  {'value':>7}"]
+    for target in mix.targets:
+        mark = "met" if target.met else "MISSED"
+        value = value_words(target, target.value)
+        lines.append(
+            f"{target.name:{width}}  {asked_words(target):>15}  {value:>7} {target.unit}  {mark}"
+        )
+    return lines
+
+
+def _properties(mix: Assessment) -> list[str]:
+    lines = []
+    targets = {target.key for target in mix.targets}
+    for key, value in mix.properties.items():
+        if key in targets:
+            continue
+        if key == COST_KEY:
+            lines.append(f"Cost {value:.2f} per kg")
+        elif key in properties():
+            about = properties()[key]
+            lines.append(f"{about.name} {value:.1f} {about.unit}")
+    return [" · ".join(lines)]
+
+
+def asked_words(target: TargetValue) -> str:
+    """Return what is asked, in words, without its unit."""
+    low = None if target.min is None else value_words(target, target.min)
+    high = None if target.max is None else value_words(target, target.max)
+    if low is None and high is None:
+        return "any"
+    if low is None:
+        return f"at most {high}"
+    if high is None:
+        return f"at least {low}"
+    return low if low == high else f"{low} to {high}"
+
+
+def _demand(demand: Demand) -> str:
+    side = {"min": "at least ", "max": "at most ", "exact": ""}[demand.side]
+    if demand.kind in ("limit", "count"):
+        unit = f" {demand.unit}" if demand.unit else ""
+        return f"{side}{grams_words(demand.bound)}{unit} {demand.name}"
+    return f"{demand.name[0].lower()}{demand.name[1:]} {side}{demand.bound:g} {demand.unit}"
+
+
+def _mix(mix: Assessment) -> list[dict[str, Any]]:
+    prepared = any(abs(weight.reached - weight.grams) > 1e-9 for weight in mix.weights)
+    return [
+        {"key": weight.key, "grams": weight.grams}
+        | ({"bought_g": weight.bought, "reached_g": weight.reached} if prepared else {})
+        for weight in mix.weights
+    ]
+
+
+def _target(target: TargetValue) -> dict[str, Any]:
+    return {
+        "key": target.key,
+        "name": target.name,
+        "unit": target.unit,
+        "min": target.min,
+        "max": target.max,
+        "value": target.value,
+        "met": target.met,
+    }
+
+
+def value_words(target: TargetValue, value: float) -> str:
+    """Return a value as finely as its target asks, without its unit."""
+    return f"{value:.2f}" if fine(target.key, (target.min, target.max)) else f"{value:.1f}"
+
+
+def _step(grams: float) -> float:
+    return 0.1 if grams < 20.0 else 1.0
+
+
+def grams_words(grams: float) -> str:
+    """Grams as a scale shows them: a decimal below 20 g and where it is not whole."""
+    grams = grams + 0.0 if abs(grams) > 1e-9 else 0.0
+    whole = abs(grams - round(grams)) < 0.005
+    if whole:
+        return f"{grams:,.0f}"
+    return (
+        f"{grams:,.1f}"
+        if abs(grams * 10 - round(grams * 10)) < 0.05 or grams >= 20
+        else f"{grams:,.2f}"
+    )
+
+
+def _signed(change: float) -> str:
+    sign = "+" if change > 0 else "-"
+    return f"{sign}{grams_words(round(abs(change), 1))} g"
+
+
+def _list(parts: list[str]) -> str:
+    if len(parts) < 2:
+        return "".join(parts)
+    return f"{', '.join(parts[:-1])} and {parts[-1]}"

@@ -1,0 +1,335 @@
+"""The notebook in words, as plain data, and as a page to print."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import asdict, is_dataclass
+from datetime import date
+from typing import Any
+
+from formulate.data import made_with
+from formulate.ingredients import ingredient_table, lot_data
+from formulate.notebook import (
+    FIRMNESS,
+    SWEETNESS,
+    Batch,
+    Comparison,
+    Contents,
+    Figures,
+    Found,
+    Interval,
+    KeptVersion,
+    Kitchen,
+    LearnedWindow,
+    Left,
+    Moved,
+    Verdict,
+)
+
+__all__ = [
+    "batch_text",
+    "comparison_text",
+    "examination_text",
+    "figures_words",
+    "found_text",
+    "kitchen_text",
+    "lots_data",
+    "lots_text",
+    "plain_data",
+    "print_page",
+    "recipe_text",
+    "tally",
+    "verdict_words",
+]
+
+_STEPS = {
+    "grams_kept_per_gram": ("keeps", "g of liquid per g of herb"),
+    "waste_percent": ("loses", "%"),
+    "steam_percent": ("loses as steam", "%"),
+    "juice_percent": ("gives as juice", "%"),
+}
+_STYLE = """body { font: 11pt/1.35 Georgia, serif; margin: 2em auto; max-width: 44em; color: #111 }
+table { border-collapse: collapse; margin: .6em 0 } th, td { padding: .15em .8em .15em 0;
+text-align: left; border-bottom: 1px solid #bbb } td.number { text-align: right }
+section { break-after: page } .struck { text-decoration: line-through }"""
+
+
+def plain_data(what: Any) -> Any:
+    """Return records of the notebook as plain data, ready for JSON."""
+    if is_dataclass(what) and not isinstance(what, type):
+        return plain_data(asdict(what))
+    if isinstance(what, Mapping):
+        return {str(key): plain_data(value) for key, value in what.items()}
+    if isinstance(what, list | tuple):
+        return [plain_data(value) for value in what]
+    return what.isoformat() if isinstance(what, date) else what
+
+
+def found_text(found: Sequence[Found]) -> str:
+    """Return the recipes of a search, one line each."""
+    if not found:
+        return "Nothing in the notebook has these words."
+    width = max(len(entry.newest.name) for entry in found)
+    return "\n".join(
+        f"{entry.newest.name:{width}}  {_count(entry.newest.number, 'version')}, "
+        f"{_count(entry.batches, 'batch')}; newest of {_kept(entry.newest)}"
+        for entry in found
+    )
+
+
+def recipe_text(versions: Sequence[KeptVersion], batches: Sequence[Batch]) -> str:
+    """Return the history of one recipe: its versions, then its batches with their verdicts."""
+    lines = [versions[0].name, ""]
+    for version in versions:
+        note = f": {version.note}" if version.note else ""
+        lines.append(f"Version {version.number}, {_kept(version)}{note}")
+    for batch in batches:
+        lines += ["", batch_text(batch)]
+    return "\n".join(lines)
+
+
+def batch_text(batch: Batch) -> str:
+    """Return a batch: what was weighed, measured and said."""
+    by = f" by {batch.cook}" if batch.cook else ""
+    head = f"Batch {batch.number} of {batch.made.isoformat()}{by}: {batch.name}, version {batch.version}"
+    lines = [head + (f" (STRUCK: {batch.struck})" if batch.struck else "")]
+    width = max((len(_name(weight.key)) for weight in batch.weights), default=0)
+    for weight in batch.weights:
+        lot = f"  lot {weight.lot}" if weight.lot is not None else ""
+        more = [each for each in batch.further if each.key == weight.key]
+        lot += "".join(f" + {each.taken_g:,.0f} g of lot {each.lot}" for each in more)
+        lines.append(f"  {_name(weight.key):{width}} {weight.grams:9,.1f} g{lot}")
+    for weighing in batch.weighings:
+        herb = f"{weighing.herb_g:g} g in " if weighing.herb_g is not None else ""
+        lines.append(
+            f"  {weighing.step} {_name(weighing.key)}: {herb}{weighing.before_g:g} g gave "
+            f"{weighing.after_g:g} g"
+        )
+    measured = figures_words(batch.figures)
+    lines += [f"  {measured}."] if measured else []
+    lines += [f"  {batch.note}"] if batch.note else []
+    lines += [f"  Verdict: {verdict_words(said)}." for said in batch.verdicts]
+    lines += [f"  {_made_with(batch.made_with)}"] if batch.made_with else []
+    return "\n".join(lines)
+
+
+def figures_words(figures: Figures) -> str:
+    """Return what was read and measured, in words; "" for nothing."""
+    words = {
+        "brix": "reads {:g} °Bx",
+        "churn_minutes": "churned for {:g} min",
+        "draw_c": "drawn at {:g} °C",
+        "serving_c": "served at {:g} °C",
+        "overrun_percent": "overrun {:g} %",
+    }
+    values = {name: getattr(figures, name) for name in words}
+    found = [words[name].format(value) for name, value in values.items() if value is not None]
+    text = ", ".join(found)
+    return text[:1].upper() + text[1:]
+
+
+def verdict_words(said: Verdict) -> str:
+    """Return a verdict in words."""
+    parts = []
+    if said.firmness is not None:
+        parts.append(f"{FIRMNESS[said.firmness]} at {said.at_c:g} °C")
+    if said.sweetness is not None:
+        word = SWEETNESS[said.sweetness]
+        parts.append("sweetness just right" if said.sweetness == 0 else word)
+    parts += ["sandy"] if said.sandy else []
+    parts += ["icy"] if said.icy else []
+    parts += [said.note] if said.note else []
+    by = f" ({said.cook})" if said.cook else ""
+    return ", ".join(parts) + by
+
+
+def comparison_text(found: Comparison) -> str:
+    """Return two versions side by side; what has moved is marked."""
+    head = (f"version {found.first}", f"version {found.second}")
+    lines = [f"{found.name}: {head[0]} and {head[1]}", ""]
+    for title, rows in ((f"g in {found.per_g:,.0f} g", found.weights), ("", found.properties)):
+        width = max(len(_label(row)) for row in (*found.weights, *found.properties))
+        lines.append(f"{title:{width}}  {head[0]:>10}  {head[1]:>10}       moved")
+        lines += [_moved(row, width) for row in rows]
+        lines.append("")
+    lines += [
+        f"{place}: {before or 'not given'} → {after or 'not given'}"
+        for place, before, after in found.settings
+    ]
+    nothing = not found.settings and not any(
+        row.has_moved for row in (*found.weights, *found.properties)
+    )
+    lines += ["Nothing has moved."] if nothing else []
+    return "\n".join([*lines, *found.remarks]).rstrip()
+
+
+def kitchen_text(kitchen: Kitchen) -> str:
+    """Return what was learned, one sentence each, with how sure it is."""
+    lines = [_window(kind, window) for kind, window in kitchen.windows.items()]
+    for setting in kitchen.settings:
+        verb, unit = _STEPS.get(setting.setting, (setting.setting, ""))
+        value = setting.value
+        lines.append(
+            f"{_name(setting.key)}, {setting.step}: {verb} {value.value:.3g} {unit} (9 times in 10 from "
+            f"{_span(value, '.3g')}; usual {setting.usual:g}), from "
+            f"{_count(setting.weighings, 'weighing')}. In a recipe: {setting.setting} = "
+            f"{value.value:.3g}, spread_percent = {min(setting.spread_percent, 95.0):.0f}"
+        )
+    for fruit in kitchen.lots:
+        lines.append(
+            f"{_name(fruit.key)}: lots read {fruit.mean.value:.1f} °Bx (9 times in 10 from "
+            f"{_span(fruit.mean, '.1f')}; table {fruit.usual:.1f}) and differ by ± "
+            f"{fruit.deviation.value:.1f} ({_span(fruit.deviation, '.1f')}; table "
+            f"{fruit.usual_deviation:.1f}), from {_count(fruit.lots, 'lot')}."
+        )
+    for kind, served in kitchen.served.items():
+        name = kind.replace("_", " ").capitalize() or "Without a kind"
+        lines.append(
+            f"{name}: comes out of your freezer at {served.mean.value:.1f} °C (9 times in 10 from "
+            f"{_span(served.mean, '.1f')}; usual {served.usual:g}), now and then ± "
+            f"{served.deviation.value:.1f}, from {_count(served.batches, 'batch')}."
+        )
+    if not lines:
+        return "Nothing to learn from yet: note batches, verdicts, weighings and readings of lots."
+    return "\n".join(lines)
+
+
+def examination_text(found: Contents, place: str) -> str:
+    """Return what an examination found."""
+    if not found.faults:
+        return f"{place} is whole: {tally(found)}."
+    return "\n".join(
+        [
+            f"{place} is damaged. Still readable: {tally(found)}.",
+            *(f"- {fault}" for fault in found.faults),
+            "Save that with `formulate notebook export FOLDER --damaged`, move the file away, and "
+            "begin a new one with `formulate notebook import FOLDER`.",
+        ]
+    )
+
+
+def tally(found: Contents) -> str:
+    """Return how much there is, in words."""
+    return (
+        f"{_count(len(found.versions), 'version')} of recipes, {_count(len(found.lots), 'lot')}, "
+        f"{_count(len(found.batches), 'batch')} and {_count(found.verdicts, 'verdict')}"
+    )
+
+
+def lots_text(lots: Sequence[Left], on: date) -> str:
+    """Return lots, one line each, with what is left of them and whether they are past their day."""
+    lines = []
+    for left in lots:
+        known = [
+            f"{key.replace('_', ' ')} {value}"
+            for key, value in lot_data(left.lot).items()
+            if value not in (None, "")
+            and key not in ("key", "scale", "acidity_as", "temperature_c")
+        ]
+        line = f"Lot {left.number}: {_name(left.lot.key)}, {', '.join(known) or 'nothing noted'}"
+        if left.grams is not None:
+            line += f"; {left.grams:,.0f} g left" if left.grams > 0.0 else "; used up"
+        if left.grams is not None and left.grams < -0.5:
+            line += f" ({-left.grams:,.0f} g more was used than came in: weigh again)"
+        past = left.is_there and left.lot.use_by is not None and left.lot.use_by < on
+        lines.append(f"{line}; PAST ITS USE-BY" if past else line)
+    return "\n".join(lines) or "No lots are noted."
+
+
+def lots_data(lots: Sequence[Left]) -> list[dict[str, Any]]:
+    """Return lots as plain data, with what is left of them."""
+    return [{"lot": at.number} | lot_data(at.lot) | {"left_g": at.grams} for at in lots]
+
+
+def print_page(recipes: Iterable[tuple[Sequence[KeptVersion], Sequence[Batch]]]) -> str:
+    """Return a page (HTML, on its own) of all recipes with their batches, each begun on a new sheet."""
+    parts = []
+    for versions, batches in recipes:
+        newest = versions[-1]
+        rows = [(_name(e.key), e.grams) for e in newest.recipe.ingredients]
+        kept = f"{_kept(newest, True)}. {_made_with(newest.made_with)}"
+        parts.append(f"<section><h1>{_safe(newest.name)}</h1><p>{_safe(kept)}</p>")
+        parts.append(_weights_table(rows))
+        for batch in batches:
+            kind = ' class="struck"' if batch.struck else ""
+            first, *_ = batch_text(batch).splitlines()
+            parts.append(f"<h2{kind}>{_safe(first)}</h2>")
+            parts.append(_weights_table([(_name(w.key), w.grams) for w in batch.weights]))
+            words = [figures_words(batch.figures), batch.note, _made_with(batch.made_with)]
+            words += [f"Verdict: {verdict_words(said)}" for said in batch.verdicts]
+            parts += [f"<p>{_safe(text)}</p>" for text in words if text]
+        parts.append("</section>")
+    title = "Notebook"
+    return (
+        f'<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><title>{title}</title>'
+        f"<style>{_STYLE}</style></head><body>\n"
+        + "\n".join(parts)
+        + f"\n<footer>Printed with {_safe(made_with())}.</footer></body></html>\n"
+    )
+
+
+def _made_with(words: str) -> str:
+    return f"Made with {words}." if words else ""
+
+
+def _weights_table(rows: Iterable[tuple[str, float | None]]) -> str:
+    cells = [
+        f'<tr><td>{_safe(name)}</td><td class="number">'
+        f"{'' if grams is None else format(grams, ',.1f') + ' g'}</td></tr>"
+        for name, grams in rows
+    ]
+    return f"<table>{''.join(cells)}</table>"
+
+
+def _window(kind: str, found: LearnedWindow) -> str:
+    name = kind.replace("_", " ").capitalize() or "Without a kind"
+    window, usual = found.window, found.usual
+    return (
+        f"{name}: this kitchen calls {window.min:.1f} to {window.max:.1f} % frozen water just right, "
+        f"from {_count(found.verdicts, 'verdict')} on {_count(found.mixes, 'mix')}. Its middle lies 9 "
+        f"times in 10 from {_span(found.middle, '.1f')}, its width from {_span(found.width, '.1f')}; "
+        f"usual is {usual.min:g} to {usual.max:g}. In a recipe: frozen_water = {{ min = "
+        f"{window.min:.1f}, max = {window.max:.1f} }}"
+    )
+
+
+def _label(row: Moved) -> str:
+    return row.name if row.unit in ("g", "") else f"{row.name}, {row.unit}"
+
+
+def _moved(row: Moved, width: int) -> str:
+    before, after = (
+        "-" if value is None else f"{value + 0.0:,.{row.digits}f}"
+        for value in (row.before, row.after)
+    )
+    line = f"{_label(row):{width}}  {before:>10}  {after:>10}"
+    if not row.has_moved:
+        return line
+    if row.before is None or row.after is None:
+        return f"{line}  {'new' if row.before is None else 'gone':>10}"
+    return f"{line}  {row.after - row.before:>+10,.{row.digits}f}"
+
+
+def _kept(version: KeptVersion, numbered: bool = False) -> str:
+    by = f" by {version.cook}" if version.cook else ""
+    number = f"Version {version.number}, " if numbered else ""
+    return f"{number}{version.kept[:16].replace('T', ' ')} UTC{by}"
+
+
+def _name(key: str) -> str:
+    about = ingredient_table().get(key)
+    return about.name if about is not None else key.replace("_", " ").capitalize()
+
+
+def _span(interval: Interval, digits: str) -> str:
+    return f"{interval.low:{digits}} to {interval.high:{digits}}"
+
+
+def _count(count: int, word: str) -> str:
+    plural = f"{word}es" if word.endswith(("x", "ch")) else f"{word}s"
+    return f"{count:,} {word if count == 1 else plural}"
+
+
+def _safe(text: str) -> str:
+    return html.escape(text).replace("\n", "<br>")

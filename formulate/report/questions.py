@@ -1,0 +1,295 @@
+"""Ranges, ladders, corrections, trade-offs and shared bases in words and as plain data."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any
+
+from formulate.answers import (
+    BaseAnswer,
+    Correction,
+    Different,
+    Frontier,
+    Inference,
+    Ladder,
+    Price,
+    Ranges,
+    Span,
+)
+from formulate.data import made_with, versions
+from formulate.mix import Assessment, fine
+from formulate.recipes import Recipe
+
+__all__ = [
+    "base_data",
+    "base_text",
+    "correction_data",
+    "correction_text",
+    "different_data",
+    "different_text",
+    "frontier_data",
+    "frontier_text",
+    "grams",
+    "inference_text",
+    "ladder_data",
+    "ladder_text",
+    "mix_data",
+    "plain",
+    "ranges_data",
+    "ranges_text",
+]
+
+_UNUSUAL = 2.0
+_INTERPOLATE_G = 1.0
+
+
+def plain(value: Any) -> dict[str, Any]:
+    """Return a dataclass as plain data."""
+    return dict(asdict(value))
+
+
+def grams(value: float) -> str:
+    """Return grams as a scale shows them."""
+    return f"{value:,.1f}" if abs(value) < 20.0 and round(value, 1) % 1 else f"{value:,.0f}"
+
+
+def mix_data(mix: Assessment) -> dict[str, Any]:
+    """Return the weights, targets and verdict of a mix."""
+    return {
+        "mix": [{"key": weight.key, "grams": weight.grams} for weight in mix.weights],
+        "targets": [
+            {"key": target.key, "value": target.value, "met": target.met} for target in mix.targets
+        ],
+        "initial_freezing_point_c": mix.initial_freezing_point_c,
+        "serving_frozen_water_percent": mix.serving_frozen_water,
+        "verdict": mix.verdict,
+    }
+
+
+def ranges_text(name: str, found: Ranges) -> str:
+    """Return ranges as a table, prices and newcomers as sentences."""
+    lines = [f"{name}: ranges, for {found.slack_words}", ""]
+    lines += _spans([*found.ingredients, *found.targets])
+    lines.append("")
+    lines += [_price(price) for price in found.prices]
+    for newcomer in found.newcomers:
+        if newcomer.below_price is None:
+            lines.append(f"{newcomer.name} would come in: the change would be smaller with it.")
+        else:
+            lines.append(f"{newcomer.name} would come in below {newcomer.below_price:.2f} per kg.")
+    return "\n".join(lines).rstrip()
+
+
+def _spans(spans: list[Span]) -> list[str]:
+    width = max(len(span.name) for span in spans)
+    lines = [f"{'':{width}}  {'least':>9} {'now best':>9} {'most':>9}"]
+    for span in spans:
+        digits = 2 if fine(span.key, (span.value,)) else (0 if span.unit == "g" else 1)
+        if span.unit == "g" and span.value < 20.0:
+            digits = 1
+        values = " ".join(f"{value:9,.{digits}f}" for value in (span.low, span.value, span.high))
+        lines.append(f"{span.name:{width}}  {values} {span.unit}")
+    return lines
+
+
+def _price(price: Price) -> str:
+    demand = price.demand
+    side = {"min": "At least", "max": "At most", "exact": "Exactly"}[demand.side]
+    words = f"{side} {demand.bound:g} {demand.unit} {demand.name.lower()}"
+    between = f"(so from {price.holds_from:.2f} to {price.holds_to:.2f})"
+    if price.grams_per_unit is not None:
+        return f"{words}: each unit of it moves {price.grams_per_unit:.0f} g {between}."
+    assert price.cost_per_unit is not None
+    return f"{words}: each unit of it costs {price.cost_per_unit:.3f} per kg {between}."
+
+
+def ranges_data(found: Ranges) -> dict[str, Any]:
+    """Return ranges as plain data."""
+    return {
+        "slack": found.slack,
+        "slack_words": found.slack_words,
+        "optimum": mix_data(found.optimum),
+        "ingredients": [plain(span) for span in found.ingredients],
+        "targets": [plain(span) for span in found.targets],
+        "prices": [
+            {**plain(price), "demand": plain(price.demand), "text": _price(price)}
+            for price in found.prices
+        ],
+        "newcomers": [plain(newcomer) for newcomer in found.newcomers],
+        "versions": versions(),
+    }
+
+
+def ladder_text(found: Ladder, recipe: Recipe) -> str:
+    """Return a ladder as a table to pin on the wall."""
+    heads = [name if len(name) <= 14 else f"{name[:13]}…" for name in found.names]
+    lines = [f"{recipe.name}: grams for {recipe.batch_g:,.0f} g, by the reading of {found.key}", ""]
+    lines.append(f"{'°Bx':>6}  " + "  ".join(f"{head:>14}" for head in heads))
+    for rung in found.rungs:
+        if rung.grams is None:
+            lines.append(f"{rung.brix:6.2f}  no mix can do it")
+        else:
+            cells = "  ".join(f"{grams(each):>14}" for each in rung.grams)
+            lines.append(f"{rung.brix:6.2f}  {cells}")
+    lines.append("")
+    for band in found.bands:
+        words = ", ".join(band.changing) or "nothing"
+        careful = (
+            f"between the rows the mean of two is within {max(band.off_by_g, 0.05):.1f} g"
+            if band.off_by_g <= _INTERPOLATE_G
+            else "do not take means between its rows; ask for finer steps"
+        )
+        lines.append(f"From {band.low:.2f} to {band.high:.2f} °Bx {words} change; {careful}.")
+    return "\n".join([*lines, f"Made with {made_with()}."])
+
+
+def ladder_data(found: Ladder, recipe: Recipe) -> dict[str, Any]:
+    """Return a ladder as plain data."""
+    keys = [entry.key for entry in recipe.ingredients]
+    return {
+        "name": recipe.name,
+        "ingredient": found.key,
+        "rungs": [
+            {
+                "brix": rung.brix,
+                "mix": None
+                if rung.grams is None
+                else [
+                    {"key": key, "grams": each} for key, each in zip(keys, rung.grams, strict=True)
+                ],
+            }
+            for rung in found.rungs
+        ],
+        "bands": [plain(band) for band in found.bands],
+        "solved": found.solved,
+        "versions": versions(),
+    }
+
+
+def correction_text(name: str, found: tuple[Correction, ...]) -> str:
+    """Return corrections as sentences."""
+    lines = [f"{name}: putting the pot right", ""]
+    for each in found:
+        total = sum(weight.grams for weight in each.mix.weights)
+        parts = [
+            f"{grams(added)} g {weight.name}"
+            for added, weight in zip(each.additions, each.mix.weights, strict=True)
+            if grams(added) != "0"
+        ]
+        what = ", ".join(parts) or "nothing"
+        head = {
+            "smallest": "Smallest addition",
+            "finish": "To the planned batch",
+            "nearest": "No addition can put it right; nearest",
+        }[each.aim]
+        lines.append(f"{head}: add {what}. The pot then holds {total:,.0f} g.")
+        if each.aim == "nearest":
+            missed = [target.name for target in each.mix.targets if not target.met]
+            lines.append(f"Still missed: {', '.join(missed)}.")
+        spread = each.outlook.serving_frozen_water_deviation
+        lines.append(
+            f"At {each.mix.serving.temperature_c:g} °C {each.mix.serving_frozen_water:.1f} ± "
+            f"{spread:.1f} % of the water is frozen: {each.mix.verdict}."
+        )
+    return "\n".join(lines)
+
+
+def correction_data(found: Correction) -> dict[str, Any]:
+    """Return one correction as plain data."""
+    return {
+        "aim": found.aim,
+        "additions": [
+            {"key": weight.key, "grams": added}
+            for weight, added in zip(found.mix.weights, found.additions, strict=True)
+        ],
+        **mix_data(found.mix),
+        "versions": versions(),
+    }
+
+
+def inference_text(found: Inference) -> str:
+    """Return what a reading says of the weights."""
+    lines = [
+        f"The mix reads {found.read_brix:.1f} °Bx; the weights say {found.expected_brix:.1f} °Bx."
+    ]
+    if found.unusual < _UNUSUAL:
+        lines.append("That is within what weighing and lots usually do: it proves nothing.")
+    else:
+        lines.append(f"That is {found.unusual:.1f} times what weighing and lots usually do.")
+    for suspect in found.suspects:
+        lines.append(
+            f"- {suspect.name}: alone it would be off by {suspect.alone:+.3g} {suspect.unit}; it "
+            f"explains {suspect.share_percent:.0f} % of what usually differs."
+        )
+    return "\n".join(lines)
+
+
+def frontier_text(name: str, found: Frontier) -> str:
+    """Return a frontier as a table."""
+    lines = [f"{name}: {found.first} against {found.second}", ""]
+    lines.append(f"{found.first:>14}  {found.second:>14}   mix, g")
+    for corner in found.corners:
+        mix = ", ".join(f"{weight.name} {grams(weight.grams)}" for weight in corner.mix.weights)
+        lines.append(f"{corner.first:14.3f}  {corner.second:14.3f}   {mix}")
+    lines.append("")
+    lines.append("Between two neighbouring rows, blending them gives every trade-off in between.")
+    return "\n".join(lines)
+
+
+def frontier_data(found: Frontier) -> dict[str, Any]:
+    """Return a frontier as plain data."""
+    return {
+        "first": found.first,
+        "second": found.second,
+        "corners": [
+            {"first": corner.first, "second": corner.second, **mix_data(corner.mix)}
+            for corner in found.corners
+        ],
+        "versions": versions(),
+    }
+
+
+def different_text(name: str, found: tuple[Different, ...]) -> str:
+    """Return alternatives as a list."""
+    lines = [f"{name}: mixes of different ingredients", ""]
+    for count, each in enumerate(found, start=1):
+        parts = [
+            f"{weight.name} {grams(weight.grams)} g"
+            for weight in each.mix.weights
+            if weight.grams > 1e-6
+        ]
+        lines.append(f"{count}. {', '.join(parts)}: {each.mix.verdict}.")
+    return "\n".join(lines)
+
+
+def different_data(found: tuple[Different, ...]) -> dict[str, Any]:
+    """Return alternatives as plain data."""
+    return {"mixes": [mix_data(each.mix) for each in found], "versions": versions()}
+
+
+def base_text(name: str, found: BaseAnswer) -> str:
+    """Return a shared base and its mixes."""
+    lines = [f"{name}: one base for {len(found.mixes)} mixes", ""]
+    width = max(len(each) for each in found.names)
+    for each, weight in zip(found.names, found.base, strict=True):
+        lines.append(f"{each:{width}}  {grams(weight):>9} g")
+    for mix in found.mixes:
+        parts = [f"{weight.name} {grams(weight.grams)} g" for weight in mix.weights]
+        lines.append("")
+        lines.append(f"{', '.join(parts)}: {mix.verdict} at {mix.serving.temperature_c:g} °C.")
+    return "\n".join(lines)
+
+
+def base_data(name: str, found: BaseAnswer) -> dict[str, Any]:
+    """Return a shared base and its mixes as plain data."""
+    return {
+        "name": name,
+        "status": "balanced",
+        "base": [
+            {"name": each, "grams": weight}
+            for each, weight in zip(found.names, found.base, strict=True)
+        ],
+        "mixes": [mix_data(mix) for mix in found.mixes],
+        "change": found.change,
+        "versions": versions(),
+    }

@@ -1,0 +1,5 @@
+"""Safety: heating, inactivation and cooling against quoted rules, and cautions."""
+
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

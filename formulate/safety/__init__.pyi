@@ -1,0 +1,9 @@
+from .cautions import DEFER as DEFER
+from .cautions import cautions_for as cautions_for
+from .cooling_rules import CoolingLeg as CoolingLeg
+from .cooling_rules import CoolingVerdict as CoolingVerdict
+from .cooling_rules import cooling_verdicts as cooling_verdicts
+from .heat import HeatVerdict as HeatVerdict
+from .heat import heat_verdicts as heat_verdicts
+from .inactivation import Lethality as Lethality
+from .inactivation import lethality as lethality

@@ -1,0 +1,204 @@
+"""Weights that a scale can show, still within the targets.
+
+Each weight is rounded to the scale's step; then single steps and exchanges between two ingredients
+repair whatever rounding has broken, smallest relative repair first: a gram of fruit, not of gum.  Where
+that does not succeed, an integer programme finds the nearest multiples of the steps.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from formulate.arrays import Array
+from formulate.mix import Programme
+from formulate.recipes import Scale
+from formulate.solver.whole_numbers import on_steps
+
+__all__ = ["Weighable", "weighable"]
+
+
+_MOST_MOVES = 400
+_NOISE = 1e-9  # of the width of a target
+_NOISE_G, _NOISE_LIMIT_G = 1e-12, 1e-10  # of the batch: of a target, of a limit or the total
+_LIMIT_PRICE = 1e3  # per batch by which a limit or the total is missed
+_SMALL_REPAIR = 0.01  # of a weight
+_MOST_PAIRED = 160
+
+
+@dataclass(frozen=True)
+class Weighable:
+    """Rounded weights [g]; ``refined`` says how many times finer than the scale they had to be."""
+
+    weights: Array
+    refined: int
+
+
+@dataclass(frozen=True)
+class _Demands:
+    """What weights must keep, one row each: the total, the targets with their slack, the limits.
+
+    Bounds are wider by what is arithmetic; ``price`` is what a gram beyond them counts.  Limits come
+    last: the values of the demands end with the weights themselves.
+    """
+
+    matrix: Array
+    lower: Array
+    upper: Array
+    price: Array
+
+    def hold(self, values: Array) -> NDArray[np.bool_]:
+        """Whether all hold, by their values, shape (mixes, demands)."""
+        return np.asarray(((values >= self.lower) & (values <= self.upper)).all(axis=-1))
+
+    def miss(self, values: Array) -> Array:
+        """How far they are missed in all, by their values; 0 where all hold, shape (mixes,)."""
+        beyond = np.maximum(self.lower - values, values - self.upper)
+        return np.asarray(np.maximum(beyond, 0.0, out=beyond) @ self.price)
+
+
+def weighable(programme: Programme, exact: Array, scale: Scale) -> Weighable | None:
+    """Return the weights nearest to ``exact`` that a scale shows and that keep every row and the total.
+
+    Tries the scale's own steps, then steps 10 and 100 times finer; ``None`` if none will do.
+
+    Parameters
+    ----------
+    programme:
+        Rows and limits; rows of exact targets may be missed by their slack.
+    exact:
+        A mix that meets the programme [g], shape (ingredients,).
+    scale:
+        The steps of the kitchen's scales.
+    """
+    demands = _demands(programme)
+    for refined in (1, 10, 100):
+        steps = np.where(exact < scale.fine_below_g, scale.fine_step_g, scale.step_g) / refined
+        found = _repaired(programme, demands, exact, steps)
+        if found is None:
+            found = on_steps(programme, exact, steps)
+        if found is not None and demands.hold(demands.matrix @ found):
+            return Weighable(np.round(found, 9) + 0.0, refined)
+    return None
+
+
+def _demands(programme: Programme) -> _Demands:
+    count, batch = len(programme.keys), programme.batch_g
+    slack = np.array([row.slack for row in programme.rows])
+    width = np.array([row.width for row in programme.rows])
+    slack += np.maximum(_NOISE * width, _NOISE_G * batch)
+    limit = _NOISE_LIMIT_G * batch
+    price = np.full(1 + len(width) + count, _LIMIT_PRICE / batch)
+    price[1 : 1 + len(width)] = 1.0 / width
+    return _Demands(
+        matrix=np.vstack([programme.reach, programme.matrix, np.eye(count)]),
+        lower=np.concatenate(
+            [(programme.total_least - limit,), programme.row_lower - slack, programme.lower - limit]
+        ),
+        upper=np.concatenate(
+            [(programme.total_most + limit,), programme.row_upper + slack, programme.upper + limit]
+        ),
+        price=price,
+    )
+
+
+def _repaired(programme: Programme, demands: _Demands, exact: Array, steps: Array) -> Array | None:
+    """Round to steps and repair; ``None`` if a row, limit or the total stays broken."""
+    free = (programme.upper > programme.lower) & (exact > 0.0)
+    rounded = np.where(free, np.round(exact / steps) * steps, exact)
+    if demands.hold(demands.matrix @ rounded):
+        return rounded
+    at = np.flatnonzero(free)
+    if not len(at):
+        return None
+    effects = _effects_of_moves(demands.matrix.T[at], steps[at])
+    greedy = _by_single_moves(demands, exact, rounded, effects, steps)
+    if greedy is not None and _away(greedy, exact, rounded, steps) <= _SMALL_REPAIR:
+        return greedy
+    if len(effects) > _MOST_PAIRED:
+        return greedy
+    paired = _by_pairs(demands, exact, rounded, effects, steps)
+    return greedy if paired is None else paired
+
+
+def _by_single_moves(
+    demands: _Demands, exact: Array, rounded: Array, effects: Array, steps: Array
+) -> Array | None:
+    """Take the move that repairs most, again and again; ``None`` if none does any more.
+
+    ``effects`` are what each move changes of the values of the demands, shape (moves, demands).
+    """
+    values, miss = demands.matrix @ rounded, np.inf
+    for _ in range(_MOST_MOVES):
+        tried = values + effects
+        left = np.round(demands.miss(tried), 12)
+        if left.min() >= miss:
+            return None
+        miss = left.min()
+        best = tried[left == miss]
+        values = best[np.argmin(_away(best[:, -len(exact) :], exact, rounded, steps))]
+        if miss == 0.0:
+            return np.asarray(values[-len(exact) :])
+    return None
+
+
+def _by_pairs(
+    demands: _Demands, exact: Array, rounded: Array, effects: Array, steps: Array
+) -> Array | None:
+    """Return what :func:`_by_pairs_plain` does, from the effect of every single move.
+
+    Most pairs break the total, the first of the demands, which alone is looked at first.
+    """
+    values = demands.matrix @ rounded
+    total = values[0] + effects[:, 0] + effects[:, [0]]
+    kept = (total >= demands.lower[0]) & (total <= demands.upper[0])
+    one, other = np.nonzero(np.triu(kept))
+    tried = values + (effects[one] + effects[other])
+    tried = tried[demands.hold(tried)][:, -len(exact) :]
+    if not len(tried):
+        return None
+    return np.asarray(tried[np.argmin(_away(tried, exact, rounded, steps))])
+
+
+def _by_pairs_plain(
+    demands: _Demands, exact: Array, rounded: Array, effects: Array, steps: Array
+) -> Array | None:
+    """The least of all repairs by one or two moves, ``None`` if none repairs everything."""
+    best, least = None, np.inf
+    moves = effects[:, -len(exact) :]
+    for at, move in enumerate(moves):
+        for other in moves[at:]:
+            tried = rounded + (move + other)
+            away = float(_away(tried, exact, rounded, steps))
+            if away < least and demands.hold(demands.matrix @ tried):
+                best, least = tried, away
+    return best
+
+
+def _away(tried: Array, exact: Array, rounded: Array, steps: Array) -> Array:
+    """Largest relative distance from the rounded weights, then all distances, shape (mixes,)."""
+    relative = np.abs(tried - rounded) / np.maximum(exact, steps)
+    return np.asarray(relative.max(axis=-1) + 1e-3 * relative.sum(axis=-1))
+
+
+def _effects_of_moves(per_gram: Array, steps: Array) -> Array:
+    """What is changed by no step, all single steps, and all exchanges between two ingredients.
+
+    Parameters
+    ----------
+    per_gram:
+        What a gram of each changes, shape (ingredients, n).
+    steps:
+        [g], shape (ingredients,).
+
+    Returns
+    -------
+    Shape (moves, n), without a matrix product, which would wake the threads of a library for so little.
+    """
+    singles = per_gram * steps[:, None]
+    exchanges = per_gram - per_gram[:, None]
+    exchanges *= np.maximum.outer(steps, steps)[:, :, None]
+    none = np.zeros((1, per_gram.shape[1]))
+    return np.concatenate([none, singles, -singles, exchanges.reshape(-1, per_gram.shape[1])])

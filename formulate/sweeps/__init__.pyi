@@ -1,0 +1,15 @@
+from .axes import Sweep as Sweep
+from .axes import axis_of as axis_of
+from .axes import sweep_of as sweep_of
+from .block_files import Tally as Tally
+from .block_files import grams_column as grams_column
+from .cluster import cluster_of as cluster_of
+from .draws import ESS_PER_CHAIN as ESS_PER_CHAIN
+from .draws import R_HAT_BELOW as R_HAT_BELOW
+from .draws import DrawnMixes as DrawnMixes
+from .draws import draw_mixes as draw_mixes
+from .long_tables import two_forms as two_forms
+from .long_tables import whole_table as whole_table
+from .long_tables import write_table as write_table
+from .run import Progress as Progress
+from .run import explore as explore

@@ -1,0 +1,5 @@
+"""Time in the cold: thermal properties, conduction, cooling, hardening and tempering."""
+
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

@@ -1,0 +1,16 @@
+from .containers import SHAPES as SHAPES
+from .containers import vessel as vessel
+from .cooling import AIR as AIR
+from .cooling import LONGEST_MINUTES as LONGEST_MINUTES
+from .cooling import PLACES as PLACES
+from .cooling import WALLS as WALLS
+from .cooling import Timing as Timing
+from .cooling import churn_energy as churn_energy
+from .cooling import harden as harden
+from .cooling import scoop_holds as scoop_holds
+from .cooling import temper as temper
+from .density import cup_weight as cup_weight
+from .density import density_with_overrun as density_with_overrun
+from .density import mix_density as mix_density
+from .density import pounds_per_gallon as pounds_per_gallon
+from .thermal import ice_volume_percent as ice_volume_percent

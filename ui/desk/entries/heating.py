@@ -1,0 +1,55 @@
+"""Held hot for long enough, cooled fast enough: what quoted rules say of a cook's own figures."""
+
+from __future__ import annotations
+
+import streamlit as st
+from desk.entries.numbers import needed_entry, number_entry
+from desk.pictures.plain import draw, heading, paragraphs, slip
+
+from formulate.errors import FormulateError, InputError
+from formulate.report import cooling_sentences, heat_sentences, lethality_sentences
+from formulate.safety import CoolingLeg, cooling_verdicts, heat_verdicts, lethality
+
+__all__ = ["heat_and_cold"]
+
+
+def heat_and_cold() -> None:
+    """Ask how hot and how long it was held, and how fast it cooled."""
+    part = st.expander(
+        "Was it hot for long enough, and cooled fast enough?", key="heating", on_change="rerun"
+    )
+    if not part.open:
+        return
+    with part:
+        one, two = st.columns(2)
+        at = number_entry(one, "Held at, °C", None, (40.0, 150.0), key="held_at")
+        seconds = number_entry(two, "for, s", None, (0.0, 36_000.0), key="held_for")
+        if at is not None and seconds is not None:
+            _heat(at, seconds)
+        draw(heading("", "Cooling, as far as you read it:"))
+        legs = []
+        for place, (start, end) in enumerate(((60.0, 20.0), (20.0, 5.0))):
+            one, two, three = st.columns(3)
+            first = needed_entry(one, "From, °C", start, (-5.0, 100.0), key=f"leg_from_{place}")
+            last = needed_entry(two, "to, °C", end, (-5.0, 100.0), key=f"leg_to_{place}")
+            taken = number_entry(three, "in, min", None, (0.0, 3000.0), key=f"leg_minutes_{place}")
+            if taken is not None:
+                legs.append((first, last, taken))
+        if legs:
+            try:
+                verdicts = cooling_verdicts([CoolingLeg(*leg) for leg in legs])
+                draw(paragraphs(cooling_sentences(verdicts)))
+            except FormulateError as error:
+                slip(str(error))
+
+
+def _heat(at: float, seconds: float) -> None:
+    try:
+        draw(paragraphs(heat_sentences(heat_verdicts(at, seconds))))
+    except FormulateError as error:
+        slip(str(error))
+        return
+    try:
+        draw(paragraphs(lethality_sentences(lethality(at, seconds)), "under"))
+    except InputError:  # outside what was measured: the rules alone
+        return

@@ -1,0 +1,101 @@
+"""How long a container hardens and tempers, and how long a scoop holds."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import streamlit as st
+from desk.entries.numbers import needed_entry, number_entry
+from desk.hand.answers import again, balanced, present
+from desk.pictures.plain import block, draw, heading, paragraphs, slip, text
+from desk.pictures.units import temperature
+
+from formulate.errors import FormulateError
+from formulate.recipes import Recipe, to_toml
+from formulate.report import TIME_CAUTIONS, duration, timing_sentences
+from formulate.timing import AIR, PLACES, SHAPES, WALLS, Timing, harden, scoop_holds, temper, vessel
+
+__all__ = ["times"]
+
+_USUAL = {"round": "120x80", "block": "160x100x60", "ball": "60"}
+_SHAPES = {"round": "Round tub", "block": "Block or tray", "ball": "Ball"}
+_PLACES = {"fridge": "in the fridge", "bench": "on the bench"}
+
+
+@st.fragment
+def times(recipe: Recipe, use_balanced: bool) -> None:
+    """Ask for a container and show the times; alone on the page in being drawn again."""
+    draw(
+        heading(
+            "Into the freezer and out of it", "Inner sizes. All sides count as cooled, lid too."
+        )
+    )
+    one, two, three, four = st.columns(4)
+    shape = one.selectbox(
+        "Container", list(SHAPES), format_func=_SHAPES.get, key="shape", persist_state="session"
+    )
+    size = two.text_input(
+        f"{' x '.join(SHAPES[shape][0]).capitalize()}, mm",
+        _USUAL[shape],
+        key=f"size_{shape}",
+        persist_state="session",
+    )
+    wall = three.selectbox("Wall", list(WALLS), index=2, key="wall", persist_state="session")
+    air = four.selectbox("Air in the freezer", list(AIR), key="air", persist_state="session")
+    start = needed_entry(
+        one, "Out of the churn at, °C", -6.0, (-20.0, 0.0), key="drawn", persist_state="session"
+    )
+    place = two.selectbox("Temper in", list(PLACES), key="place", persist_state="session")
+    grams = needed_entry(
+        three, "Scoop, g", 60.0, (1.0, 1000.0), key="scoop", persist_state="session"
+    )
+    minutes = number_entry(
+        four,
+        "Is this long enough? min",
+        None,
+        (1.0, 2880.0),
+        key="minutes",
+        persist_state="session",
+    )
+    asked = (start, shape, size, wall, air, place, grams, minutes)
+    try:
+        found = _times(to_toml(recipe), use_balanced, asked)
+    except FormulateError as error:
+        slip(str(error))
+        return
+    cards = "".join(_card(doing, timing, minutes) for doing, timing in found)
+    draw(f'<div class="facts">{cards}</div>')
+    draw(block("note watch", paragraphs(TIME_CAUTIONS)))
+
+
+def _card(doing: str, timing: Timing, minutes: float | None) -> str:
+    """One time, large, and under it what a cook needs to know of it."""
+    asked = None if doing.startswith("A scoop") else minutes
+    words = " ".join(timing_sentences(timing, doing, asked))
+    return f"<div><b>{text(duration(timing.minutes))}</b><span>{text(words)}</span></div>"
+
+
+@lru_cache(maxsize=64)
+def _times(text: str, use_balanced: bool, asked: tuple) -> tuple[tuple[str, Timing], ...]:  # type: ignore[type-arg]
+    start, shape, size, wall, air, place, grams, minutes = asked
+    recipe = again(text)
+    result = balanced(recipe) if use_balanced else present(recipe)
+    assert result is not None
+    mix = result.mix
+    serving = mix.serving
+    box = vessel(shape, size, wall)
+    cold = max(serving.freezer_c + 1.0, min(serving.temperature_c, start - 1.0))
+    hard = harden(
+        mix.composition, box, serving.overrun_percent, start, cold, serving.freezer_c, air,
+        minutes=minutes,
+    )  # fmt: skip
+    found = [(f"Hardening from {temperature(start)}", hard)]
+    if serving.freezer_c < serving.temperature_c:
+        warm = temper(
+            mix.composition, box, serving.overrun_percent, serving.freezer_c, serving.temperature_c,
+            place, minutes=minutes,
+        )  # fmt: skip
+        found.append((f"Tempering {_PLACES[place]} from {temperature(serving.freezer_c)}", warm))
+    scoop = scoop_holds(mix.composition, grams, serving.overrun_percent, serving.temperature_c)
+    found.append((f"A scoop of {grams:g} g in the room, melting a tenth of its ice,", scoop))
+    return tuple(found)
