@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from statistics import NormalDist
 
 import numpy as np
 
@@ -22,19 +23,16 @@ from formulate.mix import (
     preparation,
     programme,
     require_met,
-    target_name,
     target_values,
 )
 from formulate.recipes import Recipe
 from formulate.solver import (
-    Chance,
-    Solution,
-    chances,
+    Chosen,
     is_counted,
     is_possible,
     kept_to_counts,
     optimum,
-    safe_optimum,
+    reached,
     weighable,
     within_usual,
 )
@@ -42,41 +40,58 @@ from formulate.solver import (
 __all__ = ["balance", "balance_safely", "check"]
 
 
-_HALVINGS = 8
 _SAME_G = 1e-7
 _WAYS = 3  # as many as a cook reads
 
 
-def balance(recipe: Recipe) -> Result:
+def balance(recipe: Recipe, margin: float | None = None) -> Result:
     """Return the mix that meets every target, or why none can.
 
-    The smallest change from the present recipe where it gives weights; else the cheapest mix where
-    every ingredient has a price; else the one of fewest and most usual ingredients.
+    The mix is chosen by the order of wishes of :mod:`formulate.solver.optima`.
+
+    Parameters
+    ----------
+    recipe:
+        What is asked.
+    margin:
+        Standard deviations to keep inside every uncertain target, 0 or more; as the recipe says if not
+        given.
 
     Raises
     ------
     InputError
-        If the recipe cannot be read against the tables.
+        If the recipe cannot be read against the tables, or the margin is below zero.
     SolverFault, VerificationFault
         If the answer cannot be trusted.
+
+    Examples
+    --------
+    >>> from formulate.data import example_bytes
+    >>> from formulate.recipes import parse
+    >>> balance(parse(example_bytes("damson_sorbet"), "damson_sorbet")).status
+    'balanced'
     """
+    if margin is not None and not 0.0 <= margin < np.inf:
+        raise InputError("margin", f"is {margin:g}, and cannot be below zero", "Try 1.")
     mix = mixture(recipe)
     rows = programme(mix)
-    solution = optimum(mix, rows)
-    if solution is None:
+    chosen = optimum(mix, rows, margin=margin)
+    if chosen is None:
         return _impossible(mix, rows)
-    return _balanced(mix, rows, solution)
+    return _balanced(mix, rows, chosen)
 
 
 def balance_safely(recipe: Recipe, confidence: float) -> Result:
-    """Return the best mix of which every target holds with a confidence, though lots and readings vary.
+    """Return the mix of least change of which every target holds with a confidence.
 
-    Where there is none, the result is impossible and says how high a confidence can be had.
+    Where there is none, the result is impossible, and shows the mix of which the least sure target is
+    surest, as far as it was found.
 
     Parameters
     ----------
     confidence:
-        Probability with which each target must hold, from 0.5 to below 1.
+        Probability with which each target must hold, from 0.5 to below 1.  What is asked exactly is left
+        out, as nothing keeps a distance from itself.
 
     Raises
     ------
@@ -85,38 +100,52 @@ def balance_safely(recipe: Recipe, confidence: float) -> Result:
     """
     if not 0.5 <= confidence < 1.0:
         problem = f"is {confidence:g}, and must be from 0.5 to below 1"
-        raise InputError("--confidence", problem, "Try 0.8.")
+        raise InputError("confidence", problem, "Try 0.8.")
     mix = mixture(recipe)
     rows = programme(mix)
-    plain = optimum(mix, rows)
+    plain = optimum(mix, rows, margin=0.0)
     if plain is None:
         return _impossible(mix, rows)
-    before = chances(mix, rows, plain.weights)
-    safe = safe_optimum(mix, rows, confidence)
-    if safe is None:
-        result = _balanced(mix, rows, plain)
-        return replace(
-            result,
-            status="impossible",
-            messages=(*result.messages, _not_so_safe(mix, rows, confidence)),
-            chances=before,
-        )
-    solution, wider = safe
-    result = _balanced(mix, wider, solution)
-    after = chances(mix, rows, np.array([weight.grams for weight in result.mix.weights]))
-    message = _safety(mix, confidence, plain, solution, before)
-    return replace(result, messages=(*result.messages, message), chances=after)
+    one_sided = NormalDist().inv_cdf(confidence)
+    two_sided = NormalDist().inv_cdf(0.5 + 0.5 * confidence)
+    tried: list[tuple[float, Result]] = []
+    for distance in (one_sided, 0.5 * (one_sided + two_sided), two_sided, 1.25 * two_sided):
+        chosen = optimum(mix, rows, margin=distance)
+        assert chosen is not None  # as there is one without a margin
+        result = _balanced(mix, rows, chosen)
+        tried.append((_least_sure(result), result))
+        if tried[-1][0] >= confidence - result.chance.error:
+            return replace(result, messages=(*result.messages, _safety(result, plain)))
+    sureness, result = max(tried, key=lambda each: each[0])
+    message = (
+        f"No mix was found of which every target holds {100.0 * confidence:.0f} times in 100; the one that "
+        f"is shown comes to {100.0 * sureness:.0f}. Widen a target, or take readings."
+    )
+    return replace(result, status="impossible", messages=(*result.messages, message))
 
 
-def _balanced(mix: Mixture, rows: Programme, solution: Solution) -> Result:
+def _least_sure(result: Result) -> float:
+    """Chance of the target that is least sure; 1 without targets that can be unsure."""
+    ranged = {target.key for target in result.mix.targets if target.min != target.max}
+    return min((each.value for each in result.chance.targets if each.key in ranged), default=1.0)
+
+
+def _safety(result: Result, plain: Chosen) -> str:
+    """What safety costs, and what it gives."""
+    moved = 0.5 * float(np.abs(np.array(result.exact_grams) - plain.weights).sum())
+    words = f"Every target holds {100.0 * _least_sure(result):.0f} times in 100 or more."
+    return f"{words} That moves {moved:.0f} g against the mix of least change."
+
+
+def _balanced(mix: Mixture, rows: Programme, chosen: Chosen) -> Result:
     """The result of a solved mix: rounded, recomputed, and refused if it misses a target."""
-    recipe = mix.recipe
-    kept = kept_to_counts(mix, rows, solution.weights)
-    rounded = weighable(kept, solution.weights, recipe.scale)
-    weights = solution.weights if rounded is None else rounded.weights
+    recipe, exact = mix.recipe, chosen.weights
+    kept = kept_to_counts(mix, chosen.programme, exact)
+    rounded = weighable(kept, exact, recipe.scale)
+    weights = exact if rounded is None else rounded.weights
     judged = assess(mix, weights)
     if rounded is not None and not all(target.met for target in judged.targets):
-        rounded, weights = None, solution.weights
+        rounded, weights = None, exact
         judged = assess(mix, weights)
     require_met(judged)
     return Result(
@@ -127,52 +156,18 @@ def _balanced(mix: Mixture, rows: Programme, solution: Solution) -> Result:
         mixture=mix,
         present=_present(mix),
         preparation=preparation(mix, weights),
+        margin=reached(mix, chosen, weights),
         messages=(
             *_rounding_message(None if rounded is None else rounded.refined),
-            *_gap_message(solution.gap),
-            *_usual_message(mix, rows, solution.weights),
+            *_gap_message(chosen.solution.gap),
+            *_usual_message(mix, rows, exact),
         ),
-        exact_grams=tuple(float(value) for value in solution.weights),
+        exact_grams=tuple(float(value) for value in exact),
     )
 
 
 def _present(mix: Mixture) -> tuple[TargetValue, ...] | None:
     return None if mix.start is None else target_values(mix, mix.start)
-
-
-def _safety(
-    mix: Mixture,
-    confidence: float,
-    plain: Solution,
-    safe: Solution,
-    before: tuple[Chance, ...],
-) -> str:
-    """What safety costs, and what the plain mix risks."""
-    weakest = min(before, key=lambda chance: chance.percent)
-    name, _ = target_name(weakest.key, mix.recipe)
-    words = f"Every target holds {100.0 * confidence:.0f} times in 100 or more."
-    moved = 0.5 * float(np.abs(safe.weights - plain.weights).sum())
-    if mix.prices is not None and mix.start is None:
-        more = float(mix.prices @ (safe.weights - plain.weights)) / mix.recipe.batch_g
-        words += f" That costs {more:.2f} more per kg than the plain mix"
-    else:
-        words += f" That moves {moved:.0f} g against the plain mix"
-    return f"{words}, of which {name.lower()} holds {weakest.percent:.0f} times in 100."
-
-
-def _not_so_safe(mix: Mixture, rows: Programme, confidence: float) -> str:
-    """How high a confidence can be had, by halving."""
-    low, high = 0.0, confidence
-    for _ in range(_HALVINGS):
-        middle = 0.5 * (low + high)
-        if middle > 0.0 and safe_optimum(mix, rows, middle) is None:
-            high = middle
-        else:
-            low = middle
-    return (
-        f"No mix holds every target {100.0 * confidence:.0f} times in 100; the most that one can is "
-        f"about {100.0 * low:.0f}. The plain mix is shown. Widen a target, or take readings."
-    )
 
 
 def _impossible(mix: Mixture, rows: Programme) -> Result:
@@ -202,13 +197,13 @@ def _impossible(mix: Mixture, rows: Programme) -> Result:
         reach=reaches,
         proposals=(
             *relaxations(mix, rows, explanation, reaches, judged),
-            *additions(mix, explanation),
+            *additions(mix, rows, explanation),
         ),
         exact_grams=tuple(float(value) for value in explanation.nearest),
     )
 
 
-def _too_few(mix: Mixture, free: Solution) -> Result:
+def _too_few(mix: Mixture, free: Chosen) -> Result:
     """A mix would do, but not with so few changes or ingredients: the mix without the counts."""
     judged = assess(mix, free.weights)
     return Result(
@@ -249,7 +244,7 @@ def _usual_message(mix: Mixture, rows: Programme, weights: Array) -> tuple[str, 
     if is_possible(usual):  # but not with so few changes or ingredients
         return (words,)
     limited = replace(mix, upper=usual.upper)
-    ways = [way.text for way in additions(limited, explain(limited, usual))[:_WAYS]]
+    ways = [way.text for way in additions(limited, usual, explain(limited, usual))[:_WAYS]]
     return (f"{words} One of these would do in its place: {' '.join(ways)}" if ways else words,)
 
 

@@ -8,14 +8,14 @@ from formulate.answers.conflicts import Demand
 from formulate.answers.proposals import Proposal, solved_proposal
 from formulate.mix import Mixture, mixture, programme
 from formulate.recipes import Counts, Recipe
-from formulate.solver import Solution, optimum
+from formulate.solver import Chosen, optimum
 
 __all__ = ["count_conflict", "count_proposals", "uncounted"]
 
 _NAMES = {"most_changes": "changes", "most_ingredients": "ingredients"}
 
 
-def uncounted(mix: Mixture) -> Solution | None:
+def uncounted(mix: Mixture) -> Chosen | None:
     """Return the mix without counts and least uses, ``None`` if there is none either."""
     free = mixture(_without(mix.recipe))
     return optimum(free, programme(free))

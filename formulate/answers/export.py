@@ -11,7 +11,7 @@ from formulate.data import made_with, versions
 from formulate.errors import InputError
 from formulate.mix import mixture, programme
 from formulate.recipes import Recipe
-from formulate.solver import objective_of
+from formulate.solver import is_counted, objective_of, optimum
 
 __all__ = ["as_lp", "programme_data"]
 
@@ -31,12 +31,15 @@ def programme_data(recipe: Recipe) -> dict[str, Any]:
     mix = mixture(recipe)
     rows = programme(mix)
     wish = objective_of(mix, rows)
-    if wish is None:
+    if is_counted(mix) or (mix.start is None and mix.prices is None):
         raise InputError(
             recipe.name,
             "has no linear objective to export",
             "Give weights or prices, and take counts out.",
         )
+    chosen = optimum(mix, rows)
+    if chosen is not None:
+        rows, wish = chosen.kept, chosen.objective
     matrix = np.vstack([rows.matrix, rows.reach])
     lower = np.append(rows.row_lower, rows.total_least)
     upper = np.append(rows.row_upper, rows.total_most)
@@ -46,7 +49,7 @@ def programme_data(recipe: Recipe) -> dict[str, Any]:
         "name": recipe.name,
         "versions": versions(),
         "start": wish.start.tolist(),
-        "columns": [*(f"up_{key}" for key in mix.keys), *(f"down_{key}" for key in mix.keys)],
+        "columns": [*(f"up_{key}" for key in rows.keys), *(f"down_{key}" for key in rows.keys)],
         "objective": np.concatenate([wish.change + wish.cost, wish.change - wish.cost]).tolist(),
         "constant": float(wish.cost @ wish.start),
         "rows": [

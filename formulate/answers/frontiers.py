@@ -26,7 +26,7 @@ from formulate.mix import (
     value_per_ingredient,
 )
 from formulate.recipes import Recipe
-from formulate.solver import change_weights, is_possible, optimum, weighted, within_usual
+from formulate.solver import Objective, best, is_possible, optimum, within_usual
 
 __all__ = ["WISHES", "Corner", "Different", "Frontier", "different_mixes", "frontier"]
 
@@ -36,6 +36,7 @@ WISHES = ("change", COST_KEY, "hardness")
 
 _WATER = position("water")
 _NO_BETTER = 1e-7
+_AS_GOOD = 1e-9
 _MOST_CORNERS = 60
 
 
@@ -84,8 +85,8 @@ def frontier(recipe: Recipe, first: str, second: str) -> Frontier | None:
     rows = within_usual(mix, programme(mix))
     if not is_possible(rows):
         rows = programme(mix)
-    wishes = [_wish(mix, rows, word) for word in (first, second)]
-    one_end, other_end = _best(mix, rows, wishes, 1.0, 1e-6), _best(mix, rows, wishes, 1e-6, 1.0)
+    wishes = (_wish(mix, rows, first), _wish(mix, rows, second))
+    one_end, other_end = _end(rows, *wishes), _end(rows, *wishes[::-1])
     if one_end is None or other_end is None:
         return None
     found: list[Array] = [one_end, other_end]
@@ -96,8 +97,7 @@ def frontier(recipe: Recipe, first: str, second: str) -> Frontier | None:
         if slope.max(initial=0.0) <= _NO_BETTER:
             index += 1
             continue
-        between = _best(mix, rows, wishes, *(slope / slope.max()))
-        assert between is not None
+        between = _best(rows, *wishes, *(slope / slope.max()))
         gain = float(slope @ (one - _values(wishes, between)))
         if gain > _NO_BETTER * float(np.abs(slope) @ (np.abs(one) + 1.0)):
             found.insert(index + 1, between)
@@ -137,25 +137,14 @@ def different_mixes(recipe: Recipe, count: int) -> tuple[Different, ...]:
 
 @dataclass(frozen=True)
 class _Wish:
-    """One wish, to be made small: a share of change and coefficients of the weights.
+    """One wish, to be made small; ``sign`` is -1 where it is worded as something to be made large."""
 
-    ``sign`` is -1 where it is worded as something to be made large.
-    """
-
-    change: float
-    coefficients: Array
-    start: Array
-    change_weights: Array
+    objective: Objective
     sign: float
-
-    def of(self, weights: Array) -> float:
-        """The value to be made small."""
-        moved = float(self.change_weights @ np.abs(weights - self.start))
-        return float(self.coefficients @ weights) + self.change * moved
 
     def shown(self, weights: Array) -> float:
         """The value as the wish is worded."""
-        return self.sign * self.of(weights)
+        return self.sign * self.objective.of(weights)
 
 
 def _wish(mix: Mixture, rows: Programme, word: str) -> _Wish:
@@ -172,7 +161,7 @@ def _wish(mix: Mixture, rows: Programme, word: str) -> _Wish:
     if key == "change":
         if mix.start is None:
             raise InputError(word, "needs the weights of a present recipe", "Give grams.")
-        return _Wish(1.0, nothing, start, change_weights(rows, start), 1.0)
+        return _Wish(Objective(start, _relative(rows, start), nothing), 1.0)
     if key == "hardness":
         coefficients = _hardness(mix) / rows.batch_g * 100.0
     elif key == COST_KEY:
@@ -184,7 +173,12 @@ def _wish(mix: Mixture, rows: Programme, word: str) -> _Wish:
     else:
         known = (*WISHES, *properties())
         raise InputError(word, "is not a wish that is known here", nearest(key, known))
-    return _Wish(0.0, sign * coefficients, start, nothing, sign)
+    return _Wish(Objective(start, nothing, sign * coefficients), sign)
+
+
+def _relative(rows: Programme, start: Array) -> Array:
+    """What a gram of change of each ingredient counts in the sum of relative changes [1/g]."""
+    return np.asarray(1.0 / np.maximum(start, 0.02 * rows.batch_g))
 
 
 def _hardness(mix: Mixture) -> Array:
@@ -198,15 +192,29 @@ def _hardness(mix: Mixture) -> Array:
     return np.asarray((1.0 - 0.005 * (low + high)) * water - held)
 
 
-def _values(wishes: list[_Wish], weights: Array) -> Array:
-    return np.array([wish.of(weights) for wish in wishes])
+def _values(wishes: tuple[_Wish, _Wish], weights: Array) -> Array:
+    return np.array([wish.objective.of(weights) for wish in wishes])
 
 
-def _best(
-    mix: Mixture, rows: Programme, wishes: list[_Wish], one: float, other: float
-) -> Array | None:
-    change = one * wishes[0].change + other * wishes[1].change
-    coefficients = one * wishes[0].coefficients + other * wishes[1].coefficients
-    start = mix.start if mix.start is not None else np.zeros(len(mix.keys))
-    found = weighted(rows, start, change, coefficients)
-    return None if found is None else found.weights
+def _best(rows: Programme, first: _Wish, second: _Wish, one: float, other: float) -> Array:
+    """The mix of least weighed sum of two wishes, where there is a mix."""
+    found = best(
+        rows,
+        Objective(
+            first.objective.start,
+            one * first.objective.change + other * second.objective.change,
+            one * first.objective.cost + other * second.objective.cost,
+        ),
+    )
+    assert found is not None
+    return found.weights
+
+
+def _end(rows: Programme, first: _Wish, second: _Wish) -> Array | None:
+    """The best mix by one wish, and of all such mixes the best by the other."""
+    found = best(rows, first.objective)
+    if found is None:
+        return None
+    ceiling = found.objective + _AS_GOOD * (1.0 + abs(found.objective))
+    tied = best(rows, second.objective, within=(first.objective, ceiling))
+    return (found if tied is None else tied).weights

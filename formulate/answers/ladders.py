@@ -1,9 +1,7 @@
 """One balanced mix for each reading of a fruit: a table to pin on the wall.
 
-A composition is linear in its reading, so that every row of the programme is, too.  Each mix is held by
-the same corner as the one before for as long as that stays the best
-(:mod:`formulate.solver.active_set`); only
-where it does not is the programme solved again, and there another ingredient takes over.
+Neighbouring readings have neighbouring mixes; where another ingredient begins to move, a new band of the
+table begins.
 """
 
 from __future__ import annotations
@@ -12,26 +10,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from formulate.arrays import Array
 from formulate.errors import InputError, VerificationFault
 from formulate.mix import Mixture, Programme, mixture, programme, target_values
 from formulate.recipes import Recipe
-from formulate.solver import (
-    ActiveSet,
-    Objective,
-    active_set_of,
-    kept_to_counts,
-    objective_of,
-    optimum,
-    optimum_at,
-    weighable,
-    within_usual,
-)
+from formulate.solver import Chosen, kept_to_counts, optimum, weighable
 
 __all__ = ["Band", "Ladder", "Readings", "Rung", "between", "ladder", "readings_of"]
 
 
 _HALVINGS = 10
+_SAME = 1e-9  # of the batch
 _MOST_RUNGS = 500
 
 
@@ -65,13 +53,12 @@ class Band:
 
 @dataclass(frozen=True)
 class Ladder:
-    """Rungs, bands, and how many programmes had to be solved."""
+    """Rungs and bands."""
 
     key: str
     names: tuple[str, ...]
     rungs: tuple[Rung, ...]
     bands: tuple[Band, ...]
-    solved: int
 
 
 def readings_of(words: str) -> tuple[float, ...]:
@@ -112,34 +99,13 @@ def ladder(recipe: Recipe, key: str, readings: tuple[float, ...]) -> Ladder:
     """
     mixes = between(recipe, key, readings)
     rungs: list[Rung] = []
-    exact: list[Array | None] = []
-    corners: list[ActiveSet | None] = []
-    corner, solved = None, 0
+    chosen: list[Chosen | None] = []
     for brix in readings:
         mix, rows = mixes.at(brix)
-        wish = mixes.wish
-        usual = within_usual(mix, rows)
-        held = None if corner is None or wish is None else optimum_at(usual, wish, corner)
-        if held is not None:
-            weights = held.weights
-        else:
-            found = optimum(mix, rows)
-            solved += 1
-            if found is None:
-                rungs.append(Rung(brix, None))
-                exact.append(None)
-                corners.append(None)
-                corner = None
-                continue
-            weights = found.weights
-            corner = None
-            if wish is not None:
-                corner = active_set_of(usual, wish, weights, found.prices)
-        rungs.append(Rung(brix, _weighed(mix, rows, weights)))
-        exact.append(weights)
-        corners.append(corner)
-    bands = _bands(mixes, readings, exact, corners)
-    return Ladder(key, mixes.names, tuple(rungs), bands, solved)
+        found = optimum(mix, rows)
+        chosen.append(found)
+        rungs.append(Rung(brix, None if found is None else _weighed(mix, found)))
+    return Ladder(key, mixes.names, tuple(rungs), _bands(mixes, readings, chosen))
 
 
 @dataclass(frozen=True)
@@ -154,7 +120,6 @@ class Readings:
     low: float
     high: float
     ends: tuple[tuple[Mixture, Programme], tuple[Mixture, Programme]]
-    wish: Objective | None
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -192,7 +157,7 @@ def between(recipe: Recipe, key: str, readings: tuple[float, ...]) -> Readings:
     low, high = readings[0], readings[-1]
     first, last = (_read(recipe, key, brix) for brix in (low, high))
     ends = ((first, programme(first)), (last, programme(last)))
-    return Readings(recipe, key, low, high, ends, objective_of(*ends[0]))
+    return Readings(recipe, key, low, high, ends)
 
 
 def _read(recipe: Recipe, key: str, brix: float) -> Mixture:
@@ -203,9 +168,10 @@ def _read(recipe: Recipe, key: str, brix: float) -> Mixture:
     return mixture(replace(recipe, ingredients=entries))
 
 
-def _weighed(mix: Mixture, rows: Programme, weights: Array) -> tuple[float, ...]:
+def _weighed(mix: Mixture, chosen: Chosen) -> tuple[float, ...]:
     """Weights as the scale shows them, checked against the targets from composition."""
-    found = weighable(kept_to_counts(mix, rows, weights), weights, mix.recipe.scale)
+    weights = chosen.weights
+    found = weighable(kept_to_counts(mix, chosen.programme, weights), weights, mix.recipe.scale)
     grams = weights if found is None else found.weights
     missed = [target.name for target in target_values(mix, grams) if not target.met]
     if missed:
@@ -216,60 +182,53 @@ def _weighed(mix: Mixture, rows: Programme, weights: Array) -> tuple[float, ...]
 
 
 def _bands(
-    mixes: Readings,
-    readings: tuple[float, ...],
-    exact: list[Array | None],
-    corners: list[ActiveSet | None],
+    mixes: Readings, readings: tuple[float, ...], chosen: list[Chosen | None]
 ) -> tuple[Band, ...]:
-    """Runs of readings with one corner, ended where it gives way to the next."""
-    found = []
-    start = 0
-    low = readings[0]
+    """Runs of readings over which the same ingredients move the same way."""
+    moves = [None if each is None else _moves(each) for each in chosen]
+    found, start, low = [], 0, readings[0]
     for index in range(1, len(readings) + 1):
-        if index < len(readings) and corners[index] == corners[start]:
+        if index < len(readings) and moves[index] == moves[start]:
             continue
-        high = readings[index - 1]
-        corner, first = corners[start], exact[start]
-        if corner is not None and mixes.wish is not None:
+        high, way = readings[index - 1], moves[start]
+        if way is not None:
             if index < len(readings):
-                high = _gives_way(mixes, corner, readings[index - 1], readings[index])
-            assert first is not None
+                high = _gives_way(mixes, way, readings[index - 1], readings[index])
             off = [
-                _off_by(mixes, corner, readings[at], readings[at + 1], exact[at], exact[at + 1])
+                _off_by(mixes, readings[at : at + 2], chosen[at : at + 2])
                 for at in range(start, index - 1)
             ]
-            changing = tuple(
-                name for name, side in zip(mixes.names, corner.side, strict=True) if side != 0
-            )
-            found.append(Band(low, high, changing, max(off, default=0.0)))
-        if index < len(readings):
-            start, low = index, high
+            changing = (name for name, side in zip(mixes.names, way, strict=True) if side)
+            found.append(Band(low, high, tuple(changing), max(off, default=0.0)))
+        start, low = index, high
     return tuple(found)
 
 
-def _gives_way(mixes: Readings, corner: ActiveSet, good: float, bad: float) -> float:
-    """The reading at which a corner stops being the best [°Bx]."""
-    assert mixes.wish is not None
+def _moves(chosen: Chosen) -> tuple[int, ...]:
+    """Whether each ingredient is more (1) or less (-1) than it was, or as it was (0)."""
+    start = chosen.objective.start[: len(chosen.weights)]
+    away = chosen.weights - start
+    return tuple(
+        int(np.sign(each)) if abs(each) > _SAME * chosen.programme.batch_g else 0 for each in away
+    )
+
+
+def _gives_way(mixes: Readings, way: tuple[int, ...], good: float, bad: float) -> float:
+    """The reading at which other ingredients move [°Bx]."""
     for _ in range(_HALVINGS):
         middle = 0.5 * (good + bad)
-        if optimum_at(within_usual(*mixes.at(middle)), mixes.wish, corner) is None:
+        found = optimum(*mixes.at(middle))
+        if found is None or _moves(found) != way:
             bad = middle
         else:
             good = middle
     return round(good, 2)
 
 
-def _off_by(
-    mixes: Readings,
-    corner: ActiveSet,
-    low: float,
-    high: float,
-    first: Array | None,
-    last: Array | None,
-) -> float:
+def _off_by(mixes: Readings, readings: tuple[float, ...], ends: list[Chosen | None]) -> float:
     """How far half-way weights lie from the mean of their neighbours [g]."""
-    assert mixes.wish is not None and first is not None and last is not None
-    middle = optimum_at(within_usual(*mixes.at(0.5 * (low + high))), mixes.wish, corner)
-    if middle is None:
+    middle = optimum(*mixes.at(0.5 * (readings[0] + readings[1])))
+    first, last = ends
+    if middle is None or first is None or last is None:
         return float("inf")
-    return float(np.abs(middle.weights - 0.5 * (first + last)).max())
+    return float(np.abs(middle.weights - 0.5 * (first.weights + last.weights)).max())

@@ -14,20 +14,29 @@ from formulate.mix import (
     Mixture,
     Outlook,
     Programme,
-    Row,
     assess,
     mixture,
     outlook,
     programme,
     require_met,
 )
-from formulate.recipes import Recipe
-from formulate.solver import greatest, least_miss, optimum, weighable
+from formulate.recipes import Recipe, scaled
+from formulate.solver import (
+    is_possible,
+    least_miss,
+    objective_of,
+    optimum,
+    weighable,
+    within_usual,
+)
 
 __all__ = ["Correction", "correct"]
 
 
-_LARGEST = 20.0  # times what is in the pot
+_LARGEST = 8.0  # times the batch
+_DOUBLINGS, _HALVINGS = 6, 12
+_GROWN = 0.005  # of the batch: what is no larger batch yet
+_NOTHING_G = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,10 +46,12 @@ class Correction:
     Attributes
     ----------
     aim:
-        ``finish`` (to the planned batch), ``smallest`` (as little as possible, whatever the batch
-        becomes) or ``nearest`` (no addition can do it; this misses least).
+        ``finish`` (to the planned batch), ``smallest`` (the smallest batch that can still be put right,
+        larger than planned) or ``nearest`` (no addition can do it; this misses least).
     additions:
         Grams to add, in the order of the recipe.
+    as_written:
+        Whether that is just what the recipe says is still to come.
     mix:
         The pot with them, judged.
     outlook:
@@ -49,12 +60,16 @@ class Correction:
 
     aim: str
     additions: tuple[float, ...]
+    as_written: bool
     mix: Assessment
     outlook: Outlook
 
 
 def correct(recipe: Recipe, pot: Mapping[str, float]) -> tuple[Correction, ...]:
-    """Return what to add to a pot, the smallest addition first; if none can do it, what misses least.
+    """Return what to add to a pot, to the planned batch first; if none can do it, what misses least.
+
+    Nothing is taken out, and the order of wishes is that of :func:`formulate.answers.balance`: what is
+    usual of each kind holds for the pot as it will be.
 
     Parameters
     ----------
@@ -68,20 +83,19 @@ def correct(recipe: Recipe, pot: Mapping[str, float]) -> tuple[Correction, ...]:
     InputError
         If the pot holds something that is not in the recipe, or nothing.
     """
-    mix = mixture(recipe)
-    held = _held(mix, pot)
-    rows = programme(mix)
-    found = []
-    smallest = _solved(mix, _to_any_total(mix, rows, held), held, "smallest")
-    if smallest is not None:
-        found.append(smallest)
-    if float(mix.reach @ held) <= recipe.batch_g:
-        finish = _solved(mix, _to_the_batch(mix, rows, held), held, "finish")
-        if finish is not None:
-            found.append(finish)
-    if found:
-        return tuple(found)
-    return (_nearest(mix, rows, held),)
+    planned = mixture(recipe)
+    held = _held(planned, pot)
+    size = float(planned.reach @ held) / recipe.batch_g
+    if size <= 1.0 + _NOTHING_G:
+        found = _solved(recipe, held, 1.0, "finish")
+        if found is not None:
+            return (found,)
+    grown = _smallest_size(recipe, held, max(size, 1.0 + _GROWN))
+    if grown is not None:
+        found = _solved(recipe, held, grown, "smallest")
+        if found is not None:
+            return (found,)
+    return (_nearest(recipe, held, max(size, 1.0)),)
 
 
 def _held(mix: Mixture, pot: Mapping[str, float]) -> Array:
@@ -89,103 +103,74 @@ def _held(mix: Mixture, pot: Mapping[str, float]) -> Array:
         if key not in mix.keys:
             hint = nearest(key, mix.keys) or f"The recipe has {', '.join(mix.keys)}."
             problem = f'"{key}" is in the pot but not in the recipe'
-            raise InputError("--in-pot", problem, hint)
+            raise InputError("in the pot", problem, hint)
         if not 0.0 <= grams < 1e9:
-            raise InputError("--in-pot", f"{key} weighs {grams:g} g", "Give grams, 0 or more.")
+            raise InputError("in the pot", f"{key} weighs {grams:g} g", "Give grams, 0 or more.")
     held = np.array([pot.get(key, 0.0) for key in mix.keys])
     if held.sum() <= 0.0:
-        raise InputError("--in-pot", "the pot is empty", "Give what it holds, or balance instead.")
+        problem = "the pot is empty"
+        raise InputError("in the pot", problem, "Give what it holds, or balance instead.")
     return held
 
 
-def _to_any_total(mix: Mixture, rows: Programme, held: Array) -> Programme:
-    """The programme of what is added, whatever the batch becomes: every bound goes with the total."""
-    share, pot = rows.reach / rows.batch_g, float(held.sum())
-    wider = []
-    for row in (*rows.rows, *_limits_as_rows(mix, rows)):
-        for bound, side in ((row.lower, "min"), (row.upper, "max")):
-            if not np.isfinite(bound):
-                continue
-            coefficients = row.coefficients - bound * share
-            offset = -float(coefficients @ held)
-            low, high = (offset, np.inf) if side == "min" else (-np.inf, offset)
-            width = row.width * pot / rows.batch_g
-            wider.append(Row(row.key, row.side, coefficients, low, high, width))
-    most = _LARGEST * pot
-    added = rows.only(tuple(wider)).with_limits(np.zeros(len(held)), _stock_left(mix, held, most))
-    return replace(added, batch_g=pot, total_least=0.0, total_most=most)
+def _with_pot(recipe: Recipe, held: Array, size: float) -> tuple[Mixture, Programme]:
+    """The recipe for so many times its batch, in which nothing is below what the pot holds."""
+    mix = mixture(recipe if size == 1.0 else scaled(recipe, size))
+    lower = np.maximum(mix.lower, held)
+    mix = replace(mix, lower=lower, upper=np.maximum(mix.upper, lower))
+    return mix, programme(mix)
 
 
-def _to_the_batch(mix: Mixture, rows: Programme, held: Array) -> Programme:
-    """The programme of what is added to reach the planned batch."""
-    left = rows.batch_g - float(rows.reach @ held)
-    shifted = tuple(
-        replace(
-            row,
-            lower=row.lower - float(row.coefficients @ held),
-            upper=row.upper - float(row.coefficients @ held),
-        )
-        for row in rows.rows
-    )
-    lower = np.maximum(rows.lower - held, 0.0)
-    upper = np.maximum(np.minimum(rows.upper - held, _stock_left(mix, held, left)), 0.0)
-    added = rows.only(shifted).with_limits(lower, np.maximum(upper, lower))
-    return replace(added, total_least=left, total_most=left)
+def _smallest_size(recipe: Recipe, held: Array, size: float) -> float | None:
+    """The smallest batch in which the pot can be put right [planned batches]; ``None`` if none can."""
 
+    def can(tried: float) -> bool:
+        mix, rows = _with_pot(recipe, held, tried)
+        return is_possible(within_usual(mix, rows))
 
-def _limits_as_rows(mix: Mixture, rows: Programme) -> list[Row]:
-    """The cook's limits of each weight, as shares of the batch."""
-    unit = np.eye(len(mix.keys))
-    found = []
-    for index, entry in enumerate(mix.recipe.ingredients):
-        low = entry.min_g if not entry.fixed else None
-        high = entry.max_g if not entry.fixed else None
-        if low is not None or high is not None:
-            lower = -np.inf if low is None else low
-            upper = np.inf if high is None else high
-            found.append(Row(entry.key, "range", unit[index], lower, upper, 0.01 * rows.batch_g))
-    return found
-
-
-def _stock_left(mix: Mixture, held: Array, most: float) -> Array:
-    stock = [entry.stock_g for entry in mix.recipe.ingredients]
-    return np.array(
-        [
-            most if grams is None else max(grams - there, 0.0)
-            for grams, there in zip(stock, held, strict=True)
-        ]
-    )
-
-
-def _solved(mix: Mixture, added: Programme, held: Array, aim: str) -> Correction | None:
-    if aim == "finish":
-        start = mix.start if mix.start is not None else held
-        rest = replace(mix, start=np.maximum(start - held, 0.0))
-        found = optimum(rest, added)
+    low, high = size, size
+    for _ in range(_DOUBLINGS):
+        if can(high):
+            break
+        low, high = high, min(2.0 * high, _LARGEST * size)
     else:
-        found = greatest(added, -np.ones(len(held)))
-    if found is None:
         return None
-    rounded = weighable(added, np.where(found.weights < 1e-6, 0.0, found.weights), mix.recipe.scale)
-    grams = found.weights if rounded is None else rounded.weights
+    for _ in range(_HALVINGS if high > low else 0):
+        middle = 0.5 * (low + high)
+        low, high = (low, middle) if can(middle) else (middle, high)
+    return high
+
+
+def _solved(recipe: Recipe, held: Array, size: float, aim: str) -> Correction | None:
+    mix, rows = _with_pot(recipe, held, size)
+    chosen = optimum(mix, rows)
+    if chosen is None:
+        return None
+    added = np.where(chosen.weights - held < _NOTHING_G, 0.0, chosen.weights - held)
+    rounded = weighable(chosen.programme.after(held), added, recipe.scale)
+    grams = added if rounded is None else rounded.weights
     judged = assess(replace(mix, start=held), held + grams)
     if rounded is not None and not all(target.met for target in judged.targets):
-        grams = found.weights
+        grams = added
         judged = assess(replace(mix, start=held), held + grams)
     require_met(judged)
-    return _correction(mix, aim, grams, judged)
+    return _correction(mix, aim, grams, held, judged)
 
 
-def _nearest(mix: Mixture, rows: Programme, held: Array) -> Correction:
-    """What misses least, to the planned batch or, if the pot is larger already, with nothing added."""
-    grams = np.zeros(len(held))
-    if float(rows.reach @ held) < rows.batch_g:
-        found = least_miss(_to_the_batch(mix, rows, held))
-        if found is not None:
-            grams = found.weights
-    return _correction(mix, "nearest", grams, assess(replace(mix, start=held), held + grams))
+def _nearest(recipe: Recipe, held: Array, size: float) -> Correction:
+    """What misses least, in the planned batch or, if the pot is larger already, in that."""
+    mix, rows = _with_pot(recipe, held, size)
+    found = least_miss(within_usual(mix, rows), objective_of(mix, rows)) or least_miss(rows)
+    grams = np.zeros(len(held)) if found is None else np.maximum(found.weights - held, 0.0)
+    judged = assess(replace(mix, start=held), held + grams)
+    return _correction(mix, "nearest", grams, held, judged)
 
 
-def _correction(mix: Mixture, aim: str, grams: Array, judged: Assessment) -> Correction:
+def _correction(
+    mix: Mixture, aim: str, grams: Array, held: Array, judged: Assessment
+) -> Correction:
+    step = mix.recipe.scale.step_g
+    planned = None if mix.start is None else mix.start - held
+    written = planned is not None and bool(np.all(np.abs(planned - grams) < step))
     additions = tuple(float(each) for each in grams)
-    return Correction(aim, additions, judged, outlook(mix, judged))
+    return Correction(aim, additions, written, judged, outlook(mix, judged))

@@ -97,7 +97,7 @@ def relaxations(
     return tuple(sorted(kept, key=lambda proposal: (proposal.kind != "relax", proposal.size)))
 
 
-def additions(mix: Mixture, explanation: Explanation) -> tuple[Proposal, ...]:
+def additions(mix: Mixture, rows: Programme, explanation: Explanation) -> tuple[Proposal, ...]:
     """Return ingredients of the table that make a mix possible, the most fitting first.
 
     All are priced at once against the proof of impossibility: only what pulls against it can help, and
@@ -105,24 +105,24 @@ def additions(mix: Mixture, explanation: Explanation) -> tuple[Proposal, ...]:
     beyond what is usual for its kind (``usual_use.csv``).  What would bring a new flavour comes last,
     before it what few kitchens have, and among equals the least needed comes first.
     """
-    wider, prices = priced(mix, explanation)
+    further, wider, prices = priced(mix, rows, explanation)
     count = len(mix.keys)
     grams_needed = np.full(len(prices), np.inf)
     helps = prices > 0.0
     grams_needed[helps] = explanation.contradiction / prices[helps]
     grams_needed[grams_needed > wider.upper[count:]] = np.inf
     found = []
-    everything = programme(wider)
     strange = [
-        (kind not in _PLAIN and kind not in mix.kinds, rank > _AT_HAND)
-        for kind, rank in zip(wider.kinds[count:], wider.usual[count:], strict=True)
+        (entry.kind not in _PLAIN and entry.kind not in mix.kinds, entry.usual > _AT_HAND)
+        for entry in further
     ]
     helpful = [int(index) for index in np.flatnonzero(np.isfinite(grams_needed))]
     helpful.sort(key=lambda index: (strange[index], grams_needed[index]))
     for index in helpful[:_TRIED]:
-        amount = _least_amount(everything, [*range(count), count + index])
+        amount = _least_amount(wider, [*range(count), count + index])
         if amount is not None:
-            found.append((strange[index], amount, wider.recipe.ingredients[count + index]))
+            entry = RecipeIngredient(further[index].key, price_per_kg=_dearest(mix))
+            found.append((strange[index], amount, entry))
     found.sort(key=lambda way: way[:2])
     table = ingredient_table()
     proposals = []
@@ -134,35 +134,29 @@ def additions(mix: Mixture, explanation: Explanation) -> tuple[Proposal, ...]:
     return tuple(proposal for proposal in proposals if proposal is not None)
 
 
-def priced(mix: Mixture, explanation: Explanation) -> tuple[Mixture, Array]:
-    """Return the mixture widened by every ingredient that may be proposed, and the pull of each.
+def priced(
+    mix: Mixture, rows: Programme, explanation: Explanation
+) -> tuple[tuple[Ingredient, ...], Programme, Array]:
+    """Return every ingredient that may be proposed, and the pull of each against the proof.
 
     Returns
     -------
-    The wider mixture, and how much one gram of each further ingredient does against the proof, shape
-    (further ingredients,); only those above 0 can help.
+    The further ingredients; the programme widened by them; and how much one gram of each does against
+    the proof, shape (further ingredients,): only those above 0 can help.
     """
-    further = [entry for entry in ingredient_table().values() if may_be_added(mix, entry)]
-    dearest = None if mix.prices is None else float(mix.prices.max(initial=0.0))
-    entries = tuple(RecipeIngredient(entry.key, price_per_kg=dearest) for entry in further)
-    count = len(further)
-    wider = Mixture(
-        recipe=replace(mix.recipe, ingredients=(*mix.recipe.ingredients, *entries)),
-        names=(*mix.names, *(entry.name for entry in further)),
-        usual=(*mix.usual, *(entry.usual for entry in further)),
-        compositions=np.vstack([mix.compositions, *(entry.composition for entry in further)]),
-        reach=np.append(mix.reach, np.ones(count)),
-        raw=np.vstack([mix.raw, *(entry.composition for entry in further)]),
-        kinds=(*mix.kinds, *(entry.kind for entry in further)),
-        prepared=(*mix.prepared, *(None for _ in further)),
-        lower=np.append(mix.lower, np.zeros(count)),
-        upper=np.append(mix.upper, [mix.recipe.batch_g * most_share(e.kind) for e in further]),
-        start=None if mix.start is None else np.append(mix.start, np.zeros(count)),
-        prices=None if mix.prices is None else np.append(mix.prices, np.full(count, dearest)),
-    )
+    further = tuple(entry for entry in ingredient_table().values() if may_be_added(mix, entry))
+    compositions = np.stack([entry.composition for entry in further])
+    upper = mix.recipe.batch_g * np.array([most_share(entry.kind) for entry in further])
+    keys = tuple(entry.key for entry in further)
+    wider = rows.widened(keys, compositions, upper, _dearest(mix) or 0.0)
     certificate = explanation.certificate
-    pull = certificate.rows @ programme(wider).matrix + certificate.total * wider.reach
-    return wider, np.asarray(pull[len(mix.keys) :])
+    pull = certificate.rows @ wider.matrix + certificate.total * wider.reach
+    return further, wider, np.asarray(pull[len(mix.keys) :])
+
+
+def _dearest(mix: Mixture) -> float | None:
+    """A price for what has none yet: that of the dearest."""
+    return None if mix.prices is None else float(mix.prices.max(initial=0.0))
 
 
 def may_be_added(mix: Mixture, entry: Ingredient) -> bool:

@@ -23,14 +23,20 @@ from formulate.ingredients import position, properties
 from formulate.mix import FREEZING_KEY, Programme
 from formulate.recipes import Recipe
 from formulate.solver import (
+    Chosen,
+    Rooms,
+    Uncertain,
     active_set_of,
     contradictions_g,
+    is_counted,
     least_miss,
+    margin_of,
     of_limits,
     of_prices,
     optima_at,
     optimum,
-    within_usual,
+    programmes_in_order,
+    uncertain,
 )
 
 __all__ = ["Rebalanced", "rebalance"]
@@ -38,6 +44,7 @@ __all__ = ["Rebalanced", "rebalance"]
 
 _WATER = position("water")
 _ARITHMETIC = 1e-6  # of a target's bound, after linear algebra
+_HALVINGS = 4
 _PROOF = 1e-7  # of the batch and the greatest multiplier: a lot that is nearer is solved by itself
 
 
@@ -85,14 +92,14 @@ def rebalance(recipe: Recipe, key: str, readings: ArrayLike) -> Rebalanced:
     if any(entry.steps for entry in recipe.ingredients):
         raise InputError(recipe.name, "has steps", "Take them out, or use a ladder.")
     ends = between(recipe, key, (float(brix.min()), float(brix.max())))
-    wish = ends.wish
-    if wish is None:
+    (one, _), (other, _) = ends.ends
+    if is_counted(one) or (one.start is None and one.prices is None):
         problem = "counts ingredients, or gives neither weights nor all prices"
         raise InputError(recipe.name, problem, "Give grams, and take the counts out.")
-    first, last = (within_usual(*end) for end in ends.ends)
     width = ends.high - ends.low
     part = np.zeros(len(brix)) if width == 0.0 else (brix - ends.low) / width
-    weights = np.full((len(brix), len(first.keys)), np.nan)
+    weights = np.full((len(brix), len(one.keys)), np.nan)
+    in_order = tuple(zip(*(programmes_in_order(*end) for end in ends.ends), strict=True))
     waiting = np.argsort(part, kind="stable")
     solved = 0
     while waiting.size:
@@ -101,24 +108,88 @@ def rebalance(recipe: Recipe, key: str, readings: ArrayLike) -> Rebalanced:
         found = optimum(mix, rows)
         solved += 1
         if found is None:
-            (_, one), (_, other) = ends.ends
-            waiting = waiting[~_hopeless(one, other, part[waiting], rows)]
-            waiting = waiting[waiting != place]
+            loosest = in_order[-1]
+            here = programmes_in_order(mix, rows)
+            hopeless = _hopeless(loosest, part[waiting], here[-1])
+            waiting = waiting[~hopeless & (waiting != place)]
             continue
         weights[place] = found.weights
-        corner = active_set_of(within_usual(mix, rows), wish, found.weights, found.prices)
-        if corner is not None:
-            held, good = optima_at(first, last, part[waiting], wish, corner)
+        waiting = waiting[waiting != place]
+        near = _near(ends, in_order, found, programmes_in_order(mix, rows), part[waiting])
+        if near is not None:
+            held, good = near
             weights[waiting[good]] = held[good]
             waiting = waiting[~good]
-        waiting = waiting[waiting != place]
     possible = ~np.isnan(weights[:, 0])
     _require_met(ends, part, weights, possible)
     return Rebalanced(weights, possible, solved)
 
 
+def _near(
+    ends: Readings,
+    in_order: tuple[tuple[Programme, Programme], ...],
+    found: Chosen,
+    here: tuple[Programme, ...],
+    parts: Array,
+) -> tuple[Array, NDArray[np.bool_]] | None:
+    """The mixes of other lots that what holds this one holds too, shape (n, ingredients), and which.
+
+    A lot that could have a mix earlier in the order of wishes is not among them.
+    """
+    if not parts.size:
+        return None
+    corner = active_set_of(found.kept, found.objective, found.columns, found.solution.prices)
+    if corner is None:
+        return None
+    count, asked = len(found.weights), margin_of(ends.ends[0][0])
+    kept, told = [], []
+    for (mix, _), programme in zip(ends.ends, in_order[found.rank], strict=True):
+        unsure = uncertain(mix, programme)
+        rooms = unsure.rooms(found.weights, asked) if asked > 0.0 else found.rooms
+        if len(rooms.sides) != len(found.rooms.sides):
+            return None
+        kept.append(rooms.kept(programme))
+        told.append((unsure, rooms))
+    held, good = optima_at(kept[0], kept[1], parts, found.objective, corner)
+    for rank in range(found.rank):
+        good &= _hopeless(in_order[rank], parts, here[rank])
+    held = held[:, :count]
+    if asked > 0.0:
+        good &= _agree(told, held, parts, good, asked)
+    return held, good
+
+
+def _agree(
+    told: list[tuple[Uncertain, Rooms]],
+    held: Array,
+    parts: Array,
+    good: NDArray[np.bool_],
+    asked: float,
+) -> NDArray[np.bool_]:
+    """Lots from the first to the last at which the room asked for is the room that a mix needs.
+
+    Doubts go straight from one end of the readings to the other, and so it is enough to look at the ends
+    of a run of lots; where these do not agree, the run is halved.
+    """
+    low, high = 0.0, 1.0
+    (first, one), (last, other) = told
+    for _ in range(_HALVINGS):
+        run = np.flatnonzero(good & (parts >= low) & (parts <= high))
+        if not run.size:
+            break
+        if all(
+            one.agree(first.rooms(held[at], asked), held[at])
+            or other.agree(last.rooms(held[at], asked), held[at])
+            for at in (run[0], run[-1])
+        ):
+            return np.asarray((parts >= low) & (parts <= high))
+        middle = 0.5 * (low + high)
+        low, high = 0.5 * (low + middle), 0.5 * (middle + high)
+    return np.zeros(len(parts), dtype=bool)
+
+
 def _hopeless(
-    first: Programme, last: Programme, parts: Array, rows: Programme
+    ends: tuple[Programme, Programme], parts: Array, rows: Programme
 ) -> NDArray[np.bool_]:
     """Which lots the proof that one of them has no mix holds for, too, shape (n,)."""
     proof, missed = of_limits(rows), least_miss(rows)
@@ -126,7 +197,7 @@ def _hopeless(
         proof = of_prices(rows, missed.prices, missed.total_price)
     greatest = float(np.abs(proof.rows).max(initial=abs(proof.total)))
     sure = _PROOF * greatest * rows.batch_g
-    return contradictions_g(first, last, parts, proof) > sure
+    return contradictions_g(*ends, parts, proof) > sure
 
 
 def _require_met(ends: Readings, part: Array, weights: Array, possible: NDArray[np.bool_]) -> None:

@@ -6,12 +6,13 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from formulate.mix import Assessment, Mixture, Outlook, TargetValue, outlook
+import numpy as np
+
+from formulate.mix import Assessment, Chance, Mixture, Outlook, TargetValue, chance_of, outlook
 
 if TYPE_CHECKING:  # checking a mix needs none of what explains an impossible one
     from formulate.answers.conflicts import Demand, Reach
     from formulate.answers.proposals import Proposal
-    from formulate.solver import Chance
 
 __all__ = ["Result"]
 
@@ -38,8 +39,9 @@ class Result:
         Where none is possible: what each disputed or missed target can reach.
     proposals:
         Where none is possible: ways out, each solved.
-    chances:
-        Where a confidence was asked for: probability that each target holds.
+    margin:
+        Least distance of any uncertain target from its bounds, in its own standard deviations; ``None``
+        where nothing is uncertain, or no mix was chosen.
     preparation:
         What to do with ingredients that have steps, in sentences.
     exact_grams:
@@ -56,10 +58,15 @@ class Result:
     contradiction: float = 0.0
     reach: tuple[Reach, ...] = ()
     proposals: tuple[Proposal, ...] = ()
-    chances: tuple[Chance, ...] = ()
+    margin: float | None = None
     preparation: tuple[str, ...] = ()
     messages: tuple[str, ...] = ()
     exact_grams: tuple[float, ...] = ()
+
+    @cached_property
+    def chance(self) -> Chance:
+        """How likely the mix holds what it must and scoops; worked out when it is first asked for."""
+        return chance_of(self.mixture, np.array([weight.grams for weight in self.mix.weights]))
 
     @cached_property
     def outlook(self) -> Outlook:

@@ -20,7 +20,6 @@ from formulate.mix import (
     Assessment,
     Mixture,
     Programme,
-    Row,
     assess,
     fine,
     mixture,
@@ -30,17 +29,17 @@ from formulate.mix import (
 from formulate.recipes import Recipe
 from formulate.solver import (
     ActiveSet,
+    Chosen,
     Objective,
     Optimum,
     Solution,
     active_set_of,
-    greatest,
-    greatest_near,
+    best,
     holds_between,
-    objective_of,
+    is_counted,
     optimum,
     optimum_at,
-    within_usual,
+    programmes_in_order,
 )
 
 __all__ = ["Newcomer", "Price", "Ranges", "Span", "ranges"]
@@ -129,8 +128,7 @@ def ranges(recipe: Recipe, slack: float = 0.1) -> Ranges | None:
         raise InputError("--slack", f"is {slack:g}, and cannot be below zero", "Try 0.1.")
     mix = mixture(recipe)
     rows = programme(mix)
-    wish = objective_of(mix, rows)
-    if wish is None:
+    if is_counted(mix) or (mix.start is None and mix.prices is None):
         raise InputError(
             recipe.name,
             "has ranges only with weights, or prices for all, and without counts of ingredients",
@@ -139,35 +137,42 @@ def ranges(recipe: Recipe, slack: float = 0.1) -> Ranges | None:
     found = optimum(mix, rows)
     if found is None:
         return None
-    near, words = _near(mix, rows, wish, found, slack)
+    near, words = _near(mix, found, slack)
     judged = assess(mix, found.weights)
-    usual = within_usual(mix, rows)
-    corner = active_set_of(usual, wish, found.weights, found.prices)
+    corner = active_set_of(found.kept, found.objective, found.columns, found.solution.prices)
     return Ranges(
         optimum=judged,
         slack=slack,
         slack_words=words,
         ingredients=_ingredients(mix, judged, near),
         targets=_targets(mix, rows, judged, near),
-        prices=() if corner is None else _prices(mix, usual, wish, corner),
-        newcomers=_newcomers(mix, wish, found),
+        prices=() if corner is None else _prices(mix, found, corner),
+        newcomers=_newcomers(mix, rows, found.solution),
     )
 
 
-def _near(
-    mix: Mixture, rows: Programme, wish: Objective, found: Solution, slack: float
-) -> tuple[Near, str]:
+def _near(mix: Mixture, found: Chosen, slack: float) -> tuple[Near, str]:
     """A search for the greatest ``coefficients . weights`` within the slack, and its words."""
+    kept, objective = found.kept, found.objective
+    more = np.zeros(len(kept.keys) - len(mix.keys))
     if mix.start is not None:
-        ceiling = wish.of(found.weights) + slack
-        words = f"a sum of relative changes up to {slack:g} above the least, {wish.of(found.weights):.2f}"
-        return partial(greatest_near, rows, mix.start, ceiling), words
-    assert mix.prices is not None
-    cost = float(mix.prices @ found.weights) / mix.recipe.batch_g
-    most = (cost + slack) * mix.recipe.batch_g
-    row = Row("ceiling", "max", mix.prices, -np.inf, most, 1.0)
-    words = f"a cost up to {slack:g} per kg above the least, {cost:.2f}"
-    return partial(greatest, rows.only((*rows.rows, row))), words
+        moved = objective.of(found.columns)
+        ceiling = moved + slack
+        words = f"a sum of relative changes up to {slack:g} above the least, {found.solution.objective:.2f}"
+    else:
+        assert mix.prices is not None
+        cost = float(mix.prices @ found.weights) / mix.recipe.batch_g
+        ceiling = objective.of(found.columns) + slack * mix.recipe.batch_g / float(mix.prices.max())
+        words = f"a cost up to {slack:g} per kg above the least, {cost:.2f}"
+
+    def near(coefficients: Array) -> Solution | None:
+        wanted = Objective(
+            objective.start, np.zeros(len(kept.keys)), -np.append(coefficients, more)
+        )
+        solved = best(kept, wanted, within=(objective, ceiling))
+        return None if solved is None else replace(solved, weights=solved.weights[: len(mix.keys)])
+
+    return near, words
 
 
 def _there(found: Solution | None) -> Solution:
@@ -201,31 +206,32 @@ def _targets(mix: Mixture, rows: Programme, judged: Assessment, near: Near) -> t
     return tuple(found)
 
 
-def _prices(mix: Mixture, rows: Programme, wish: Objective, corner: ActiveSet) -> tuple[Price, ...]:
+def _prices(mix: Mixture, found: Chosen, corner: ActiveSet) -> tuple[Price, ...]:
     """The price of every demand that holds the optimum, and how far it stays the same."""
-    held = optimum_at(rows, wish, corner)
+    rows, count = found.kept, len(mix.keys)
+    held = optimum_at(rows, found.objective, corner)
     if held is None:
         return ()
     tight = {(rows.rows[index].key, side) for index, side in corner.rows if index < len(rows.rows)}
-    found = []
-    for demand in demands(mix, rows):
+    prices = []
+    for demand in demands(mix, found.programme):
         sides = {"min": -1, "max": 1, "exact": 0}
         if demand.kind == "limit" or not _is_tight(demand, tight, sides[demand.side], rows):
             continue
         step = 0.01 if fine(demand.key, (demand.bound,)) else 0.1
         direction = -1.0 if demand.side == "min" else 1.0
-        given = _moved(mix, wish, corner, demand, demand.bound + direction * step)
+        given = _moved(mix, found, corner, demand, demand.bound + direction * step)
         if given is None:
             continue
         if mix.start is not None:
-            grams = 0.5 * float(np.abs(held.weights - mix.start).sum())
-            less = 0.5 * float(np.abs(given.weights - mix.start).sum())
-            found.append(_price(mix, wish, corner, demand, step, (grams - less) / step, None))
+            grams = 0.5 * float(np.abs(held.weights[:count] - mix.start).sum())
+            less = 0.5 * float(np.abs(given.weights[:count] - mix.start).sum())
+            prices.append(_price(mix, found, corner, demand, step, (grams - less) / step, None))
         else:
             assert mix.prices is not None
-            saved = float(mix.prices @ (held.weights - given.weights)) / rows.batch_g
-            found.append(_price(mix, wish, corner, demand, step, None, saved / step))
-    return tuple(found)
+            saved = float(mix.prices @ (held.weights - given.weights)[:count]) / rows.batch_g
+            prices.append(_price(mix, found, corner, demand, step, None, saved / step))
+    return tuple(prices)
 
 
 def _is_tight(demand: Demand, tight: set[tuple[str, int]], side: int, rows: Programme) -> bool:
@@ -241,30 +247,31 @@ def _is_tight(demand: Demand, tight: set[tuple[str, int]], side: int, rows: Prog
 
 def _price(
     mix: Mixture,
-    wish: Objective,
+    found: Chosen,
     corner: ActiveSet,
     demand: Demand,
     step: float,
     grams: float | None,
     cost: float | None,
 ) -> Price:
-    low, high = holds_between(partial(_moved, mix, wish, corner, demand), demand.bound, step)
+    low, high = holds_between(partial(_moved, mix, found, corner, demand), demand.bound, step)
     return Price(demand, grams, cost, low, high)
 
 
 def _moved(
-    mix: Mixture, wish: Objective, corner: ActiveSet, demand: Demand, bound: float
+    mix: Mixture, found: Chosen, corner: ActiveSet, demand: Demand, bound: float
 ) -> Optimum | None:
     """The optimum with one bound moved, if the same corner holds it."""
     try:
         recipe = with_bound(mix.recipe, demand, bound)
-        moved = programme(replace(mix, recipe=recipe))
+        moved = replace(mix, recipe=recipe)
+        tried = programmes_in_order(moved, programme(moved))[found.rank]
     except (InputError, ValueError):  # a bound that cannot be, like a freezing point above 0 °C
         return None
-    return optimum_at(moved, wish, corner)
+    return optimum_at(found.rooms.kept(tried), found.objective, corner)
 
 
-def _newcomers(mix: Mixture, wish: Objective, found: Solution) -> tuple[Newcomer, ...]:
+def _newcomers(mix: Mixture, rows: Programme, found: Solution) -> tuple[Newcomer, ...]:
     """Ingredients of the table that would improve on the optimum, by their worth at its prices."""
     table = ingredient_table()
     further = [
@@ -274,28 +281,10 @@ def _newcomers(mix: Mixture, wish: Objective, found: Solution) -> tuple[Newcomer
     ]
     if not further or COST_KEY in mix.recipe.targets:
         return ()
-    wider = replace(
-        mix,
-        recipe=replace(
-            mix.recipe,
-            ingredients=tuple(
-                replace(mix.recipe.ingredients[0], key=entry.key, grams=0.0) for entry in further
-            ),
-            ratios=(),
-            groups=(),
-        ),
-        names=tuple(entry.name for entry in further),
-        usual=tuple(entry.usual for entry in further),
-        compositions=np.stack([entry.composition for entry in further]),
-        reach=np.ones(len(further)),
-        prepared=(None,) * len(further),
-        lower=np.zeros(len(further)),
-        upper=np.full(len(further), mix.recipe.batch_g),
-        start=None,
-        prices=None,
-    )
-    count = len(programme(wider).rows)
-    worth = found.prices[:count] @ programme(wider).matrix + found.total_price
+    compositions = np.stack([entry.composition for entry in further])
+    keys = tuple(entry.key for entry in further)
+    wider = rows.widened(keys, compositions, np.full(len(further), rows.batch_g))
+    worth = found.prices[: len(rows.rows)] @ wider.matrix[:, len(mix.keys) :] + found.total_price
     if mix.start is not None:
         each = 1.0 / (0.02 * mix.recipe.batch_g)
         better = np.argsort(-worth)

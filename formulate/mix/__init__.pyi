@@ -1,5 +1,5 @@
-from .assessment import CURVE_TEMPERATURES as CURVE_TEMPERATURES
 from .assessment import Assessment as Assessment
+from .assessment import CURVE_TEMPERATURES as CURVE_TEMPERATURES
 from .assessment import TargetValue as TargetValue
 from .assessment import Weight as Weight
 from .assessment import assess as assess
@@ -7,6 +7,13 @@ from .assessment import require_met as require_met
 from .assessment import target_values as target_values
 from .blend import blended as blended
 from .blend import says_something as says_something
+from .chances import Chance as Chance
+from .chances import TargetChance as TargetChance
+from .chances import chance_of as chance_of
+from .deviations import Side as Side
+from .deviations import deviations as deviations
+from .deviations import sides_of as sides_of
+from .deviations import weighing as weighing
 from .many import made as made
 from .many import measures as measures
 from .many import require_each_met as require_each_met
@@ -16,8 +23,8 @@ from .mixtures import FREEZING_KEY as FREEZING_KEY
 from .mixtures import FROZEN_WATER_KEY as FROZEN_WATER_KEY
 from .mixtures import LEAST_WATER_PERCENT as LEAST_WATER_PERCENT
 from .mixtures import LEFT as LEFT
-from .mixtures import SOME_WATER as SOME_WATER
 from .mixtures import Mixture as Mixture
+from .mixtures import SOME_WATER as SOME_WATER
 from .mixtures import mixture as mixture
 from .mixtures import reading_of as reading_of
 from .names import fine as fine
@@ -33,6 +40,4 @@ from .programmes import Programme as Programme
 from .programmes import Row as Row
 from .programmes import programme as programme
 from .programmes import value_per_ingredient as value_per_ingredient
-from .uncertainty import curve_deviation as curve_deviation
 from .uncertainty import lot_doubts as lot_doubts
-from .uncertainty import model_doubts as model_doubts

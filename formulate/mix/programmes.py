@@ -1,42 +1,30 @@
 """Targets and limits as one linear programme in the weights.
 
 Variables are the weights [g], in the order of the recipe.  Every row is ``lower <= row . weights <=
-upper`` in grams, carries the target that made it, and is exact: a wish about freezing is linear
-because the water that solutes keep liquid is linear in composition (see
-:mod:`formulate.freezing.curve`).  Needs numpy alone; nothing here knows a solver.
+upper`` in grams, carries the target that made it, and is exact (:mod:`formulate.mix.targets`).  Needs
+numpy alone; nothing here knows a solver.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from formulate.arrays import Array
-from formulate.freezing import held_at
-from formulate.ingredients import position, properties
+from formulate.ingredients import properties
 from formulate.mix.mixtures import (
     COST_KEY,
-    FREEZING_KEY,
-    FROZEN_WATER_KEY,
-    LEAST_WATER_PERCENT,
     LEFT,
     RATIO_SLACK_G,
     SHOWN_COST,
-    SHOWN_DEGREES,
     SHOWN_PERCENT,
-    SOME_WATER,
     Mixture,
 )
+from formulate.mix.targets import Condition, condition_between, targets_of
 from formulate.recipes import Range, Ratio
 
 __all__ = ["Programme", "Row", "programme", "value_per_ingredient"]
-
-
-_WATER_EXPECTED = 0.65  # of a mix
-_WATER_AT_LEAST = 0.4  # the less water, the more a gram of it counts: for what rounding may miss
-
-_WATER = position("water")
 
 
 @dataclass(frozen=True)
@@ -58,6 +46,11 @@ class Row:
         What counts as one unit of missing the target [g].
     slack:
         By how much a rounded mix may miss the row [g]; 0 unless the target is exact.
+    condition:
+        What the row asks of the composition; ``None`` where it asks something else of the weights.
+    growth:
+        What each bound grows by per gram by which the mix is more than planned, as it is asked of the mix
+        as it is [g/g].
     """
 
     key: str
@@ -67,6 +60,8 @@ class Row:
     upper: float
     width: float
     slack: float = 0.0
+    condition: Condition | None = field(default=None, repr=False)
+    growth: tuple[float, float] = (0.0, 0.0)
 
 
 @dataclass(frozen=True)
@@ -107,27 +102,98 @@ class Programme:
         """Return the programme with other limits of the weights [g]."""
         return replace(self, lower=lower, upper=upper)
 
+    def after(self, held: Array) -> Programme:
+        """Return the programme of what is still to come when so much is there [g], shape (ingredients,)."""
+        rows = (
+            replace(row, lower=row.lower - value, upper=row.upper - value)
+            for row, value in zip(self.rows, self.matrix @ held, strict=True)
+        )
+        there = float(self.reach @ held)
+        rest = replace(
+            self,
+            lower=np.maximum(self.lower - held, 0.0),
+            upper=np.maximum(self.upper - held, 0.0),
+            total_least=self.total_least - there,
+            total_most=self.total_most - there,
+        )
+        return _assemble(rest, tuple(rows))
+
+    def with_columns(self, keys: tuple[str, ...], upper: Array) -> Programme:
+        """Return the programme with further variables, from 0 to so much, that no row has yet."""
+        more = np.zeros(len(keys))
+        rows = (replace(row, coefficients=np.append(row.coefficients, more)) for row in self.rows)
+        wider = replace(
+            self,
+            keys=(*self.keys, *keys),
+            reach=np.append(self.reach, more),
+            lower=np.append(self.lower, more),
+            upper=np.append(self.upper, upper),
+        )
+        return _assemble(wider, tuple(rows))
+
+    def loosened(self) -> Programme:
+        """Return the programme in which an exact target may be missed as far as it is judged to be met."""
+        if not any(row.slack for row in self.rows):
+            return self
+        rows = (
+            replace(row, lower=row.lower - row.slack, upper=row.upper + row.slack)
+            for row in self.rows
+        )
+        return _assemble(self, tuple(rows))
+
+    def widened(
+        self, keys: tuple[str, ...], compositions: Array, upper: Array, price: float = 0.0
+    ) -> Programme:
+        """Return the programme with further ingredients, of which there need be none.
+
+        Parameters
+        ----------
+        keys:
+            Of the further ingredients.
+        compositions:
+            g per 100 g, shape (further, columns).
+        upper:
+            The most of each [g], shape (further,).
+        price:
+            Of each, per kg.
+        """
+        rows = tuple(
+            replace(row, coefficients=np.append(row.coefficients, _of(row, compositions, price)))
+            for row in self.rows
+        )
+        wider = replace(
+            self,
+            keys=(*self.keys, *keys),
+            reach=np.append(self.reach, np.ones(len(keys))),
+            lower=np.append(self.lower, np.zeros(len(keys))),
+            upper=np.append(self.upper, upper),
+        )
+        return _assemble(wider, rows)
+
 
 def programme(mix: Mixture) -> Programme:
-    """Return the linear programme of a recipe."""
-    recipe = mix.recipe
-    rows: list[Row] = []
-    for key, bounds in recipe.targets.items():
-        if key == FREEZING_KEY:
-            rows += _freezing_rows(mix, bounds)
-        else:
-            rows += _value_rows(key, value_per_ingredient(mix, key), bounds, recipe.batch_g)
-    if recipe.serving is not None:
-        rows += _frozen_water_rows(mix, recipe.serving.temperature_c, recipe.serving.frozen_water)
-    if any(row.key in (FREEZING_KEY, FROZEN_WATER_KEY) for row in rows):
-        rows += _some_water_row(mix)
+    """Return the linear programme of a recipe.
+
+    Parameters
+    ----------
+    mix:
+        The recipe met with the tables.
+    """
+    recipe, batch = mix.recipe, mix.recipe.batch_g
+    rows = [
+        _row(target.key, condition, mix.compositions, batch)
+        for target in targets_of(recipe)
+        for condition in target.conditions
+    ]
+    if COST_KEY in recipe.targets:
+        assert mix.prices is not None
+        rows += _share_rows(COST_KEY, mix.prices, recipe.targets[COST_KEY], SHOWN_COST, batch)
     for ratio in recipe.ratios:
         rows += _ratio_rows(mix, ratio)
     for group in recipe.groups:
-        members = np.isin(mix.keys, group.keys).astype(float)
-        rows += _value_rows(group.key, 100.0 * members * mix.reach, group.bounds, recipe.batch_g)
+        members = 100.0 * np.isin(mix.keys, group.keys) * mix.reach
+        rows += _share_rows(group.key, members, group.bounds, SHOWN_PERCENT, batch)
     rows += _left_rows(mix)
-    batch = recipe.batch_g
     empty = Programme(
         mix.keys,
         batch,
@@ -150,60 +216,35 @@ def value_per_ingredient(mix: Mixture, key: str) -> Array:
     return mix.compositions @ properties()[key].weights
 
 
-def _value_rows(key: str, values: Array, bounds: Range, batch_g: float) -> list[Row]:
-    """A property between bounds: sum of weight x (value / 100) between batch x (bound / 100)."""
-    if bounds.min is None and bounds.max is None:
-        return []
+def _of(row: Row, compositions: Array, price: float) -> Array:
+    """What a gram of each of some compositions brings to a row, shape (compositions,)."""
+    if row.condition is not None:
+        return row.condition.of(compositions)
+    return np.full(len(compositions), price / 100.0 if row.key == COST_KEY else 0.0)
+
+
+def _row(key: str, asked: Condition, compositions: Array, batch_g: float) -> Row:
+    """A condition on 100 g of the mix as a row in grams of the batch."""
     share = batch_g / 100.0
-    shown = SHOWN_COST if key == COST_KEY else SHOWN_PERCENT
-    exact = bounds.min == bounds.max
-    lower = -np.inf if bounds.min is None else share * bounds.min
-    upper = np.inf if bounds.max is None else share * bounds.max
-    size = max(abs(bound) for bound in (bounds.min, bounds.max) if bound is not None)
-    span = upper - lower if np.isfinite(upper - lower) else 0.0
-    width = max(span, 0.1 * share * size if span == 0.0 else 0.0, share * shown)
-    side = "exact" if exact else "range"
-    slack = share * shown if exact else 0.0
-    return [Row(key, side, values / 100.0, lower, upper, width, slack)]
+    return Row(
+        key,
+        asked.side,
+        asked.of(compositions),
+        share * asked.lower,
+        share * asked.upper,
+        share * asked.width,
+        share * asked.slack,
+        asked,
+        (asked.lower / 100.0, asked.upper / 100.0),
+    )
 
 
-def _freezing_rows(mix: Mixture, bounds: Range) -> list[Row]:
-    """Freezes at or above min: liquid(min) <= water.  Freezes at or below max: liquid(max) >= water."""
-    exact = bounds.min == bounds.max
-    rows = []
-    for side, bound in (("min", bounds.min), ("max", bounds.max)):
-        if bound is None:
-            continue
-        row = _liquid(mix, bound) - mix.compositions[:, _WATER] / 100.0
-        # One degree of freezing point is worth this much liquid water at the bound, for a mix that
-        # is two thirds water and starts to freeze there: liquid falls as 1 / temperature.
-        per_degree = mix.recipe.batch_g * _WATER_EXPECTED / abs(bound)
-        slack = SHOWN_DEGREES * mix.recipe.batch_g * _WATER_AT_LEAST / abs(bound) if exact else 0.0
-        lower, upper = (-np.inf, 0.0) if side == "min" else (0.0, np.inf)
-        rows.append(Row(FREEZING_KEY, side, row, lower, upper, 0.2 * per_degree, slack))
-    return rows
-
-
-def _frozen_water_rows(mix: Mixture, temperature_c: float, window: Range) -> list[Row]:
-    """Frozen water between p and q %: (1 - q/100) water <= liquid(t) <= (1 - p/100) water."""
-    rows = []
-    liquid, water = _liquid(mix, temperature_c), mix.compositions[:, _WATER] / 100.0
-    exact = window.min == window.max
-    water_expected = _WATER_EXPECTED * mix.recipe.batch_g
-    slack = _WATER_AT_LEAST * mix.recipe.batch_g * SHOWN_PERCENT / 100.0 if exact else 0.0
-    for side, bound in (("min", window.min), ("max", window.max)):
-        if bound is None:
-            continue
-        row = liquid - (1.0 - bound / 100.0) * water
-        lower, upper = (-np.inf, 0.0) if side == "min" else (0.0, np.inf)
-        rows.append(Row(FROZEN_WATER_KEY, side, row, lower, upper, 0.06 * water_expected, slack))
-    return rows
-
-
-def _some_water_row(mix: Mixture) -> list[Row]:
-    water, least = value_per_ingredient(mix, "water"), Range(LEAST_WATER_PERCENT, None)
-    rows = _value_rows("water", water, least, mix.recipe.batch_g)
-    return [replace(row, key=SOME_WATER, side="min") for row in rows]
+def _share_rows(key: str, values: Array, bounds: Range, shown: float, batch_g: float) -> list[Row]:
+    """A value of each ingredient, of which a mix has the mean, between bounds."""
+    return [
+        replace(_row(key, asked, np.eye(len(values)), batch_g), condition=None)
+        for asked in condition_between(values, bounds, shown)
+    ]
 
 
 def _ratio_rows(mix: Mixture, ratio: Ratio) -> list[Row]:
@@ -236,11 +277,6 @@ def _left_rows(mix: Mixture) -> list[Row]:
         Row(f"{LEFT}{liquid}", "min", row, 0.0, np.inf, 0.01 * mix.recipe.batch_g)
         for liquid, row in rows.items()
     ]
-
-
-def _liquid(mix: Mixture, temperature_c: float) -> Array:
-    """Water that a gram of each ingredient keeps liquid [g], shape (ingredients,)."""
-    return np.asarray(mix.compositions @ held_at((temperature_c,))[0] / 100.0)
 
 
 def _assemble(base: Programme, rows: tuple[Row, ...]) -> Programme:

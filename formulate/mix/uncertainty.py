@@ -268,7 +268,10 @@ def _raw_doubts(mix: Mixture, index: int) -> list[tuple[str, str, Array]]:
             found.append((f"which sugars {name} hold", "", change))
         else:
             content = f"the {_NAMES[what]} of {name}"
-            found.append((content, "", _one(row, position(what), deviation)))
+            change = _one(row, position(what), deviation)
+            if brix is not None:  # the reading counted it: more of one is less of the rest
+                change = with_reading(row + change, brix) - row
+            found.append((content, "", change))
     if brix is not None:
         more = with_reading(row, brix + plus_minus) - row
         found.append((f"the reading of {name}", "read twice, with a finer instrument", more))

@@ -161,7 +161,6 @@ def ladder_data(found: Ladder, recipe: Recipe) -> dict[str, Any]:
             for rung in found.rungs
         ],
         "bands": [plain(band) for band in found.bands],
-        "solved": found.solved,
         "versions": versions(),
     }
 

@@ -17,10 +17,10 @@ from numpy.typing import NDArray
 
 from formulate.arrays import Array
 from formulate.mix import Programme
+from formulate.solver.objectives import Objective
 
 __all__ = [
     "ActiveSet",
-    "Objective",
     "Optimum",
     "active_set_of",
     "holds_between",
@@ -34,19 +34,6 @@ _FEASIBLE = 1e-8  # of the batch
 _SIGN = 1e-7  # of the largest multiplier
 _DOUBLINGS = 7
 _HALVINGS = 14
-
-
-@dataclass(frozen=True)
-class Objective:
-    """What is minimised: a cost of each gram, and a price of each gram of change from the start [1/g]."""
-
-    start: Array
-    change: Array
-    cost: Array
-
-    def of(self, weights: Array) -> float:
-        """Return the value at some weights [g]."""
-        return float(self.cost @ weights + self.change @ np.abs(weights - self.start))
 
 
 @dataclass(frozen=True)
@@ -94,7 +81,7 @@ class _Hold:
 
 
 def active_set_of(
-    programme: Programme, wish: Objective, weights: Array, prices: Array
+    programme: Programme, objective: Objective, weights: Array, prices: Array
 ) -> ActiveSet | None:
     """Return what holds an optimum; ``None`` if it is no corner.
 
@@ -102,7 +89,7 @@ def active_set_of(
     ----------
     programme:
         Rows, limits and total.
-    wish:
+    objective:
         What it minimises.
     weights:
         The optimum [g].
@@ -111,12 +98,12 @@ def active_set_of(
         a price are taken first.
     """
     count = len(programme.keys)
-    chosen = _independent(_tight(programme, wish, weights, prices), count)
+    chosen = _independent(_tight(programme, objective, weights, prices), count)
     if chosen is None:
         return None
     kept = {hold.index for hold in chosen if hold.kind == "start"}
     away = np.where(
-        np.abs(weights - wish.start) <= 1e-9 * programme.batch_g, 0, weights - wish.start
+        np.abs(weights - objective.start) <= 1e-9 * programme.batch_g, 0, weights - objective.start
     )
     sides = [0 if index in kept else int(np.sign(away[index])) for index in range(count)]
     for hold in chosen:
@@ -132,41 +119,41 @@ def active_set_of(
     )
 
 
-def optimum_at(programme: Programme, wish: Objective, corner: ActiveSet) -> Optimum | None:
+def optimum_at(programme: Programme, objective: Objective, corner: ActiveSet) -> Optimum | None:
     """Return the optimum that a corner holds, ``None`` if it is not the optimum of this programme.
 
     Parameters
     ----------
     programme:
         Rows, limits and total: those of the corner, changed a little.
-    wish:
+    objective:
         What is minimised.
     corner:
         From :func:`active_set_of`.
     """
-    active, bounds = _equations(programme, wish, corner)
+    active, bounds = _equations(programme, objective, corner)
     if not np.isfinite(bounds).all():
         return None
     side = np.array(corner.side)
     try:
         weights: Array = np.asarray(np.linalg.solve(active, bounds), dtype=float)
-        multipliers = np.linalg.solve(active.T, wish.cost + wish.change * side)
+        multipliers = np.linalg.solve(active.T, objective.cost + objective.change * side)
     except np.linalg.LinAlgError:
         return None
-    wrong_side = (weights - wish.start) * side < -_AT_BOUND * programme.batch_g
-    if np.any(wrong_side & (wish.change > 0.0)) or not _possible(programme, weights):
+    wrong_side = (weights - objective.start) * side < -_AT_BOUND * programme.batch_g
+    if np.any(wrong_side & (objective.change > 0.0)) or not _possible(programme, weights):
         return None
-    if not _signs_are_right(programme, wish, corner, multipliers):
+    if not _signs_are_right(programme, objective, corner, multipliers):
         return None
     prices = np.zeros(len(programme.rows) + 1)
     for (index, _), multiplier in zip(corner.rows, multipliers, strict=False):
         prices[index] = multiplier
     inside = np.clip(weights, programme.lower, programme.upper)
-    return Optimum(inside, wish.of(inside), prices)
+    return Optimum(inside, objective.of(inside), prices)
 
 
 def optima_at(
-    first: Programme, last: Programme, parts: Array, wish: Objective, corner: ActiveSet
+    first: Programme, last: Programme, parts: Array, objective: Objective, corner: ActiveSet
 ) -> tuple[Array, NDArray[np.bool_]]:
     """Return what :func:`optimum_at` does for many programmes on the straight line between two.
 
@@ -176,19 +163,19 @@ def optima_at(
         Programmes that differ in the coefficients of their rows alone.
     parts:
         Where between them, 0 to 1, shape (n,).
-    wish, corner:
+    objective, corner:
         As there.
 
     Returns
     -------
     Weights [g], shape (n, ingredients), and whether they are the optimum, shape (n,).
     """
-    one, bounds = _equations(first, wish, corner)
-    other, _ = _equations(last, wish, corner)
+    one, bounds = _equations(first, objective, corner)
+    other, _ = _equations(last, objective, corner)
     share = parts[:, None, None]
     active = (1.0 - share) * one + share * other
     side = np.array(corner.side)
-    slope = wish.cost + wish.change * side
+    slope = objective.cost + objective.change * side
     good = np.abs(np.linalg.det(active)) > 0.0
     active[~good] = np.eye(len(side))
     count = len(parts)
@@ -203,9 +190,9 @@ def optima_at(
     )
     good &= np.all((values >= first.row_lower - tiny) & (values <= first.row_upper + tiny), axis=1)
     good &= np.all((weights >= first.lower - tiny) & (weights <= first.upper + tiny), axis=1)
-    wrong_side = (weights - wish.start) * side < -_AT_BOUND * first.batch_g
-    good &= ~np.any(wrong_side & (wish.change > 0.0), axis=1)
-    good &= _signs_are_right(first, wish, corner, multipliers)
+    wrong_side = (weights - objective.start) * side < -_AT_BOUND * first.batch_g
+    good &= ~np.any(wrong_side & (objective.change > 0.0), axis=1)
+    good &= _signs_are_right(first, objective, corner, multipliers)
     return np.clip(weights, first.lower, first.upper), good
 
 
@@ -245,7 +232,9 @@ def _farthest(moved: Callable[[float], Optimum | None], bound: float, step: floa
     return bound + good
 
 
-def _tight(programme: Programme, wish: Objective, weights: Array, prices: Array) -> list[_Hold]:
+def _tight(
+    programme: Programme, objective: Objective, weights: Array, prices: Array
+) -> list[_Hold]:
     """Everything that is tight, what matters most first; the total always."""
     tiny = _AT_BOUND * programme.batch_g
     count = len(programme.keys)
@@ -258,7 +247,7 @@ def _tight(programme: Programme, wish: Objective, weights: Array, prices: Array)
             if abs(value - bound) <= tiny * size:
                 found.append(_Hold("row", index, side, row / size, abs(float(price))))
     for index in range(count):
-        if wish.change[index] > 0.0 and abs(weights[index] - wish.start[index]) <= tiny:
+        if objective.change[index] > 0.0 and abs(weights[index] - objective.start[index]) <= tiny:
             found.append(_Hold("start", index, 0, unit[index], 2e-12))
         for side, bound in ((-1, programme.lower[index]), (1, programme.upper[index])):
             if abs(weights[index] - bound) <= tiny:
@@ -284,7 +273,9 @@ def _independent(candidates: list[_Hold], count: int) -> list[_Hold] | None:
     return None
 
 
-def _equations(programme: Programme, wish: Objective, corner: ActiveSet) -> tuple[Array, Array]:
+def _equations(
+    programme: Programme, objective: Objective, corner: ActiveSet
+) -> tuple[Array, Array]:
     """The equations that hold the corner: rows, then limits, then starts."""
     count, total = len(programme.keys), len(programme.rows)
     unit = np.eye(count)
@@ -301,16 +292,16 @@ def _equations(programme: Programme, wish: Objective, corner: ActiveSet) -> tupl
         bounds.append(programme.upper[index] if side > 0 else programme.lower[index])
     for index in corner.start:
         matrix.append(unit[index])
-        bounds.append(wish.start[index])
+        bounds.append(objective.start[index])
     return np.array(matrix), np.array(bounds)
 
 
 def _signs_are_right(
-    programme: Programme, wish: Objective, corner: ActiveSet, multipliers: Array
+    programme: Programme, objective: Objective, corner: ActiveSet, multipliers: Array
 ) -> NDArray[np.bool_]:
     """Whether every multiplier pushes the way that what it belongs to can hold, along the last axis.
 
-    Where a start is also a limit, the limit bears what the wish to stay does not.
+    Where a start is also a limit, the limit bears what the objective to stay does not.
     """
     tiny = _AT_BOUND * programme.batch_g
     side, below, above = [], [], []  # what each may do: -1 or 1 one way, 0 both; and how far
@@ -326,9 +317,12 @@ def _signs_are_right(
         below.append(0.0 if way < 0 else -np.inf)
         above.append(0.0 if way > 0 else np.inf)
     for index in corner.start:
-        low, high = wish.cost[index] - wish.change[index], wish.cost[index] + wish.change[index]
-        below.append(low if wish.start[index] < programme.upper[index] - tiny else -np.inf)
-        above.append(high if wish.start[index] > programme.lower[index] + tiny else np.inf)
+        low, high = (
+            objective.cost[index] - objective.change[index],
+            objective.cost[index] + objective.change[index],
+        )
+        below.append(low if objective.start[index] < programme.upper[index] - tiny else -np.inf)
+        above.append(high if objective.start[index] > programme.lower[index] + tiny else np.inf)
     allowed = _SIGN * np.abs(multipliers).max(axis=-1, keepdims=True, initial=0.0)
     inside = (multipliers >= np.array(below) - allowed) & (multipliers <= np.array(above) + allowed)
     return np.asarray(inside.all(axis=-1))

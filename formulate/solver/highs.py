@@ -12,6 +12,7 @@ from threading import get_ident
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from formulate.arrays import Array
 from formulate.errors import SolverFault
@@ -32,6 +33,7 @@ __all__ = [
 OPTIMAL, INFEASIBLE = 0, 2
 
 _LARGE = 1e4
+_TIE = 1e-7  # of the largest cost
 
 # A badly scaled programme may end with neither answer: then without presolve, then by interior point.
 _TRIES = (("highs", True), ("highs", False), ("highs-ipm", True))
@@ -39,11 +41,15 @@ _TRIES = (("highs", True), ("highs", False), ("highs-ipm", True))
 
 @dataclass(frozen=True)
 class Answer:
-    """Variables, objective, and change of the objective per unit of each row's bound."""
+    """Variables, objective, and change of the objective per unit of each row's bound.
+
+    ``unique`` says that no other variables are as good; where it is not set there may be some.
+    """
 
     x: Array
     objective: float
     prices: Array
+    unique: bool = False
 
 
 def linear(
@@ -83,7 +89,26 @@ def linear(
     x = unit * np.array(found.col_value, dtype=float)
     if status != highs.HighsModelStatus.kOptimal or not np.isfinite(x).all():
         return linear_plain(cost, matrix, lower, upper, least, most)
-    return Answer(x, float(cost @ x), np.array(found.row_dual, dtype=float) / unit)
+    prices = np.array(found.row_dual, dtype=float)
+    free = (least < most, lower < upper)
+    unique = _is_unique(solver.getBasis(), found.col_dual, prices, cost * unit, free)
+    return Answer(x, float(cost @ x), prices / unit, unique)
+
+
+def _is_unique(
+    basis: Any, costs: Any, prices: Array, scale: Array, free: tuple[NDArray[np.bool_], ...]
+) -> bool:
+    """Whether everything that rests at a bound it could leave would cost something by leaving it."""
+    inside = _highs().HighsBasisStatus.kBasic
+    tiny = _TIE * float(np.abs(scale).max(initial=0.0))
+    for status, reduced, may_move in (
+        (basis.col_status, np.array(costs), free[0]),
+        (basis.row_status, prices, free[1]),
+    ):
+        rests = np.array([each != inside for each in status], dtype=bool)
+        if np.any(rests & may_move & (np.abs(reduced) <= tiny)):
+            return False
+    return True
 
 
 def linear_plain(

@@ -1,7 +1,7 @@
-"""The room that knows a solver: scipy's HiGHS.
+"""What is minimised over a programme, and the questions that are asked of one.
 
-Takes arrays, checks that they are finite, and returns weights or a named status.  scipy is imported
-when the first programme is solved, because importing it takes longer than solving.
+Takes arrays, checks that they are finite, and returns weights or ``None``.  Which of several equally
+good mixes is taken is written down: the one that moves ingredients earlier in the alphabet by their key.
 """
 
 from __future__ import annotations
@@ -15,32 +15,43 @@ from formulate.mix import Programme
 from formulate.solver.highs import Answer, linear
 
 __all__ = [
-    "TIE",
+    "Objective",
     "Solution",
-    "change_weights",
-    "cheapest",
-    "cost_weights",
+    "best",
     "greatest",
-    "greatest_near",
     "is_possible",
-    "least_change",
     "least_miss",
+    "order_of_ties",
     "solution",
     "span",
-    "tie_break",
     "up_and_down",
-    "weighted",
     "with_total",
 ]
 
 
-# A change counts relative to the present weight, but not below this share of the batch: otherwise a
-# pinch could never change and a new ingredient could never come in.
-_SMALLEST_BASE = 0.02
+# A tie is decided within this much of the best objective, relative to it.
+_AS_GOOD = 1e-9
 
-# Written tie-break: where two mixes are equally good, the one that changes (or uses) ingredients
-# earlier in the alphabet by their key wins.
-TIE = 1e-6
+
+@dataclass(frozen=True)
+class Objective:
+    """What is minimised: ``cost . weights + change . |weights - start|``.
+
+    Attributes
+    ----------
+    start:
+        [g], shape (ingredients,).
+    change, cost:
+        Per gram of change, and per gram [1/g], shapes (ingredients,).
+    """
+
+    start: Array
+    change: Array
+    cost: Array
+
+    def of(self, weights: Array) -> float:
+        """Return the value at some weights [g]."""
+        return float(self.cost @ weights + self.change @ np.abs(weights - self.start))
 
 
 @dataclass(frozen=True)
@@ -65,99 +76,57 @@ class Solution:
     gap: float = 0.0
 
 
-def least_change(programme: Programme, start: Array) -> Solution | None:
-    """Return the mix with the smallest sum of relative changes from ``start``; ``None`` if none can be.
+def best(
+    programme: Programme, objective: Objective, within: tuple[Objective, float] | None = None
+) -> Solution | None:
+    """Return the mix of least objective; ``None`` if none can be.
+
+    Where several are equally good a second programme, with the first optimum as a row, takes the one that
+    moves least in the order of the alphabet, earlier keys first to move.
 
     Parameters
     ----------
     programme:
-        Rows and limits.
-    start:
-        Present weights [g], shape (ingredients,), not negative.
+        Rows, limits and total.
+    objective:
+        Of as many ingredients.
+    within:
+        Another objective with the same start, and its greatest value.
     """
     count = len(programme.keys)
-    weight = change_weights(programme, start)
     rows, lower, upper = with_total(programme)
-    least, most = up_and_down(programme, start)
-    offset = rows @ start
-    found = linear(
-        np.concatenate([weight, weight]),
-        np.hstack([rows, -rows]),
-        lower - offset,
-        upper - offset,
-        least,
-        most,
-    )
+    offset = rows @ objective.start
+    matrix, low, high = np.hstack([rows, -rows]), lower - offset, upper - offset
+    if within is not None:
+        other, ceiling = within
+        matrix = np.vstack([_per_move(other), matrix])
+        low = np.append(-np.inf, low)
+        high = np.append(ceiling - float(other.cost @ other.start), high)
+    least, most = up_and_down(programme, objective.start)
+    cost = _per_move(objective)
+    found = linear(cost, matrix, low, high, least, most)
     if found is None:
         return None
-    moved = found.x[:count] - found.x[count:]
-    weights = np.clip(start + moved, programme.lower, programme.upper)
-    return solution(weights, found)
+    x = found.x
+    if not found.unique:
+        ties = order_of_ties(programme) / programme.batch_g
+        tied = linear(
+            np.concatenate([ties, ties]),
+            np.vstack([matrix, cost]),
+            np.append(low, -np.inf),
+            np.append(high, found.objective + _AS_GOOD * (1.0 + abs(found.objective))),
+            least,
+            most,
+        )
+        x = x if tied is None else tied.x
+    weights = np.clip(objective.start + x[:count] - x[count:], programme.lower, programme.upper)
+    prices = found.prices if within is None else found.prices[1:]
+    return Solution(weights, objective.of(weights), prices[:-1], float(prices[-1]))
 
 
-def change_weights(programme: Programme, start: Array) -> Array:
-    """Return what one gram of change of each ingredient counts [1/g], tie-break included."""
-    base = np.maximum(start, _SMALLEST_BASE * programme.batch_g)
-    return np.asarray((1.0 + tie_break(programme)) / base)
-
-
-def weighted(
-    programme: Programme, start: Array, change: float, coefficients: Array
-) -> Solution | None:
-    """Return the mix of least ``change x sum of relative changes + coefficients . weights``.
-
-    Takes what :func:`least_change` does; ``None`` if no mix can be.
-    """
-    count = len(programme.keys)
-    weight = change * change_weights(programme, start) + TIE * tie_break(programme)
-    rows, lower, upper = with_total(programme)
-    least, most = up_and_down(programme, start)
-    offset = rows @ start
-    found = linear(
-        np.concatenate([weight + coefficients, weight - coefficients]),
-        np.hstack([rows, -rows]),
-        lower - offset,
-        upper - offset,
-        least,
-        most,
-    )
-    if found is None:
-        return None
-    moved = found.x[:count] - found.x[count:]
-    return solution(np.clip(start + moved, programme.lower, programme.upper), found)
-
-
-def greatest_near(
-    programme: Programme, start: Array, ceiling: float, coefficients: Array
-) -> Solution | None:
-    """Return the mix of greatest ``coefficients . weights`` that changes no more than a ceiling.
-
-    Parameters
-    ----------
-    programme, start:
-        As for :func:`least_change`.
-    ceiling:
-        Greatest sum of relative changes.
-    coefficients:
-        Shape (ingredients,).
-    """
-    count = len(programme.keys)
-    weight = change_weights(programme, start)
-    rows, lower, upper = with_total(programme)
-    least, most = up_and_down(programme, start)
-    offset = rows @ start
-    found = linear(
-        np.concatenate([-coefficients, coefficients]),
-        np.vstack([np.concatenate([weight, weight]), np.hstack([rows, -rows])]),
-        np.append(-np.inf, lower - offset),
-        np.append(ceiling, upper - offset),
-        least,
-        most,
-    )
-    if found is None:
-        return None
-    weights = np.clip(start + found.x[:count] - found.x[count:], programme.lower, programme.upper)
-    return Solution(weights, float(coefficients @ weights), -found.prices[1:-1])
+def _per_move(objective: Objective) -> Array:
+    """What a gram more costs, then what a gram less does, from the start."""
+    return np.concatenate([objective.change + objective.cost, objective.change - objective.cost])
 
 
 def up_and_down(programme: Programme, start: Array) -> tuple[Array, Array]:
@@ -168,19 +137,6 @@ def up_and_down(programme: Programme, start: Array) -> tuple[Array, Array]:
     down_least = np.maximum(start - programme.upper, 0.0)
     least = np.concatenate([up_least, down_least])
     return least, np.maximum(np.concatenate([up_most, down_most]), least)
-
-
-def cheapest(programme: Programme, prices: Array) -> Solution | None:
-    """Return the mix of least cost, ``prices`` per kg, shape (ingredients,); ``None`` if none can be."""
-    cost = cost_weights(programme, prices)
-    found = linear(cost, *with_total(programme), programme.lower, programme.upper)
-    return None if found is None else solution(found.x, found)
-
-
-def cost_weights(programme: Programme, prices: Array) -> Array:
-    """Return what one gram of each ingredient costs [1 of the dearest], tie-break included."""
-    scale = max(float(prices.max()), 1e-9)
-    return np.asarray(prices / scale + TIE * tie_break(programme))
 
 
 def is_possible(programme: Programme) -> bool:
@@ -206,24 +162,53 @@ def span(programme: Programme, coefficients: Array) -> tuple[float, float] | Non
     return -least.objective, most.objective
 
 
-def least_miss(programme: Programme) -> Solution | None:
+def least_miss(programme: Programme, objective: Objective | None = None) -> Solution | None:
     """Return the mix that misses its targets least: sum over rows of miss / width.
 
     Limits and the total hold; ``None`` if even they cannot.
+
+    Parameters
+    ----------
+    objective:
+        Of the mixes that miss as little, the one of least objective is taken; else the first of the
+        alphabet.
     """
     rows, lower, upper = with_total(programme)
     count, missing = len(programme.keys), len(programme.rows)
     below = np.vstack([np.eye(missing), np.zeros((1, missing))])
     widths = np.array([row.width for row in programme.rows])
-    found = linear(
-        np.concatenate([TIE * 1e-3 * tie_break(programme), 1.0 / widths, 1.0 / widths]),
-        np.hstack([rows, below, -below]),
-        lower,
-        upper,
-        np.concatenate([programme.lower, np.zeros(2 * missing)]),
-        np.concatenate([programme.upper, np.full(2 * missing, np.inf)]),
+    start = np.zeros(count) if objective is None else objective.start
+    least, most = up_and_down(programme, start)
+    offset = rows @ start
+    matrix = np.hstack([rows, -rows, below, -below])
+    limits = (
+        lower - offset,
+        upper - offset,
+        np.concatenate([least, np.zeros(2 * missing)]),
+        np.concatenate([most, np.full(2 * missing, np.inf)]),
     )
-    return None if found is None else solution(found.x[:count], found)
+    cost = np.concatenate([np.zeros(2 * count), 1.0 / widths, 1.0 / widths])
+    found = linear(cost, matrix, *limits)
+    if found is None:
+        return None
+    x = found.x
+    if objective is None:
+        ties = order_of_ties(programme) / programme.batch_g
+        second = np.concatenate([ties, ties])
+    else:
+        change, grams = objective.change, objective.cost
+        second = np.concatenate([change + grams, change - grams])
+    low, high, *bounds = limits
+    tied = linear(
+        np.concatenate([second, np.zeros(2 * missing)]),
+        np.vstack([matrix, cost]),
+        np.append(low, -np.inf),
+        np.append(high, found.objective * (1.0 + 1e-6) + 1e-9),
+        *bounds,
+    )
+    x = x if tied is None else tied.x
+    weights = np.clip(start + x[:count] - x[count : 2 * count], programme.lower, programme.upper)
+    return solution(weights, found)
 
 
 def solution(weights: Array, found: Answer) -> Solution:
@@ -239,7 +224,7 @@ def with_total(programme: Programme) -> tuple[Array, Array, Array]:
     return matrix, lower, upper
 
 
-def tie_break(programme: Programme) -> Array:
-    """Return 0 to 1e-6 per ingredient, growing in the order of the alphabet."""
+def order_of_ties(programme: Programme) -> Array:
+    """Return 1 to 2 per ingredient, growing in the order of the alphabet by key, shape (ingredients,)."""
     order = np.argsort(np.argsort(programme.keys))
-    return np.asarray(TIE * order / max(len(order) - 1, 1))
+    return np.asarray(1.0 + order / max(len(order) - 1, 1))

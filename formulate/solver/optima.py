@@ -1,45 +1,123 @@
-"""Which of all the mixes that meet a programme: the objective, chosen by what the recipe gives."""
+"""Which of all the mixes that a recipe allows: the order of wishes.
+
+Limits hold, and what is usual of each kind; then the targets; then a margin inside what is uncertain
+(:mod:`formulate.solver.margins`); then the least change, in which every kind has the price that a cook
+puts on moving it, the character of the dessert the highest, and the gums of a blend move together; then
+the alphabet.  Without weights to change from it is the mix closest to what is usual, or the cheapest.
+"""
 
 from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
 from formulate.arrays import Array
-from formulate.mix import Mixture, Programme
+from formulate.mix import Mixture, Programme, Row
 from formulate.recipes import Counts, most_share
-from formulate.solver.active_set import Objective
-from formulate.solver.objectives import (
-    Solution,
-    change_weights,
-    cheapest,
-    cost_weights,
-    least_change,
-)
-from formulate.solver.whole_numbers import counted_change, fewest
+from formulate.solver.margins import Rooms, Uncertain, uncertain
+from formulate.solver.objectives import Objective, Solution, best
+from formulate.solver.whole_numbers import counted
 
-__all__ = ["is_counted", "kept_to_counts", "objective_of", "optimum", "within_usual"]
-
+__all__ = [
+    "Chosen",
+    "is_counted",
+    "kept_to_counts",
+    "margin_of",
+    "objective_of",
+    "optimum",
+    "programmes_in_order",
+    "reached",
+    "within_usual",
+]
 
 _SAME_G = 1e-7
 _SMALL_REACH = 1e-3  # g/g: of a herb next to nothing reaches the mix
 _REAL_USE = 1e-3  # of the batch: less of an ingredient makes no other mix
+_TURNS = 5  # of laying tangents anew
+_BLEND = "blend of "
+
+# A change counts relative to the present weight, but not below this share of the batch: otherwise a
+# pinch could never change and a new ingredient could never come in.
+_SMALLEST_BASE = 0.02
+
+
+@dataclass(frozen=True, eq=False)
+class Chosen:
+    """The mix that a recipe asks for, and what it was chosen from.
+
+    Attributes
+    ----------
+    solution:
+        Weights of the ingredients [g]; prices of the rows of ``programme`` and what follows them.
+    rank:
+        Which of :func:`programmes_in_order` the mix meets, the first that can be met.
+    programme:
+        That one, without the rows of the margin.
+    rooms:
+        The room that was asked for around the mix.
+    kept, objective:
+        The programme with that room, and what was made least over it.
+    columns:
+        Weights, then how far each side falls short of its room.
+    """
+
+    solution: Solution
+    rank: int
+    programme: Programme
+    rooms: Rooms
+    kept: Programme
+    objective: Objective
+    columns: Array
+
+    @property
+    def weights(self) -> Array:
+        """Weights [g], shape (ingredients,)."""
+        return self.solution.weights
 
 
 def optimum(
-    mix: Mixture, programme: Programme, not_again: tuple[frozenset[int], ...] = ()
-) -> Solution | None:
+    mix: Mixture,
+    programme: Programme,
+    not_again: tuple[frozenset[int], ...] = (),
+    margin: float | None = None,
+) -> Chosen | None:
     """Return the mix that the recipe asks for, ``None`` if none can be.
 
-    The smallest change from the present weights where there are any; else the cheapest where every
-    ingredient has a price; else the one of fewest and most usual ingredients.  Counts of changes and
-    ingredients, and weights that are none or at least so much, are kept; sets of ingredients of
-    ``not_again`` are not taken once more.  A mix :func:`within_usual` comes before any other.
+    Parameters
+    ----------
+    mix, programme:
+        The recipe met with the tables, and its programme.
+    not_again:
+        Sets of ingredients that are not taken once more.
+    margin:
+        Standard deviations to keep inside every uncertain target; as the recipe says if not given.
+    """
+    asked = margin_of(mix) if margin is None else margin
+    objective = objective_of(mix, programme)
+    for rank, tried in enumerate(programmes_in_order(mix, programme)):
+        found = _with_margin(mix, (rank, tried), objective, not_again, asked)
+        if found is not None:
+            return found
+    return None
+
+
+def programmes_in_order(mix: Mixture, programme: Programme) -> tuple[Programme, ...]:
+    """Return what is tried in turn: the most that a cook would want first, the bare demands last.
+
+    Gums of a blend in their ratio and everything within the usual; without the blend; beyond the usual.
+    Each time exact targets first exactly, then as far off as they are judged to be met.
     """
     usual = within_usual(mix, programme)
-    found = _best(mix, usual, not_again)
-    if found is None and usual is not programme:
-        return _best(mix, programme, not_again)
-    return found
+    blends = _blend_rows(mix)
+    wanted = usual.only((*usual.rows, *blends)) if blends else usual
+    found: list[Programme] = []
+    for each in (wanted, usual, programme):
+        for tried in (each, each.loosened()):
+            if not any(tried is other for other in found):
+                found.append(tried)
+    return tuple(found)
 
 
 def within_usual(mix: Mixture, programme: Programme) -> Programme:
@@ -58,21 +136,38 @@ def within_usual(mix: Mixture, programme: Programme) -> Programme:
     return programme.with_limits(programme.lower, np.maximum(upper, programme.lower))
 
 
-def _best(
-    mix: Mixture, programme: Programme, not_again: tuple[frozenset[int], ...]
-) -> Solution | None:
-    least_use = np.array([entry.least_use_g or 0.0 for entry in mix.recipe.ingredients])
-    counts, counted = mix.recipe.counts, is_counted(mix) or bool(not_again)
-    if not_again:
-        least_use = np.maximum(least_use, _REAL_USE * programme.batch_g)
-        least_use = np.minimum(least_use, programme.upper)
-    if mix.start is not None:
-        if counted:
-            return counted_change(programme, mix.start, counts, least_use, not_again)
-        return least_change(programme, mix.start)
-    if mix.prices is not None and not counted:
-        return cheapest(programme, mix.prices)
-    return fewest(programme, mix.usual, counts, least_use, not_again)
+def objective_of(mix: Mixture, programme: Programme) -> Objective:
+    """Return what :func:`optimum` makes least of all mixes with the same margin.
+
+    Parameters
+    ----------
+    mix, programme:
+        As there.
+    """
+    nothing = np.zeros(len(mix.keys))
+    if mix.start is None and mix.prices is not None:
+        return Objective(nothing, nothing, mix.prices / max(float(mix.prices.max()), 1e-9))
+    start = nothing if mix.start is None else mix.start
+    base = np.maximum(start, _SMALLEST_BASE * programme.batch_g)
+    return Objective(start, _prices(mix) / base, nothing)
+
+
+def reached(mix: Mixture, chosen: Chosen, weights: Array) -> float | None:
+    """Return the least distance of any uncertain side from its bound [its standard deviations].
+
+    Parameters
+    ----------
+    chosen:
+        What the mix was chosen from.
+    weights:
+        The mix, as rounded [g], shape (ingredients,).
+
+    Returns
+    -------
+    ``None`` where nothing is uncertain.
+    """
+    rooms = uncertain(mix, chosen.programme).rooms(weights, 1.0)
+    return rooms.reached(chosen.programme, weights)
 
 
 def is_counted(mix: Mixture) -> bool:
@@ -81,32 +176,23 @@ def is_counted(mix: Mixture) -> bool:
     return mix.recipe.counts != Counts() or least_use
 
 
-def objective_of(mix: Mixture, programme: Programme) -> Objective | None:
-    """Return what :func:`optimum` minimises, ``None`` where it counts and so is no linear wish."""
-    nothing = np.zeros(len(mix.keys))
-    if is_counted(mix):
-        return None
-    if mix.start is not None:
-        return Objective(mix.start, change_weights(programme, mix.start), nothing)
-    if mix.prices is not None:
-        return Objective(nothing, nothing, cost_weights(programme, mix.prices))
-    return None
+def margin_of(mix: Mixture) -> float:
+    """Return the margin that a recipe asks for [standard deviations]."""
+    del mix
+    return 1.0
 
 
 def kept_to_counts(mix: Mixture, programme: Programme, weights: Array) -> Programme:
     """Return the programme with limits that keep what was decided, for rounding.
 
     What is unchanged stays, what is not used stays at nothing, what has a minimum use keeps it, where
-    that was counted; and what is within the usual stays there.
+    that was counted.
     """
-    usual = within_usual(mix, programme)
-    if usual is not programme and np.all(weights <= usual.upper + _SAME_G):
-        programme = usual
     if not is_counted(mix):
         return programme
     lower, upper = programme.lower.copy(), programme.upper.copy()
     counts = mix.recipe.counts
-    least_use = np.array([entry.least_use_g or 0.0 for entry in mix.recipe.ingredients])
+    least_use = _least_use(mix)
     used = weights > _SAME_G
     lower = np.where(used, np.maximum(lower, least_use), lower)
     if counts.most_ingredients is not None or least_use.any():
@@ -116,3 +202,109 @@ def kept_to_counts(mix: Mixture, programme: Programme, weights: Array) -> Progra
         lower = np.where(same, mix.start, lower)
         upper = np.where(same, mix.start, upper)
     return programme.with_limits(lower, np.maximum(upper, lower))
+
+
+def _with_margin(
+    mix: Mixture,
+    ranked: tuple[int, Programme],
+    objective: Objective,
+    not_again: tuple[frozenset[int], ...],
+    asked: float,
+) -> Chosen | None:
+    """The best mix with as much of the margin as there can be; ``None`` if there is no mix at all."""
+    count, (rank, programme) = len(mix.keys), ranked
+    told = uncertain(mix, programme)
+    weights = np.clip(objective.start, programme.lower, programme.upper)
+    if not weights.any():
+        weights = np.full(count, programme.batch_g / count)
+    for turn in range(1, _TURNS + 1):
+        rooms = told.rooms(weights, asked) if asked > 0.0 else _no_rooms(told, weights)
+        kept, priced = rooms.kept(programme), rooms.priced(objective)
+        found = _solved(mix, kept, priced, not_again)
+        if found is None:
+            return None
+        weights = found.weights[:count]
+        if turn == _TURNS or asked <= 0.0 or rooms.agree(told.rooms(weights, asked), weights):
+            break
+    solution = replace(found, weights=weights, objective=objective.of(weights))
+    return Chosen(solution, rank, programme, rooms, kept, priced, found.weights)
+
+
+def _no_rooms(told: Uncertain, weights: Array) -> Rooms:
+    none = told.rooms(weights, 0.0)
+    empty = np.zeros(0)
+    return Rooms((), none.slopes[:0], empty, empty, empty)
+
+
+def _solved(
+    mix: Mixture,
+    programme: Programme,
+    objective: Objective,
+    not_again: tuple[frozenset[int], ...],
+) -> Solution | None:
+    if not (is_counted(mix) or not_again):
+        return best(programme, objective)
+    least_use = _least_use(mix)
+    if not_again:
+        least_use = np.maximum(least_use, _REAL_USE * programme.batch_g)
+        least_use = np.minimum(least_use, programme.upper[: len(least_use)])
+    return counted(programme, objective, mix.recipe.counts, least_use, not_again)
+
+
+def _least_use(mix: Mixture) -> Array:
+    return np.array([entry.least_use_g or 0.0 for entry in mix.recipe.ingredients])
+
+
+def _prices(mix: Mixture) -> Array:
+    """What moving each ingredient costs, relative to dairy, shape (ingredients,)."""
+    return np.array([_PRICE.get(kind, 1.0) for kind in mix.kinds])
+
+
+def _blend_rows(mix: Mixture) -> tuple[Row, ...]:
+    """Gums and the like that the recipe has several of keep their ratio."""
+    if mix.start is None:
+        return ()
+    free = [
+        index
+        for index, entry in enumerate(mix.recipe.ingredients)
+        if mix.kinds[index] in _BLENDED
+        and mix.start[index] > 0.0
+        and not entry.fixed
+        and entry.min_g is None
+        and entry.max_g is None
+        and entry.grams is not None
+    ]
+    rows = []
+    for one, other in pairwise(free):
+        coefficients = np.zeros(len(mix.keys))
+        coefficients[one], coefficients[other] = mix.start[other], -mix.start[one]
+        coefficients /= float(np.abs(coefficients).max())
+        key = f"{_BLEND}{mix.keys[one]} and {mix.keys[other]}"
+        rows.append(Row(key, "exact", coefficients, 0.0, 0.0, 0.01 * mix.recipe.batch_g))
+    return tuple(rows)
+
+
+_PRICE = {
+    "water": 0.25,
+    "plant_drink": 0.25,
+    "sugar": 0.5,
+    "syrup": 0.5,
+    "polyol": 0.5,
+    "egg": 2.0,
+    "stabiliser": 4.0,
+    "emulsifier": 4.0,
+    "fibre": 4.0,
+    "acid": 4.0,
+    "fruit": 10.0,
+    "juice": 10.0,
+    "puree": 10.0,
+    "vegetable": 10.0,
+    "nut": 10.0,
+    "cocoa": 10.0,
+    "herb": 10.0,
+    "spice": 10.0,
+    "spirit": 10.0,
+    "liqueur": 10.0,
+    "mineral": 10.0,
+}
+_BLENDED = ("stabiliser", "emulsifier")

@@ -2,7 +2,8 @@
 
 Each weight is rounded to the scale's step; then single steps and exchanges between two ingredients
 repair whatever rounding has broken, smallest relative repair first: a gram of fruit, not of gum.  Where
-that does not succeed, an integer programme finds the nearest multiples of the steps.
+that does not succeed, an integer programme finds the nearest multiples of the steps.  The batch is as
+good as made within half a step of the scale, and no weight ends more than a few steps from its optimum.
 """
 
 from __future__ import annotations
@@ -17,7 +18,10 @@ from formulate.mix import Programme
 from formulate.recipes import Scale
 from formulate.solver.whole_numbers import on_steps
 
-__all__ = ["Weighable", "weighable"]
+__all__ = ["MOST_STEPS", "Weighable", "weighable"]
+
+#: No weight ends more than so many steps of the scale from its optimum.
+MOST_STEPS = 3.0
 
 
 _MOST_MOVES = 400
@@ -48,6 +52,12 @@ class _Demands:
     lower: Array
     upper: Array
     price: Array
+    limits: int
+
+    def rows(self) -> tuple[Array, Array, Array]:
+        """Return coefficients and bounds without the limits."""
+        end = len(self.lower) - self.limits
+        return self.matrix[:end], self.lower[:end], self.upper[:end]
 
     def hold(self, values: Array) -> NDArray[np.bool_]:
         """Whether all hold, by their values, shape (mixes, demands)."""
@@ -73,34 +83,49 @@ def weighable(programme: Programme, exact: Array, scale: Scale) -> Weighable | N
     scale:
         The steps of the kitchen's scales.
     """
-    demands = _demands(programme)
+    demands = _demands(programme, scale)
     for refined in (1, 10, 100):
         steps = np.where(exact < scale.fine_below_g, scale.fine_step_g, scale.step_g) / refined
+        far = MOST_STEPS * np.maximum(steps, scale.step_g / refined)
         found = _repaired(programme, demands, exact, steps)
-        if found is None:
-            found = on_steps(programme, exact, steps)
+        if found is None or np.any(np.abs(found - exact) > far):
+            near = programme.with_limits(
+                np.maximum(programme.lower, exact - far), np.minimum(programme.upper, exact + far)
+            )
+            found = on_steps(near, demands.rows(), exact, steps)
         if found is not None and demands.hold(demands.matrix @ found):
             return Weighable(np.round(found, 9) + 0.0, refined)
     return None
 
 
-def _demands(programme: Programme) -> _Demands:
+def _demands(programme: Programme, scale: Scale) -> _Demands:
+    """Rows are asked of the mix as it is weighed, whatever it adds up to."""
     count, batch = len(programme.keys), programme.batch_g
-    slack = np.array([row.slack for row in programme.rows])
-    width = np.array([row.width for row in programme.rows])
-    slack += np.maximum(_NOISE * width, _NOISE_G * batch)
+    planned = programme.total_most
+    matrix, lower, upper, price = [], [], [], []
+    for row in programme.rows:
+        slack = row.slack + max(_NOISE * row.width, _NOISE_G * batch)
+        for bound, sign, grows in (
+            (row.lower, 1.0, row.growth[0]),
+            (row.upper, -1.0, row.growth[1]),
+        ):
+            if np.isfinite(bound):
+                matrix.append(sign * (row.coefficients - grows * programme.reach))
+                lower.append(sign * (bound - grows * planned) - slack)
+                price.append(1.0 / row.width)
+    upper = [np.inf] * len(lower)
     limit = _NOISE_LIMIT_G * batch
-    price = np.full(1 + len(width) + count, _LIMIT_PRICE / batch)
-    price[1 : 1 + len(width)] = 1.0 / width
+    total = (0.5 * scale.step_g if programme.total_least == planned else 0.0) + limit
     return _Demands(
-        matrix=np.vstack([programme.reach, programme.matrix, np.eye(count)]),
+        matrix=np.vstack([programme.reach, *matrix, np.eye(count)]),
         lower=np.concatenate(
-            [(programme.total_least - limit,), programme.row_lower - slack, programme.lower - limit]
+            [(programme.total_least - total,), np.array(lower), programme.lower - limit]
         ),
-        upper=np.concatenate(
-            [(programme.total_most + limit,), programme.row_upper + slack, programme.upper + limit]
+        upper=np.concatenate([(planned + total,), np.array(upper), programme.upper + limit]),
+        price=np.concatenate(
+            [(_LIMIT_PRICE / batch,), np.array(price), np.full(count, _LIMIT_PRICE / batch)]
         ),
-        price=price,
+        limits=count,
     )
 
 
@@ -199,6 +224,8 @@ def _effects_of_moves(per_gram: Array, steps: Array) -> Array:
     """
     singles = per_gram * steps[:, None]
     exchanges = per_gram - per_gram[:, None]
-    exchanges *= np.maximum.outer(steps, steps)[:, :, None]
+    # a pinch is not exchanged for a step of what is weighed coarsely: the total need not match so well
+    alike = np.equal.outer(steps, steps) * steps
+    exchanges *= alike[:, :, None]
     none = np.zeros((1, per_gram.shape[1]))
     return np.concatenate([none, singles, -singles, exchanges.reshape(-1, per_gram.shape[1])])

@@ -6,45 +6,41 @@ input always gives the same answer, and says how far from the best it may have s
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
-from numpy.typing import ArrayLike
 
 from formulate.arrays import Array
 from formulate.errors import SolverFault
 from formulate.mix import Programme
 from formulate.recipes import Counts
-from formulate.solver.highs import INFEASIBLE, check_finite, linear, scipy_optimize
+from formulate.solver.highs import INFEASIBLE, check_finite, scipy_optimize
 from formulate.solver.objectives import (
-    TIE,
+    Objective,
     Solution,
-    change_weights,
-    solution,
-    tie_break,
+    order_of_ties,
     up_and_down,
     with_total,
 )
 
-__all__ = ["counted_change", "fewest", "on_steps"]
+__all__ = ["counted", "on_steps"]
 
 
 _MOST_NODES = 2000
+_FEWER = 1e-4  # what one more change or ingredient costs where everything else is as good
 
 
-def counted_change(
+def counted(
     programme: Programme,
-    start: Array,
+    objective: Objective,
     counts: Counts,
     least_use: Array,
     not_again: tuple[frozenset[int], ...] = (),
 ) -> Solution | None:
-    """Return the least change with at most so many changes and ingredients, none or at least a minimum.
+    """Return what :func:`formulate.solver.best` does, with at most so many changes and ingredients.
 
     Parameters
     ----------
-    programme, start:
-        As for :func:`least_change`.
+    programme, objective:
+        As there.  Columns after the first ``len(least_use)`` are no ingredients and are not counted.
     counts:
         Most changes and most ingredients.
     least_use:
@@ -52,100 +48,74 @@ def counted_change(
     not_again:
         Sets of ingredients that are not wanted once more.
     """
-    count = len(programme.keys)
-    weight = change_weights(programme, start)
+    count, real = len(programme.keys), len(least_use)
+    start = objective.start
     least, most = up_and_down(programme, start)
     rows, lower, upper = with_total(programme)
-    zeros, eye = np.zeros((len(rows), 2 * count)), np.eye(count)
-    none = np.zeros((count, count))
-    up_most, down_most = most[:count], most[count:]
-    ceiling = np.minimum(programme.upper, programme.batch_g)
+    zeros, eye = np.zeros((len(rows), 2 * real)), np.eye(real, count)
+    none, nothing = np.zeros((real, real)), np.zeros((real, count))
+    up_most, down_most = most[:real], most[count : count + real]
+    ceiling = np.minimum(programme.upper[:real], programme.batch_g)
+    began = start[:real]
     # columns: up, down, changed (0 or 1), used (0 or 1)
-    blocks = [
-        (np.hstack([rows, -rows, zeros]), lower - rows @ start, upper - rows @ start),
-        (np.hstack([eye, none, -np.diag(up_most), none]), None, np.zeros(count)),
-        (np.hstack([none, eye, -np.diag(down_most), none]), None, np.zeros(count)),
-        (np.hstack([eye, -eye, none, -np.diag(ceiling)]), None, -start),
-        (np.hstack([eye, -eye, none, -np.diag(least_use)]), -start, None),
-    ]
-    for most_of, place in ((counts.most_changes, 2), (counts.most_ingredients, 3)):
-        if most_of is not None:
-            row = np.zeros((1, 4 * count))
-            row[0, place * count : (place + 1) * count] = 1.0
-            blocks.append((row, None, np.array([float(most_of)])))
-    blocks += [_another_set(used, count, 3 * count) for used in not_again]
-    found = _mixed(
-        np.concatenate([weight, weight, np.full(2 * count, TIE)]),
-        blocks,
-        np.concatenate([least, np.zeros(2 * count)]),
-        np.concatenate([most, np.ones(2 * count)]),
-        np.repeat([0, 0, 1, 1], count),
-    )
-    if found is None:
-        return None
-    x, objective, gap = found
-    weights = np.clip(start + x[:count] - x[count : 2 * count], programme.lower, programme.upper)
-    weights = np.where(x[2 * count : 3 * count] < 0.5, start, weights)
-    weights = np.where(x[3 * count :] < 0.5, 0.0, weights)
-    return Solution(weights, objective, np.zeros(len(programme.rows)), gap=gap)
-
-
-def fewest(
-    programme: Programme,
-    usual: ArrayLike,
-    counts: Counts,
-    least_use: Array,
-    not_again: tuple[frozenset[int], ...] = (),
-) -> Solution | None:
-    """Return the mix of fewest and most usual ingredients; ``None`` if none can be.
-
-    Each ingredient that is used costs its rank (1 usual to 5 rare) plus 3, so that one rare
-    ingredient is preferred to three usual ones.  Of the mixes of the chosen ingredients it is the one
-    with the least of the unusual, then the alphabet.
-    """
-    rank = np.asarray(usual, dtype=float)
-    count = len(rank)
-    rows, lower, upper = with_total(programme)
-    ceiling = np.minimum(programme.upper, programme.batch_g)
-    none = np.zeros_like(rows)
     blocks: list[tuple[Array, Array | None, Array | None]] = [
-        (np.hstack([rows, none]), lower, upper),
-        (np.hstack([np.eye(count), -np.diag(ceiling)]), None, np.zeros(count)),
-        (np.hstack([np.eye(count), -np.diag(least_use)]), np.zeros(count), None),
+        (np.hstack([rows, -rows, zeros]), lower - rows @ start, upper - rows @ start),
+        (np.hstack([eye, nothing, -np.diag(up_most), none]), None, np.zeros(real)),
+        (np.hstack([nothing, eye, -np.diag(down_most), none]), None, np.zeros(real)),
+        (np.hstack([eye, -eye, none, -np.diag(ceiling)]), None, -began),
+        (np.hstack([eye, -eye, none, -np.diag(least_use)]), -began, None),
     ]
-    if counts.most_ingredients is not None:
-        row = np.concatenate([np.zeros(count), np.ones(count)])[None, :]
-        blocks.append((row, None, np.array([float(counts.most_ingredients)])))
-    blocks += [_another_set(used, count, count) for used in not_again]
+    width = 2 * count + 2 * real
+    for most_of, place in ((counts.most_changes, 0), (counts.most_ingredients, 1)):
+        if most_of is not None:
+            row = np.zeros((1, width))
+            row[0, 2 * count + place * real : 2 * count + (place + 1) * real] = 1.0
+            blocks.append((row, None, np.array([float(most_of)])))
+    blocks += [_another_set(used, real, width - real) for used in not_again]
     found = _mixed(
-        np.concatenate([np.zeros(count), rank + 3.0 + tie_break(programme)]),
+        np.concatenate(
+            [
+                objective.change + objective.cost,
+                objective.change - objective.cost,
+                np.full(2 * real, _FEWER) * (1.0 + np.tile(order_of_ties(programme)[:real], 2)),
+            ]
+        ),
         blocks,
-        np.concatenate([programme.lower, np.zeros(count)]),
-        np.concatenate([ceiling, np.ones(count)]),
-        np.repeat([0, 1], count),
+        np.concatenate([least, np.zeros(2 * real)]),
+        np.concatenate([most, np.ones(2 * real)]),
+        np.repeat([0, 1], [2 * count, 2 * real]),
     )
     if found is None:
         return None
-    chosen = found[0][count:] > 0.5
-    within = np.where(chosen, ceiling, programme.lower)
-    least = np.where(chosen, np.maximum(programme.lower, least_use), programme.lower)
-    cost = rank + 0.01 * tie_break(programme)
-    answer = linear(cost, rows, lower, upper, least, np.maximum(within, least))
-    return None if answer is None else replace(solution(answer.x, answer), gap=found[2])
+    x, _, gap = found
+    weights = np.clip(start + x[:count] - x[count : 2 * count], programme.lower, programme.upper)
+    changed, used = x[2 * count : 2 * count + real], x[2 * count + real :]
+    weights[:real] = np.where(changed < 0.5, began, weights[:real])
+    weights[:real] = np.where(used < 0.5, 0.0, weights[:real])
+    return Solution(weights, objective.of(weights), np.zeros(len(programme.rows)), gap=gap)
 
 
-def on_steps(programme: Programme, exact: Array, steps: Array) -> Array | None:
-    """Return the multiples of ``steps`` nearest to ``exact`` that meet the programme, or ``None``.
+def on_steps(
+    programme: Programme, demands: tuple[Array, Array, Array], exact: Array, steps: Array
+) -> Array | None:
+    """Return the multiples of ``steps`` nearest to ``exact`` that keep some demands, or ``None``.
 
-    Nearest is the smallest sum of steps moved.  Rows may be missed by their slack; a weight that
-    cannot move keeps its value even if it is no multiple.  Stops after a fixed number of nodes, so
-    that the same input always gives the same answer.
+    Nearest is the smallest sum of steps moved.  A weight that cannot move keeps its value even if it is
+    no multiple.  Stops after a fixed number of nodes, so that the same input always gives the same
+    answer.
+
+    Parameters
+    ----------
+    programme:
+        Its limits hold.
+    demands:
+        Coefficients, shape (demands, ingredients), and their bounds.
+    exact, steps:
+        [g], shape (ingredients,).
     """
     optimize = scipy_optimize()
     count = len(exact)
-    slack = np.array([row.slack for row in programme.rows])
-    rows, lower, upper = with_total(programme)
-    lower, upper = lower - np.append(slack, 0.0), upper + np.append(slack, 0.0)
+    rows, lower, upper = demands
     still = programme.lower >= programme.upper
     scale = np.where(still, 1.0, steps)
     least, most = programme.lower / scale, programme.upper / scale
@@ -163,7 +133,7 @@ def on_steps(programme: Programme, exact: Array, steps: Array) -> Array | None:
     if np.any(least > most):
         return None
     answer = optimize.milp(
-        np.concatenate([np.zeros(count), np.ones(count) + tie_break(programme)]),
+        np.concatenate([np.zeros(count), np.ones(count) + 1e-3 * order_of_ties(programme)]),
         constraints=[
             optimize.LinearConstraint(np.hstack([scaled, np.zeros_like(scaled)]), lower, upper),
             optimize.LinearConstraint(np.hstack([away, -away]), -np.inf, target),

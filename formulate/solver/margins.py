@@ -1,0 +1,186 @@
+"""Keeping a distance from the bounds of what is uncertain: the margin, in standard deviations.
+
+Each side of an uncertain target asks for room: so many of its own standard deviations, but never more than
+half of its range.  A standard deviation is a norm of the weights, so it is replaced by its tangent at a
+mix near by, which makes the room linear; the optimum moves a little, the tangent is laid anew there, and
+after one or two turns both agree.
+
+How far a side falls short of its room is a column of its own beside the ingredients, priced so high that
+no change of the weights is worth it: first the largest shortfall is made small, then their sum, then
+what the kitchen cares for (:mod:`formulate.solver.optima`).  So the margin is as large as it can be, and
+still everything is one linear programme.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from formulate.arrays import Array
+from formulate.mix import Mixture, Programme, Row, Side, deviations, sides_of, weighing
+from formulate.solver.objectives import Objective
+
+__all__ = ["Rooms", "Uncertain", "uncertain"]
+
+_NEARLY_HALF = 0.95  # of half a range: something is left for the scale
+_CERTAIN = 1e-9  # of the batch: a side that is no more uncertain than that
+_AGREES = 0.01  # of a standard deviation and its tangent
+_SHORT = "short_of_room_"
+
+#: What falling short by all of the room costs, where changes are of the order of 1: of the side that
+#: falls short most, and of every side.
+_MOST_PRICE, _EACH_PRICE = 1e4, 1e3
+
+
+@dataclass(frozen=True, eq=False)
+class Uncertain:
+    """The sides of a programme's targets that can keep a distance, and what doubts do to them.
+
+    An exact value has no distance from itself and is left out.
+
+    Attributes
+    ----------
+    sides:
+        Bounds of conditions; ``row`` counts in the programme's rows.
+    per_gram:
+        Effect of each doubt, shape (sides, doubts, ingredients) [g/g].
+    half_slopes, half_constants:
+        Half of the range of each side's target as a function of the weights; infinite constants where
+        there is one bound alone.  Shapes (sides, ingredients), (sides,).
+    """
+
+    mix: Mixture
+    sides: tuple[Side, ...]
+    per_gram: Array
+    half_slopes: Array
+    half_constants: Array
+
+    def rooms(self, weights: Array, asked: float) -> Rooms:
+        """Return the room that every side asks for near a mix.
+
+        Parameters
+        ----------
+        weights:
+            Where tangents are laid [g], shape (ingredients,).
+        asked:
+            Standard deviations to keep, 0 or more.
+        """
+        moved = self.per_gram @ weights
+        by_scale = weighing(self.mix, self.sides, weights)
+        fixed = (by_scale**2).sum(axis=1)
+        spreads = np.sqrt((moved**2).sum(axis=1) + fixed)
+        at_least = np.maximum(spreads, _CERTAIN * self.mix.recipe.batch_g)
+        slopes = asked * np.einsum("sd,sdi->si", moved, self.per_gram) / at_least[:, None]
+        constants = asked * fixed / at_least
+        halves = self.half_slopes @ weights + self.half_constants
+        narrow = asked * spreads > _NEARLY_HALF * halves
+        slopes[narrow] = _NEARLY_HALF * self.half_slopes[narrow]
+        constants[narrow] = _NEARLY_HALF * self.half_constants[narrow]
+        sizes = np.where(narrow, _NEARLY_HALF * halves, asked * spreads)
+        told = spreads > _CERTAIN * self.mix.recipe.batch_g
+        sides = tuple(side for side, counts in zip(self.sides, told, strict=True) if counts)
+        return Rooms(sides, slopes[told], constants[told], sizes[told], spreads[told])
+
+
+@dataclass(frozen=True, eq=False)
+class Rooms:
+    """The room that each uncertain side asks for: ``slope . weights + constant`` [g].
+
+    Attributes
+    ----------
+    sizes, spreads:
+        Room and standard deviation at the mix that the tangents are laid at [g], shape (sides,).
+    """
+
+    sides: tuple[Side, ...]
+    slopes: Array
+    constants: Array
+    sizes: Array
+    spreads: Array
+
+    def kept(self, programme: Programme) -> Programme:
+        """Return a programme with this room, and how far each side falls short of it as further columns.
+
+        A shortfall is from 0 to 1, a share of the room; the last column is the largest of them.
+        """
+        number, count = len(self.sides), len(programme.keys)
+        if not number:
+            return programme
+        wide = programme.with_columns(
+            (*(f"{_SHORT}{at}" for at in range(number)), f"{_SHORT}at_most"), np.ones(number + 1)
+        )
+        rows = list(wide.rows)
+        for at, (side, slope, constant, size) in enumerate(
+            zip(self.sides, self.slopes, self.constants, self.sizes, strict=True)
+        ):
+            row = programme.rows[side.row]
+            bound = row.lower if side.sign > 0.0 else row.upper
+            coefficients = np.zeros(count + number + 1)
+            coefficients[:count] = side.sign * row.coefficients - slope
+            coefficients[count + at] = size
+            least = side.sign * bound + constant
+            way = row.side if row.side in ("min", "max") else "min" if side.sign > 0.0 else "max"
+            rows.append(Row(row.key, f"margin {way}", coefficients, least, np.inf, row.width))
+            below = np.zeros(count + number + 1)
+            below[count + at], below[-1] = -1.0, 1.0
+            rows.append(Row(row.key, f"margin {way} at most", below, 0.0, np.inf, 1.0))
+        return wide.only(tuple(rows))
+
+    def priced(self, objective: Objective) -> Objective:
+        """Return an objective that prices the shortfalls of :meth:`kept` above all else."""
+        number = len(self.sides)
+        if not number:
+            return objective
+        nothing = np.zeros(number + 1)
+        prices = np.append(np.full(number, _EACH_PRICE), _MOST_PRICE)
+        return Objective(
+            np.append(objective.start, nothing),
+            np.append(objective.change, nothing),
+            np.append(objective.cost, prices),
+        )
+
+    def agree(self, there: Rooms, weights: Array) -> bool:
+        """Whether these tangents ask at other weights for the room that was laid anew there."""
+        if len(self.sides) != len(there.sides):
+            return False
+        laid = self.slopes @ weights + self.constants
+        return bool(np.all(np.abs(laid - there.sizes) <= _AGREES * there.sizes))
+
+    def reached(self, programme: Programme, weights: Array) -> float | None:
+        """Return the least distance of any uncertain side from its bound [its standard deviations].
+
+        ``None`` where nothing is uncertain.
+        """
+        found = []
+        for side, spread in zip(self.sides, self.spreads, strict=True):
+            row = programme.rows[side.row]
+            bound = row.lower if side.sign > 0.0 else row.upper
+            found.append(side.sign * (float(row.coefficients @ weights) - bound) / float(spread))
+        return min(found, default=None)
+
+
+def uncertain(mix: Mixture, programme: Programme) -> Uncertain:
+    """Return the sides of a programme that can keep a distance, with their doubts.
+
+    Parameters
+    ----------
+    mix:
+        The recipe met with the tables.
+    programme:
+        Of that mix.
+    """
+    can = (row.condition if row.slack == 0.0 else None for row in programme.rows)
+    sides = tuple(side for side in sides_of(tuple(can)) if side.condition.side != "exact")
+    count = len(mix.keys)
+    slopes, constants = np.zeros((len(sides), count)), np.full(len(sides), np.inf)
+    for at, side in enumerate(sides):
+        row = programme.rows[side.row]
+        if np.isfinite(row.lower) and np.isfinite(row.upper):
+            constants[at] = 0.5 * (row.upper - row.lower)
+        for other in programme.rows:
+            if other.key == row.key and {other.side, row.side} == {"min", "max"}:
+                slopes[at] = 0.5 * (other.coefficients - row.coefficients)
+                slopes[at] *= 1.0 if row.side == "min" else -1.0
+                constants[at] = 0.0
+    return Uncertain(mix, sides, deviations(mix, sides), slopes, constants)
