@@ -8,6 +8,8 @@ from .hashes import versions as versions
 from .polynomials import derivative as derivative
 from .polynomials import integral as integral
 from .polynomials import polynomial as polynomial
+from .sources import basis_words as basis_words
+from .sources import source_words as source_words
 from .tables import data_folder as data_folder
 from .tables import number as number
 from .tables import numbers as numbers

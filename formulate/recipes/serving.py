@@ -9,7 +9,9 @@ from types import MappingProxyType
 
 from formulate.data import data_folder, number, read_rows
 
-__all__ = ["Range", "Serving", "middle_of", "serving_kinds"]
+__all__ = ["Range", "Serving", "how_made", "middle_of", "serving_kinds"]
+
+_FILE = "serving.csv"
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,11 +53,29 @@ class Serving:
 def serving_kinds() -> Mapping[str, Serving]:
     """Return the usual serving of each kind of frozen dessert; ``serving.csv`` says from where."""
     found = {}
-    for row in read_rows(data_folder() / "serving.csv"):
-        where = f"serving.csv, {row['kind']}"
+    for row in read_rows(data_folder() / _FILE):
+        where = f"{_FILE}, {row['kind']}"
         window = Range(number(row, "frozen_min", where), number(row, "frozen_max", where))
         found[row["kind"]] = Serving(number(row, "temperature_c", where), window, row["kind"])
     return MappingProxyType(found)
+
+
+def how_made(kind: str) -> str:
+    """Return how a kind of frozen dessert is made: ``churned``, ``scraped``, ``whipped`` or ``moulded``.
+
+    ``whipped`` is beaten and folded before it is frozen at rest in a mould, ``moulded`` only poured.
+
+    Parameters
+    ----------
+    kind:
+        One of :func:`serving_kinds`, or "" for none: that is churned.
+
+    Examples
+    --------
+    >>> how_made("granita"), how_made("")
+    ('scraped', 'churned')
+    """
+    return _made()[kind] if kind else "churned"
 
 
 def middle_of(window: Range) -> float:
@@ -67,3 +87,8 @@ def middle_of(window: Range) -> float:
         assert bound is not None
         return bound
     return (window.min + window.max) / 2.0
+
+
+@lru_cache(maxsize=1)
+def _made() -> Mapping[str, str]:
+    return MappingProxyType({row["kind"]: row["made"] for row in read_rows(data_folder() / _FILE)})
