@@ -10,8 +10,10 @@ from .evidence import evidence_text as evidence_text
 from .evidence import mean_error_of_fruit as mean_error_of_fruit
 from .evidence import unexpected as unexpected
 from .labels import LABEL_CAUTIONS as LABEL_CAUTIONS
+from .labels import amount_words as amount_words
 from .labels import label_data as label_data
 from .labels import label_text as label_text
+from .labels import listed as listed
 from .mixes import CAUTIONS as CAUTIONS
 from .mixes import asked_words as asked_words
 from .mixes import changes as changes
@@ -56,6 +58,7 @@ from .safety import cooling_sentences as cooling_sentences
 from .safety import heat_data as heat_data
 from .safety import heat_sentences as heat_sentences
 from .safety import lethality_sentences as lethality_sentences
+from .sale_names import jurisdiction_words as jurisdiction_words
 from .sale_names import name_sentence as name_sentence
 from .sweeps import drawn_about as drawn_about
 from .sweeps import drawn_columns as drawn_columns
@@ -80,3 +83,6 @@ from .weeks import waste_words as waste_words
 from .weeks import week_csv as week_csv
 from .weeks import week_data as week_data
 from .weeks import week_text as week_text
+from .wording import basis as basis
+from .wording import sentence as sentence
+from .wording import sentences as sentences

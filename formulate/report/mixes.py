@@ -9,6 +9,7 @@ from formulate.data import versions
 from formulate.ingredients import ingredient_table, properties
 from formulate.mix import COST_KEY, Assessment, TargetValue, fine
 from formulate.report.cold import cold_data, cold_sentences
+from formulate.report.wording import sentences
 from formulate.safety import cautions_for
 
 if TYPE_CHECKING:
@@ -24,7 +25,7 @@ __all__ = [
     "mix_data",
     "mix_sentences",
     "mix_text",
-    "sentences",
+    "result_sentences",
     "value_words",
 ]
 
@@ -60,7 +61,7 @@ def mix_data(result: Result) -> dict[str, Any]:
         "verdict": shown.verdict,
         "cold": cold_data(result),
         "targets": [_target(target) for target in shown.targets],
-        "messages": list(sentences(result)),
+        "messages": list(result_sentences(result)),
         "cautions": list(cautions(result)),
     }
     if result.chances:
@@ -114,7 +115,7 @@ def mix_text(result: Result) -> str:
     parts = [f"{result.name}: {title}", "", *_weights(result.mix), ""]
     parts += [*_targets(result.mix), ""] if result.mix.targets else []
     parts += [*_properties(result.mix), ""]
-    parts += [*sentences(result), "", *cautions(result)]
+    parts += [*result_sentences(result), "", *cautions(result)]
     return "\n".join(parts)
 
 
@@ -123,7 +124,7 @@ def cautions(result: Result) -> tuple[str, ...]:
     # What is infused is heated with its liquid, or strained out cold: it is not stirred in unheated.
     keys = [weight.key for weight in result.mix.weights if weight.reached > 0.0]
     found = cautions_for([key for key in keys if key in ingredient_table()], result.mix.composition)
-    return (*(caution.text for caution in found), *CAUTIONS[-2:])
+    return (*sentences(found), *CAUTIONS[-2:])
 
 
 def curve_text(result: Result) -> str:
@@ -133,10 +134,10 @@ def curve_text(result: Result) -> str:
     for (temperature, percent), spread in zip(result.mix.frozen_water, spreads, strict=True):
         bar = "#" * round(percent / 2.5)
         lines.append(f"{temperature:5.0f}   {percent:5.1f} ± {spread:3.1f}  {bar}")
-    return "\n".join([*lines, "", *sentences(result)])
+    return "\n".join([*lines, "", *result_sentences(result)])
 
 
-def sentences(result: Result) -> tuple[str, ...]:
+def result_sentences(result: Result) -> tuple[str, ...]:
     """Return what a cook needs to know, one sentence each."""
     return (*mix_sentences(result), *cold_sentences(result))
 

@@ -38,28 +38,22 @@ class CoolingStep:
 
 @dataclass(frozen=True, slots=True)
 class CoolingRule:
-    """One rule of cooling; all its steps must be met."""
+    """One rule of cooling, and where it stands; all its steps must be met."""
 
     key: str
-    name: str
     steps: tuple[CoolingStep, ...]
-    status: str
     source: str
 
 
 COOLING_RULES: tuple[CoolingRule, ...] = (
     CoolingRule(
         "uk_1995",
-        "UK, Dairy Products (Hygiene) Regulations 1995",
         (CoolingStep(None, 7.2, 90.0),),
-        "repealed, from memory; used as guidance",
         "SI 1995/1372, Schedule 6 Part V (legislation.gov.uk)",
     ),
     CoolingRule(
         "us_food_code",
-        "US Food Code 3-501.14",
         (CoolingStep(57.0, 21.0, 120.0), CoolingStep(57.0, 5.0, 360.0)),
-        "model code, as adopted by states",
         "Delaware and Wisconsin food codes, 3-501.14 (casetext.com)",
     ),
 )

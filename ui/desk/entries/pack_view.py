@@ -15,6 +15,7 @@ from formulate.errors import FormulateError
 from formulate.ingredients import COLUMNS, ingredient_table
 from formulate.labels import PackComposition, pack_composition
 from formulate.recipes import Recipe, RecipeIngredient
+from formulate.report import sentences
 
 __all__ = ["pack_view"]
 
@@ -62,7 +63,7 @@ def pack_view(recipe: Recipe) -> None:
         except FormulateError as error:
             slip(str(error))
             return
-        draw(_told(found), paragraphs(found.sentences, "under"))
+        draw(_told(found), paragraphs(sentences(found.notes), "under"))
         _add_button(recipe, name, found)
 
 
