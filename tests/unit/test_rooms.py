@@ -14,7 +14,7 @@ PACKAGE = ROOT / "formulate"
 
 #: The direction of dependence: a package imports from those before it, and a module from its own package.
 ORDER = (
-    "errors arrays data ingredients freezing recipes timing safety mix solver answers labels sweeps "
+    "errors arrays checks frozen data ingredients freezing recipes timing safety mix solver answers labels sweeps "
     "notebook planning report printing cli __main__"
 ).split()
 MODULES = sorted(path for path in PACKAGE.rglob("*.py"))
