@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from formulate.answers.checking import check
+from formulate.answers.checking import check, scaling
 from formulate.answers.conflicts import explain, reach
 from formulate.answers.counting import count_conflict, count_proposals, uncounted
 from formulate.answers.proposals import additions, relaxations
@@ -128,6 +128,7 @@ def _balanced(mix: Mixture, rows: Programme, solution: Solution) -> Result:
         present=_present(mix),
         preparation=preparation(mix, weights),
         messages=(
+            *scaling(mix),
             *_rounding_message(None if rounded is None else rounded.refined),
             *_gap_message(solution.gap),
             *_usual_message(mix, rows, solution.weights),
@@ -137,7 +138,7 @@ def _balanced(mix: Mixture, rows: Programme, solution: Solution) -> Result:
 
 
 def _present(mix: Mixture) -> tuple[TargetValue, ...] | None:
-    return None if mix.start is None else target_values(mix, mix.start)
+    return None if mix.present is None else target_values(mix, mix.present)
 
 
 def _safety(
@@ -176,10 +177,10 @@ def _not_so_safe(mix: Mixture, rows: Programme, confidence: float) -> str:
 
 
 def _impossible(mix: Mixture, rows: Programme) -> Result:
-    if is_counted(mix):
+    if is_counted(mix) and not mix.crossings:
         free = uncounted(mix)
         if free is not None:
-            return _too_few(mix, free)
+            return _too_few(mix, rows, free)
     explanation = explain(mix, rows)
     judged = assess(mix, explanation.nearest)
     disputed = {demand.key for demand in explanation.conflict if demand.kind == "target"}
@@ -204,11 +205,12 @@ def _impossible(mix: Mixture, rows: Programme) -> Result:
             *relaxations(mix, rows, explanation, reaches, judged),
             *additions(mix, explanation),
         ),
+        messages=scaling(mix),
         exact_grams=tuple(float(value) for value in explanation.nearest),
     )
 
 
-def _too_few(mix: Mixture, free: Solution) -> Result:
+def _too_few(mix: Mixture, rows: Programme, free: Solution) -> Result:
     """A mix would do, but not with so few changes or ingredients: the mix without the counts."""
     judged = assess(mix, free.weights)
     return Result(
@@ -219,9 +221,10 @@ def _too_few(mix: Mixture, free: Solution) -> Result:
         mixture=mix,
         present=_present(mix),
         preparation=preparation(mix, free.weights),
-        conflict=count_conflict(mix.recipe),
+        conflict=count_conflict(mix, rows),
         proposals=count_proposals(mix.recipe),
         messages=(
+            *scaling(mix),
             "No mix keeps the counts; the one that is shown meets the targets without them.",
         ),
         exact_grams=tuple(float(value) for value in free.weights),

@@ -172,7 +172,7 @@ def _wish(mix: Mixture, rows: Programme, word: str) -> _Wish:
     if key == "change":
         if mix.start is None:
             raise InputError(word, "needs the weights of a present recipe", "Give grams.")
-        return _Wish(1.0, nothing, start, change_weights(rows, start), 1.0)
+        return _Wish(1.0, nothing, start, change_weights(rows, start, mix.known), 1.0)
     if key == "hardness":
         coefficients = _hardness(mix) / rows.batch_g * 100.0
     elif key == COST_KEY:

@@ -98,6 +98,11 @@ def _held(mix: Mixture, pot: Mapping[str, float]) -> Array:
     return held
 
 
+def _as_held(mix: Mixture, held: Array) -> Mixture:
+    """The mixture of which the pot is what there was before."""
+    return replace(mix, before=tuple(float(grams) for grams in held), start=held)
+
+
 def _to_any_total(mix: Mixture, rows: Programme, held: Array) -> Programme:
     """The programme of what is added, whatever the batch becomes: every bound goes with the total."""
     share, pot = rows.reach / rows.batch_g, float(held.sum())
@@ -148,11 +153,12 @@ def _limits_as_rows(mix: Mixture, rows: Programme) -> list[Row]:
 
 
 def _stock_left(mix: Mixture, held: Array, most: float) -> Array:
+    """What is in stock for the whole batch, less what the pot holds of it [g at the scale]."""
     stock = [entry.stock_g for entry in mix.recipe.ingredients]
     return np.array(
         [
-            most if grams is None else max(grams - there, 0.0)
-            for grams, there in zip(stock, held, strict=True)
+            most if grams is None else max(grams / buy - there, 0.0)
+            for grams, buy, there in zip(stock, mix.buys, held, strict=True)
         ]
     )
 
@@ -160,7 +166,8 @@ def _stock_left(mix: Mixture, held: Array, most: float) -> Array:
 def _solved(mix: Mixture, added: Programme, held: Array, aim: str) -> Correction | None:
     if aim == "finish":
         start = mix.start if mix.start is not None else held
-        rest = replace(mix, start=np.maximum(start - held, 0.0))
+        left = np.maximum(start - held, 0.0)
+        rest = replace(mix, start=left)
         found = optimum(rest, added)
     else:
         found = greatest(added, -np.ones(len(held)))
@@ -168,10 +175,10 @@ def _solved(mix: Mixture, added: Programme, held: Array, aim: str) -> Correction
         return None
     rounded = weighable(added, np.where(found.weights < 1e-6, 0.0, found.weights), mix.recipe.scale)
     grams = found.weights if rounded is None else rounded.weights
-    judged = assess(replace(mix, start=held), held + grams)
+    judged = assess(_as_held(mix, held), held + grams)
     if rounded is not None and not all(target.met for target in judged.targets):
         grams = found.weights
-        judged = assess(replace(mix, start=held), held + grams)
+        judged = assess(_as_held(mix, held), held + grams)
     require_met(judged)
     return _correction(mix, aim, grams, judged)
 
@@ -183,7 +190,7 @@ def _nearest(mix: Mixture, rows: Programme, held: Array) -> Correction:
         found = least_miss(_to_the_batch(mix, rows, held))
         if found is not None:
             grams = found.weights
-    return _correction(mix, "nearest", grams, assess(replace(mix, start=held), held + grams))
+    return _correction(mix, "nearest", grams, assess(_as_held(mix, held), held + grams))
 
 
 def _correction(mix: Mixture, aim: str, grams: Array, judged: Assessment) -> Correction:

@@ -291,6 +291,7 @@ def _newcomers(mix: Mixture, wish: Objective, found: Solution) -> tuple[Newcomer
         prepared=(None,) * len(further),
         lower=np.zeros(len(further)),
         upper=np.full(len(further), mix.recipe.batch_g),
+        before=(None,) * len(further),
         start=None,
         prices=None,
     )

@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date as Date
 
+from formulate.checks import not_negative
 from formulate.ingredients.lots import Lot, first_to_use
 
 __all__ = [
@@ -32,6 +33,12 @@ class StockLot:
 
     lot: Lot
     plus_minus: float | None = None
+
+    def __post_init__(self) -> None:
+        """Check the ± of the reading."""
+        if self.plus_minus is not None:
+            place = f"lot of {self.lot.key}, plus_minus"
+            object.__setattr__(self, "plus_minus", not_negative(self.plus_minus, place))
 
 
 @dataclass(frozen=True, slots=True)

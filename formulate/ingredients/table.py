@@ -18,7 +18,14 @@ from formulate.data import data_folder, numbers, read_rows
 from formulate.errors import InputError, TableError, nearest
 from formulate.ingredients.components import COLUMNS, COMPONENT_KEYS, position
 
-__all__ = ["OWN_KEYS", "Ingredient", "ingredient_table", "own_composition", "read_only"]
+__all__ = [
+    "OWN_KEYS",
+    "Ingredient",
+    "check_parts",
+    "ingredient_table",
+    "own_composition",
+    "read_only",
+]
 
 
 #: Milk solids-not-fat by dry mass: protein, lactose, minerals.  H. D. Goff, Ice Cream Technology
@@ -120,6 +127,39 @@ def _about(rows: list[dict[str, str]]) -> dict[str, dict[str, Any]]:
     }
 
 
+def check_parts(parts: Mapping[str, float], place: str) -> None:
+    """Raise InputError unless these can be a composition, as :func:`own_composition` says."""
+    for key in parts:
+        if key not in OWN_KEYS:
+            hint = nearest(key, OWN_KEYS) or "See `formulate ingredients --json` for the keys."
+            raise InputError(
+                f"{place}, {key}",
+                "is not a composition key",
+                hint,
+                field=key,
+                value=key,
+                allowed=OWN_KEYS,
+            )
+    total = sum(value for key, value in parts.items() if key != "dextrose_equivalent")
+    if abs(total - 100.0) > _SUM_TOLERANCE:
+        raise InputError(
+            place,
+            f"the composition adds up to {total:.2f} %, and must add up to 100 ± {_SUM_TOLERANCE} %",
+            "Give the missing part a name, water or other_solids if nothing else fits.",
+            field="composition",
+            value=total,
+            allowed=(100.0 - _SUM_TOLERANCE, 100.0 + _SUM_TOLERANCE),
+        )
+    if parts.get("glucose_syrup_solids", 0.0) > 0.0 and "dextrose_equivalent" not in parts:
+        raise InputError(
+            place,
+            "glucose_syrup_solids need their dextrose_equivalent, from 0 to 100",
+            "Read the DE on the pack and add dextrose_equivalent = 40, for example.",
+            field="dextrose_equivalent",
+            allowed=(0.0, 100.0),
+        )
+
+
 def own_composition(parts: Mapping[str, float], place: str) -> Array:
     """Return the composition that a recipe gives for an ingredient of its own.
 
@@ -138,17 +178,7 @@ def own_composition(parts: Mapping[str, float], place: str) -> Array:
         If a key is unknown, or the parts do not add up to 100 ± 0.5 %, or syrup solids come without
         their dextrose equivalent.
     """
-    for key in parts:
-        if key not in OWN_KEYS:
-            hint = nearest(key, OWN_KEYS) or "See `formulate ingredients --json` for the keys."
-            raise InputError(f"{place}, {key}", "is not a composition key", hint)
-    total = sum(value for key, value in parts.items() if key != "dextrose_equivalent")
-    if abs(total - 100.0) > _SUM_TOLERANCE:
-        raise InputError(
-            place,
-            f"the composition adds up to {total:.2f} %, and must add up to 100 ± {_SUM_TOLERANCE} %",
-            "Give the missing part a name, water or other_solids if nothing else fits.",
-        )
+    check_parts(parts, place)
     values = dict.fromkeys(COLUMNS, 0.0)
     for key, value in parts.items():
         shares = {"msnf": _MSNF, "egg_yolk_solids": _YOLK}.get(key, {key: 1.0})
@@ -157,12 +187,6 @@ def own_composition(parts: Mapping[str, float], place: str) -> Array:
                 values[name] += share * value
     values["egg_yolk_solids"] = parts.get("egg_yolk_solids", 0.0)
     if parts.get("glucose_syrup_solids", 0.0) > 0.0:
-        if "dextrose_equivalent" not in parts:
-            raise InputError(
-                place,
-                "glucose_syrup_solids need their dextrose_equivalent, from 0 to 100",
-                "Read the DE on the pack and add dextrose_equivalent = 40, for example.",
-            )
         values["syrup_reducing_power"] = (
             parts["glucose_syrup_solids"] * parts["dextrose_equivalent"] / 100.0
         )

@@ -7,11 +7,16 @@ from .assessment import require_met as require_met
 from .assessment import target_values as target_values
 from .blend import blended as blended
 from .blend import says_something as says_something
+from .limits import Crossing as Crossing
+from .limits import Limit as Limit
+from .limits import leasts as leasts
+from .limits import mosts as mosts
 from .many import made as made
 from .many import measures as measures
 from .many import require_each_met as require_each_met
 from .many import value_keys as value_keys
 from .mixtures import COST_KEY as COST_KEY
+from .mixtures import CROSSED as CROSSED
 from .mixtures import FREEZING_KEY as FREEZING_KEY
 from .mixtures import FROZEN_WATER_KEY as FROZEN_WATER_KEY
 from .mixtures import LEAST_WATER_PERCENT as LEAST_WATER_PERCENT

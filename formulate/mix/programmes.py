@@ -17,6 +17,7 @@ from formulate.freezing import held_at
 from formulate.ingredients import position, properties
 from formulate.mix.mixtures import (
     COST_KEY,
+    CROSSED,
     FREEZING_KEY,
     FROZEN_WATER_KEY,
     LEAST_WATER_PERCENT,
@@ -127,6 +128,7 @@ def programme(mix: Mixture) -> Programme:
         members = np.isin(mix.keys, group.keys).astype(float)
         rows += _value_rows(group.key, 100.0 * members * mix.reach, group.bounds, recipe.batch_g)
     rows += _left_rows(mix)
+    rows += _crossed_rows(mix)
     batch = recipe.batch_g
     empty = Programme(
         mix.keys,
@@ -235,6 +237,15 @@ def _left_rows(mix: Mixture) -> list[Row]:
     return [
         Row(f"{LEFT}{liquid}", "min", row, 0.0, np.inf, 0.01 * mix.recipe.batch_g)
         for liquid, row in rows.items()
+    ]
+
+
+def _crossed_rows(mix: Mixture) -> list[Row]:
+    """0 >= least - most, which cannot hold: so that limits that contradict each other are never met."""
+    none, width = np.zeros(len(mix.keys)), 0.01 * mix.recipe.batch_g
+    return [
+        Row(f"{CROSSED}{crossing.key}", "min", none, crossing.gap, np.inf, width)
+        for crossing in mix.crossings
     ]
 
 

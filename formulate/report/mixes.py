@@ -40,6 +40,14 @@ CAUTIONS: tuple[str, ...] = (
 )
 
 
+#: Where a limit comes from, if not from ``min_g`` or ``max_g``.
+_SET_BY = {
+    "fixed": ", which is fixed",
+    "stock_g": ", which is in stock",
+    "least_use_g": ", if any",
+}
+
+
 def mix_data(result: Result) -> dict[str, Any]:
     """Return the result as plain data, ready for JSON."""
     shown = result.mix
@@ -78,6 +86,7 @@ def mix_data(result: Result) -> dict[str, Any]:
                 "key": demand.key,
                 "side": demand.side,
                 "bound": demand.bound,
+                "field": demand.field,
                 "text": _demand(demand),
             }
             for demand in result.conflict
@@ -155,18 +164,18 @@ def mix_sentences(result: Result) -> tuple[str, ...]:
 def changes(result: Result) -> tuple[str, ...]:
     """Return what changed from the present mix and why, one sentence each."""
     moved = [
-        (weight.grams - weight.before, weight)
+        (weight.grams - weight.start, weight)
         for weight in result.mix.weights
-        if weight.before is not None
-        and abs(weight.grams - weight.before) >= 0.5 * _step(weight.grams)
+        if weight.start is not None
+        and abs(weight.grams - weight.start) >= 0.5 * _step(weight.grams)
     ]
-    if result.present is None:
+    if all(weight.start is None for weight in result.mix.weights):
         return ()
     if not moved:
         return ("Nothing has to change.",)
     moved.sort(key=lambda pair: -abs(pair[0]))
     words = ", ".join(f"{weight.name} {_signed(change)}" for change, weight in moved)
-    missed = [target.name for target in result.present if not target.met]
+    missed = [target.name for target in result.present or () if not target.met]
     why = f" The present mix misses {_list(missed)}." if missed else ""
     return (f"Change: {words}.{why}",)
 
@@ -280,14 +289,16 @@ def _demand(demand: Demand) -> str:
     side = {"min": "at least ", "max": "at most ", "exact": ""}[demand.side]
     if demand.kind in ("limit", "count"):
         unit = f" {demand.unit}" if demand.unit else ""
-        return f"{side}{grams_words(demand.bound)}{unit} {demand.name}"
+        return (
+            f"{side}{grams_words(demand.bound)}{unit} {demand.name}{_SET_BY.get(demand.field, '')}"
+        )
     return f"{demand.name[0].lower()}{demand.name[1:]} {side}{demand.bound:g} {demand.unit}"
 
 
 def _mix(mix: Assessment) -> list[dict[str, Any]]:
     prepared = any(abs(weight.reached - weight.grams) > 1e-9 for weight in mix.weights)
     return [
-        {"key": weight.key, "grams": weight.grams}
+        {"key": weight.key, "grams": weight.grams, "before": weight.before}
         | ({"bought_g": weight.bought, "reached_g": weight.reached} if prepared else {})
         for weight in mix.weights
     ]

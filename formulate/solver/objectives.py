@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from formulate.arrays import Array
 from formulate.mix import Programme
@@ -38,6 +39,8 @@ __all__ = [
 # pinch could never change and a new ingredient could never come in.
 _SMALLEST_BASE = 0.02
 
+_NO_CHANGE = 1e-3  # of what a change counts: to find a weight that nobody has given
+
 # Written tie-break: where two mixes are equally good, the one that changes (or uses) ingredients
 # earlier in the alphabet by their key wins.
 TIE = 1e-6
@@ -65,7 +68,9 @@ class Solution:
     gap: float = 0.0
 
 
-def least_change(programme: Programme, start: Array) -> Solution | None:
+def least_change(
+    programme: Programme, start: Array, known: NDArray[np.bool_] | None = None
+) -> Solution | None:
     """Return the mix with the smallest sum of relative changes from ``start``; ``None`` if none can be.
 
     Parameters
@@ -74,9 +79,11 @@ def least_change(programme: Programme, start: Array) -> Solution | None:
         Rows and limits.
     start:
         Present weights [g], shape (ingredients,), not negative.
+    known:
+        Which of them are known; all, if not given.
     """
     count = len(programme.keys)
-    weight = change_weights(programme, start)
+    weight = change_weights(programme, start, known)
     rows, lower, upper = with_total(programme)
     least, most = up_and_down(programme, start)
     offset = rows @ start
@@ -95,10 +102,16 @@ def least_change(programme: Programme, start: Array) -> Solution | None:
     return solution(weights, found)
 
 
-def change_weights(programme: Programme, start: Array) -> Array:
-    """Return what one gram of change of each ingredient counts [1/g], tie-break included."""
+def change_weights(
+    programme: Programme, start: Array, known: NDArray[np.bool_] | None = None
+) -> Array:
+    """Return what one gram of change of each ingredient counts [1/g], tie-break included.
+
+    What has no known weight does not change: what is found for it decides ties alone.
+    """
     base = np.maximum(start, _SMALLEST_BASE * programme.batch_g)
-    return np.asarray((1.0 + tie_break(programme)) / base)
+    count = np.ones(len(base)) if known is None else np.where(known, 1.0, _NO_CHANGE)
+    return np.asarray(count * (1.0 + tie_break(programme)) / base)
 
 
 def weighted(

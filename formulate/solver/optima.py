@@ -68,8 +68,8 @@ def _best(
         least_use = np.minimum(least_use, programme.upper)
     if mix.start is not None:
         if counted:
-            return counted_change(programme, mix.start, counts, least_use, not_again)
-        return least_change(programme, mix.start)
+            return counted_change(programme, mix.start, counts, least_use, not_again, mix.known)
+        return least_change(programme, mix.start, mix.known)
     if mix.prices is not None and not counted:
         return cheapest(programme, mix.prices)
     return fewest(programme, mix.usual, counts, least_use, not_again)
@@ -87,7 +87,8 @@ def objective_of(mix: Mixture, programme: Programme) -> Objective | None:
     if is_counted(mix):
         return None
     if mix.start is not None:
-        return Objective(mix.start, change_weights(programme, mix.start), nothing)
+        weight = change_weights(programme, mix.start, mix.known)
+        return Objective(mix.start, weight, nothing)
     if mix.prices is not None:
         return Objective(nothing, nothing, cost_weights(programme, mix.prices))
     return None

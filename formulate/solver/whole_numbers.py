@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from formulate.arrays import Array
 from formulate.errors import SolverFault
@@ -38,6 +38,7 @@ def counted_change(
     counts: Counts,
     least_use: Array,
     not_again: tuple[frozenset[int], ...] = (),
+    known: NDArray[np.bool_] | None = None,
 ) -> Solution | None:
     """Return the least change with at most so many changes and ingredients, none or at least a minimum.
 
@@ -51,9 +52,12 @@ def counted_change(
         What is used at least, where it is used at all [g], shape (ingredients,).
     not_again:
         Sets of ingredients that are not wanted once more.
+    known:
+        Which present weights are known; the others can be anything, and that is no change.
     """
     count = len(programme.keys)
-    weight = change_weights(programme, start)
+    known = np.ones(count, dtype=bool) if known is None else known
+    weight = change_weights(programme, start, known)
     least, most = up_and_down(programme, start)
     rows, lower, upper = with_total(programme)
     zeros, eye = np.zeros((len(rows), 2 * count)), np.eye(count)
@@ -68,10 +72,14 @@ def counted_change(
         (np.hstack([eye, -eye, none, -np.diag(ceiling)]), None, -start),
         (np.hstack([eye, -eye, none, -np.diag(least_use)]), -start, None),
     ]
-    for most_of, place in ((counts.most_changes, 2), (counts.most_ingredients, 3)):
+    every = np.ones(count)
+    for most_of, place, which in (
+        (counts.most_changes, 2, known.astype(float)),
+        (counts.most_ingredients, 3, every),
+    ):
         if most_of is not None:
             row = np.zeros((1, 4 * count))
-            row[0, place * count : (place + 1) * count] = 1.0
+            row[0, place * count : (place + 1) * count] = which
             blocks.append((row, None, np.array([float(most_of)])))
     blocks += [_another_set(used, count, 3 * count) for used in not_again]
     found = _mixed(

@@ -14,8 +14,8 @@ PACKAGE = ROOT / "formulate"
 
 #: The direction of dependence: a package imports from those before it, and a module from its own package.
 ORDER = (
-    "errors messages arrays data ingredients freezing recipes timing safety mix solver answers labels "
-    "sweeps notebook planning report printing cli __main__"
+    "errors messages arrays checks frozen data ingredients freezing recipes timing safety mix solver "
+    "answers labels sweeps notebook planning report printing cli __main__"
 ).split()
 MODULES = sorted(path for path in PACKAGE.rglob("*.py"))
 
