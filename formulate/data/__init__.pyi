@@ -8,9 +8,6 @@ from .hashes import made_with as made_with
 from .hashes import table_hashes as table_hashes
 from .hashes import table_names as table_names
 from .hashes import versions as versions
-from .polynomials import derivative as derivative
-from .polynomials import integral as integral
-from .polynomials import polynomial as polynomial
 from .tables import data_folder as data_folder
 from .tables import number as number
 from .tables import numbers as numbers
