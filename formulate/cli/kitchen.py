@@ -167,7 +167,11 @@ def _cool(options: argparse.Namespace) -> int:
             raise InputError("cool", problem, "Write 60:20:90, for example.") from None
         legs.append(CoolingLeg(start, end, minutes))
     verdicts = cooling_verdicts(legs)
-    print_out(cooling_data(verdicts) if options.json else "\n".join(cooling_sentences(verdicts)))
+    print_out(
+        {"rules": cooling_data(verdicts)}
+        if options.json
+        else "\n".join(cooling_sentences(verdicts))
+    )
     return _DONE
 
 

@@ -50,7 +50,7 @@ _TAIL = 2.0  # % below which words may stand in any order; Regulation 1169/2011,
 _PLACE = 5.0  # % out of order that weigh as much as a figure out by its rounding (judgement)
 _MOISTURE = 1.0  # g of water in 100 g that no word brings (judgement)
 _TINY = 1e-7
-_NARROW, _STEPS = 1e-3, 100  # half-widths that do not count [g]; steps towards the middle
+_NARROW = 1e-3  # half-widths that do not count [g]
 _UNPRINTED_FIBRE = 10.0  # g that a label may leave out
 _WORTH_SAYING = 0.5  # deviation of a component [g per 100 g]
 _WATER, _YOLK = position("water"), position("egg_yolk_solids")
@@ -316,7 +316,8 @@ def _estimate(
     high = np.maximum(bounds[: len(COLUMNS), 1], composition)
     for array in (composition, low, high, deviation := (high - low) / sqrt(12.0)):
         array.flags.writeable = False
-    spans = [tuple(map(float, span)) for span in np.column_stack([wanted @ centre, bounds])]
+    values = np.clip(wanted @ centre, *bounds.T)
+    spans = [tuple(map(float, span)) for span in np.column_stack([values, bounds])]
     totals = dict(zip(_TOTALS, spans[len(COLUMNS) :], strict=False))
     if room is not None:
         density = 200.0 / float(centre @ (volume[0] + volume[1]))
@@ -331,16 +332,19 @@ def _estimate(
 def _middle(corners: Array, wanted: Array, bounds: Array) -> Array:
     """The mixture of corners nearest to the middle of all bounds: least squares in half-widths.
 
-    From equal weights by multiplicative steps: a mixture of corners keeps every row that they keep.
+    A mixture of corners keeps every row that they keep.  That its weights add up to 1 is one more row
+    of squares: of s times a mixture, s² |distance|² + (1 - s)² is least for s = 1 / (1 + |distance|²),
+    and smaller the nearer the mixture is, so that the nearest one is found and only s is left to divide.
     """
+    from scipy.optimize import nnls  # takes long to import
+
     half = (bounds[:, 1] - bounds[:, 0]) / 2.0
     wide = half > _NARROW
     away = (corners @ wanted[wide].T - bounds[wide].mean(axis=1)) / half[wide]
-    weights = np.full(len(corners), 1.0 / len(corners))
-    for _ in range(_STEPS):
-        weights *= np.exp(-(away @ (weights @ away)) / max(wide.sum(), 1))
-        weights /= weights.sum()
-    return np.asarray(weights @ corners)
+    weights, _ = nnls(
+        np.vstack([away.T, np.ones(len(corners))]), np.append(np.zeros(wide.sum()), 1.0)
+    )
+    return np.asarray(weights @ corners / weights.sum())
 
 
 def _arrays(rows: Sequence[_Row]) -> tuple[Array, Array, Array]:

@@ -4,11 +4,15 @@ from .catalogue import search as search
 from .cold import PLUS_MINUS as PLUS_MINUS
 from .cold import cold_sentences as cold_sentences
 from .evidence import Check as Check
+from .evidence import Verification as Verification
 from .evidence import every_check as every_check
 from .evidence import evidence_data as evidence_data
 from .evidence import evidence_text as evidence_text
 from .evidence import mean_error_of_fruit as mean_error_of_fruit
 from .evidence import unexpected as unexpected
+from .evidence import verification as verification
+from .evidence import verification_data as verification_data
+from .evidence import verification_text as verification_text
 from .labels import LABEL_CAUTIONS as LABEL_CAUTIONS
 from .labels import amount_words as amount_words
 from .labels import label_data as label_data

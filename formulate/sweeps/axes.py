@@ -111,7 +111,7 @@ class Sweep:
     samples, seed:
         How many times what is random is drawn at every point of the grid, and from where.
     made_with:
-        Versions of program, table, model and of the source of random numbers.
+        Versions of program, tables and the source of random numbers.
     block_points:
         How many points are worked on at once.
     """

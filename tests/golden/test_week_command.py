@@ -70,7 +70,7 @@ def test_plain_data_adds_up_and_names_lots_and_versions(run):
     code, out, err = run("week", "november_week", "--json")
     assert (code, err) == (0, "")
     data = json.loads(out)
-    assert data["status"] == "planned" and set(data["versions"]) == {"formulate", "table", "model"}
+    assert data["status"] == "planned" and set(data["versions"]) == {"formulate", "data"}
     for line in data["order"]:
         total = line["used_g"] + line["left_g"] + line["expired_g"]
         assert total == pytest.approx(line["stock_g"] + line["buy_g"], abs=1e-9)

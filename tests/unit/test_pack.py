@@ -11,7 +11,7 @@ from formulate.ingredients.quantities import properties
 from formulate.ingredients.table import ingredient_table, own_composition
 from formulate.labels.declaration import eu_lines, us_lines
 from formulate.labels.mix_nutrition import nutrition
-from formulate.labels.pack import PackComposition, pack_composition
+from formulate.labels.pack import PackComposition, _middle, pack_composition
 from formulate.labels.pack_models import makings_of, most_of, read_label
 from formulate.mix.mixtures import mixture
 from formulate.mix.parts import Part
@@ -411,3 +411,25 @@ def test_truth_is_within_the_bounds_of_a_us_panel(pack, serving):
     found = pack_composition({**label, "rules": "us", "serving_g": serving, "ingredients": words})
     assert found.misfits == ()
     truth_within(found, parts)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_the_estimate_is_the_mixture_of_corners_nearest_to_the_middle(seed):
+    """Projection on a convex hull: no corner lies on the near side of the plane through the nearest
+    point, at right angles to the line to what it is nearest to (variational inequality; S. Boyd,
+    L. Vandenberghe, Convex Optimization (2004), section 4.2.3).
+    """
+    random = np.random.default_rng(seed)
+    corners, wanted = random.random((30, 8)), random.normal(size=(12, 8))
+    wanted[3] = 0.0  # what cannot move does not count
+    ends = corners @ wanted.T
+    bounds = np.column_stack([ends.min(axis=0), ends.max(axis=0)])
+    found = _middle(corners, wanted, bounds)
+    moves = np.arange(12) != 3
+    half = np.ptp(bounds, axis=1)[moves] / 2.0
+
+    def away(mixtures):
+        return (mixtures @ wanted[moves].T - bounds[moves].mean(axis=1)) / half
+
+    rest = away(found)
+    assert (away(corners) @ rest >= rest @ rest - 1e-9).all()
