@@ -15,7 +15,7 @@ from formulate.ingredients.lots import Lot
 from formulate.notebook.batch_records import made
 from formulate.notebook.deliveries import add_lot
 from formulate.notebook.recipes import keep
-from formulate.notebook.store import open_notebook
+from formulate.notebook.opening import open_notebook
 from formulate.recipes.file import parse
 
 MENU = """name = "Two days"
