@@ -1,11 +1,11 @@
 from . import plot as plot
 from .about import __version__ as __version__
-from .loading import file_bytes as file_bytes
+from .files import file_bytes as file_bytes
+from .files import write_whole as write_whole
 from .loading import load as load
 from .loading import load_menu as load_menu
 from .loading import recipe_named as recipe_named
 from .loading import save as save
-from .loading import write_whole as write_whole
 from .papers import label as label
 from .papers import sheet as sheet
 from .pictures import COLOURS as COLOURS

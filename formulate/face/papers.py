@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from formulate import labels, printing
+from formulate.labels import label as draft_label
+from formulate.printing import sheet as batch_sheet
 
 if TYPE_CHECKING:
     from formulate.answers import Result
@@ -55,7 +56,7 @@ def sheet(
     >>> fm.sheet(fm.balance(fm.load("damson_sorbet")), batch_g=4000).size[0]
     '4,000 g of mix'
     """
-    return printing.sheet(
+    return batch_sheet(
         result.mixture.recipe,
         result,
         batch_g=batch_g,
@@ -99,4 +100,4 @@ def label(result: Result, rules: str = "eu", portion_g: float | None = None) -> 
     ('eggs', 'milk')
     """
     weights = np.array([weight.grams for weight in result.mix.weights])
-    return labels.label(result.mixture, weights, rules, portion_g)
+    return draft_label(result.mixture, weights, rules, portion_g)

@@ -10,10 +10,25 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from formulate import answers, recipes
+from formulate.answers import (
+    BaseAnswer,
+    Correction,
+    Menu,
+    balance_safely,
+    different_mixes,
+    frontier,
+    readings_of,
+    shared_base,
+)
+from formulate.answers import balance as balance_plainly
+from formulate.answers import check as check_plainly
+from formulate.answers import correct as corrections
+from formulate.answers import ladder as rungs_of
+from formulate.answers import ranges as ranges_of
 from formulate.errors import InputError
 from formulate.face.results import Frontier, Ladder, Mixes, Ranges, Result, Status, with_tables
 from formulate.recipes import Recipe
+from formulate.recipes import without as left_out
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -65,11 +80,7 @@ def balance(recipe: Recipe, *, confidence: float | None = None) -> Result:
     >>> bool(result.targets.loc["sweetness", "met"])
     True
     """
-    found = (
-        answers.balance(recipe)
-        if confidence is None
-        else answers.balance_safely(recipe, confidence)
-    )
+    found = balance_plainly(recipe) if confidence is None else balance_safely(recipe, confidence)
     return with_tables(Result, found, status=Status(found.status))
 
 
@@ -97,7 +108,7 @@ def check(recipe: Recipe) -> Result:
     >>> str(fm.check(fm.load("damson_sorbet")).status)
     'misses'
     """
-    found = answers.check(recipe)
+    found = check_plainly(recipe)
     return with_tables(Result, found, status=Status(found.status))
 
 
@@ -184,7 +195,7 @@ def ranges(recipe: Recipe, slack: float = 0.1) -> Ranges | None:
     >>> fm.ranges(fm.load("damson_sorbet")).to_frame().loc[("ingredient", "sucrose"), "unit"]
     'g'
     """
-    found = answers.ranges(recipe, slack)
+    found = ranges_of(recipe, slack)
     return None if found is None else with_tables(Ranges, found)
 
 
@@ -217,14 +228,14 @@ def ladder(recipe: Recipe, key: str, readings: str | Iterable[float]) -> Ladder:
     True
     """
     if isinstance(readings, str):
-        rising = answers.readings_of(readings)
+        rising = readings_of(readings)
     else:
         rising = tuple(float(brix) for brix in readings)
         steps = zip((0.0, *rising), rising, strict=False)
         if not rising or len(rising) > 501 or not all(a < b <= 85.0 for a, b in steps):
             problem = "must rise, from above 0 to 85 °Bx, and be 1 to 501"
             raise InputError("readings", problem, "Give range(9, 16), for example.")
-    return with_tables(Ladder, answers.ladder(recipe, key, rising), recipe=recipe)
+    return with_tables(Ladder, rungs_of(recipe, key, rising), recipe=recipe)
 
 
 def tradeoff(recipe: Recipe, first: str, second: str) -> Frontier | None:
@@ -256,7 +267,7 @@ def tradeoff(recipe: Recipe, first: str, second: str) -> Frontier | None:
     >>> found.corners[0].first <= found.corners[-1].first
     True
     """
-    found = answers.frontier(recipe, first, second)
+    found = frontier(recipe, first, second)
     return None if found is None else with_tables(Frontier, found)
 
 
@@ -286,10 +297,10 @@ def alternatives(recipe: Recipe, count: int = 3) -> Mixes:
     >>> len(fm.alternatives(fm.load("damson_sorbet"), 2))
     2
     """
-    return Mixes(tuple(each.mix for each in answers.different_mixes(recipe, count)))
+    return Mixes(tuple(each.mix for each in different_mixes(recipe, count)))
 
 
-def correct(recipe: Recipe, pot: Mapping[str, float]) -> tuple[answers.Correction, ...]:
+def correct(recipe: Recipe, pot: Mapping[str, float]) -> tuple[Correction, ...]:
     """Return what to add to a half-made pot; nothing is taken out.
 
     Parameters
@@ -315,7 +326,7 @@ def correct(recipe: Recipe, pot: Mapping[str, float]) -> tuple[answers.Correctio
     >>> fm.correct(fm.load("damson_sorbet"), {"damson": 1000, "sucrose": 250})[0].aim
     'smallest'
     """
-    return answers.correct(recipe, pot)
+    return corrections(recipe, pot)
 
 
 def without(recipe: Recipe, key: str) -> Result:
@@ -343,13 +354,13 @@ def without(recipe: Recipe, key: str) -> Result:
     >>> "water" in fm.without(fm.load("damson_sorbet"), "water").weights.index
     False
     """
-    rest = recipes.without(recipe, key)
+    rest = left_out(recipe, key)
     never = replace(rest.exclude, keys=(*rest.exclude.keys, key))
     name = f"{recipe.name}, without {key.replace('_', ' ')}"
     return balance(replace(rest, name=name, exclude=never))
 
 
-def base(menu: answers.Menu) -> answers.BaseAnswer | None:
+def base(menu: Menu) -> BaseAnswer | None:
     """Return one base for several mixes, and the additions of each.
 
     Parameters
@@ -374,8 +385,9 @@ def base(menu: answers.Menu) -> answers.BaseAnswer | None:
     ...     "base": [{"key": "whole_milk", "grams": 700}, {"key": "sucrose", "grams": 180}],
     ...     "mix": [{"name": "Plain", "batch_g": 1000, "base_g": 1000, "target": {}}],
     ... }
-    >>> menu = answers.menu_from_mapping(tables, "milk base")
+    >>> from formulate.answers import menu_from_mapping
+    >>> menu = menu_from_mapping(tables, "milk base")
     >>> fm.base(menu).names
     ('Whole milk', 'Sugar (sucrose)')
     """
-    return answers.shared_base(menu)
+    return shared_base(menu)

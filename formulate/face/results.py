@@ -12,7 +12,10 @@ from enum import StrEnum
 from html import escape
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from formulate import answers
+from formulate.answers import Frontier as PlainFrontier
+from formulate.answers import Ladder as PlainLadder
+from formulate.answers import Ranges as PlainRanges
+from formulate.answers import Result as PlainResult
 from formulate.face.frames import (
     curve_frame,
     grams_frame,
@@ -50,7 +53,7 @@ class Status(StrEnum):
 
 
 @dataclass(frozen=True, repr=False)
-class Result(answers.Result):
+class Result(PlainResult):
     """What balancing or checking says of a recipe.
 
     Everything that :class:`formulate.answers.Result` holds, and as tables ``weights``, ``targets``,
@@ -125,7 +128,7 @@ class Result(answers.Result):
 
 
 @dataclass(frozen=True)
-class Ladder(answers.Ladder):
+class Ladder(PlainLadder):
     """One balanced mix for each reading; ``recipe`` is what it was asked of."""
 
     recipe: Recipe
@@ -156,7 +159,7 @@ class Ladder(answers.Ladder):
 
 
 @dataclass(frozen=True)
-class Ranges(answers.Ranges):
+class Ranges(PlainRanges):
     """How far ingredients and targets can move around the optimum, and what each target costs."""
 
     def to_frame(self) -> pd.DataFrame:
@@ -184,7 +187,7 @@ class Ranges(answers.Ranges):
 
 
 @dataclass(frozen=True, slots=True)
-class Frontier(answers.Frontier):
+class Frontier(PlainFrontier):
     """The corners of the best trade-offs; between two neighbours every blend is one, too."""
 
     def to_frame(self) -> pd.DataFrame:
@@ -270,7 +273,8 @@ def with_tables(kind: type[T], found: Any, **more: Any) -> T:
     Examples
     --------
     >>> import formulate as fm
-    >>> plain = answers.check(fm.load("damson_sorbet"))
+    >>> from formulate.answers import check
+    >>> plain = check(fm.load("damson_sorbet"))
     >>> with_tables(Result, plain, status=Status(plain.status)).weights.index[0]
     'damson'
     """
