@@ -108,6 +108,25 @@ def water_activity_of_ice(temperature_c: ArrayLike) -> NDArray[np.float64]:
 
     Takes and refuses what :func:`osmolality_on_ice_line` does.
 
+    Parameters
+    ----------
+    temperature_c:
+        Temperatures [°C], any shape, from :data:`COLDEST_C` to 0.
+
+    Returns
+    -------
+    ndarray
+        Shape of the temperatures.
+
+    Raises
+    ------
+    ValueError
+        If a temperature is outside that range or not a number.
+
+    Notes
+    -----
+    Source: IAPWS R10-06(2009), ice Ih; IAPWS G12-15, supercooled water.
+
     Examples
     --------
     >>> round(float(water_activity_of_ice(-10.0)), 5)

@@ -2,6 +2,8 @@ from .components import COLUMNS as COLUMNS
 from .components import COMPONENT_KEYS as COMPONENT_KEYS
 from .components import COMPONENTS as COMPONENTS
 from .components import position as position
+from .frames import ingredients as ingredients
+from .frames import labelled as labelled
 from .instruments import SCALES as SCALES
 from .lots import EQUIVALENTS as EQUIVALENTS
 from .lots import Lot as Lot

@@ -144,10 +144,22 @@ def with_lot(composition: Array, lot: Lot) -> Array:
     lot:
         The lot, of the same ingredient.
 
+    Returns
+    -------
+    ndarray
+        g per 100 g over the columns, read-only where the lot changes it.
+
     Raises
     ------
     InputError
         If the composition cannot take a figure of the lot, or a pH is all there is to go by.
+
+    Examples
+    --------
+    >>> from formulate.ingredients import brix_of, ingredient_table
+    >>> crate = Lot("damson", reading=14.0)
+    >>> round(brix_of(with_lot(ingredient_table()["damson"].composition, crate)), 6)
+    14.0
     """
     place = _place(lot)
     if lot.ph is not None and lot.acidity is None and lot.reading is None:
@@ -171,10 +183,24 @@ def with_lot(composition: Array, lot: Lot) -> Array:
 def reading_at_20_c(lot: Lot) -> float | None:
     """Return what a lot reads at 20 °C [°Bx], ``None`` without a reading.
 
+    Parameters
+    ----------
+    lot:
+        The lot.
+
+    Returns
+    -------
+    float or None
+
     Raises
     ------
     InputError
         If the scale is unknown, or the reading or its temperature out of range.
+
+    Examples
+    --------
+    >>> reading_at_20_c(Lot("damson", reading=20.0, temperature_c=25.0))
+    20.34
     """
     if lot.reading is None:
         return None
@@ -186,10 +212,28 @@ def titratable_acidity(composition: Array, acidity_as: str = "citric_acid") -> f
 
     Every acid hydrogen of the composition counts as free.
 
+    Parameters
+    ----------
+    composition:
+        g per 100 g over the columns.
+    acidity_as:
+        The acid in which it is expressed, one of :data:`EQUIVALENTS`.
+
+    Returns
+    -------
+    float
+        g per 100 g.
+
     Raises
     ------
     InputError
         If the acid is unknown.
+
+    Examples
+    --------
+    >>> from formulate.ingredients import read_only
+    >>> round(titratable_acidity(read_only({"malic_acid": 1.0})), 3)  # as citric acid
+    0.955
     """
     _known_acid(acidity_as, "acidity_as")
     return EQUIVALENTS[acidity_as] * float((composition[list(_ACIDS)] / _GRAMS).sum())
@@ -269,6 +313,16 @@ def lot_remarks(composition: Array, lot: Lot) -> tuple[str, ...]:
         Composition of the lot, as :func:`with_lot` returns it.
     lot:
         The lot.
+
+    Returns
+    -------
+    tuple of str
+
+    Examples
+    --------
+    >>> from formulate.ingredients import ingredient_table
+    >>> lot_remarks(ingredient_table()["pear"].composition, Lot("pear", ph=4.0))
+    ('pH 4 is noted and changes nothing: ...',)
     """
     found = []
     brix = reading_at_20_c(lot)
@@ -294,12 +348,44 @@ def lot_remarks(composition: Array, lot: Lot) -> tuple[str, ...]:
 
 
 def first_to_use(lot: Lot) -> tuple[Date, Date]:
-    """Return what lots are sorted by: first to expire, then first in; what has no day comes last."""
+    """Return what lots are sorted by: first to expire, then first in; what has no day comes last.
+
+    Parameters
+    ----------
+    lot:
+        The lot.
+
+    Returns
+    -------
+    tuple of two dates
+
+    Examples
+    --------
+    >>> early, late = Lot("damson", use_by=Date(2026, 9, 3)), Lot("damson")
+    >>> first_to_use(early) < first_to_use(late)
+    True
+    """
     return lot.use_by or Date.max, lot.date or Date.max
 
 
 def lot_data(lot: Lot) -> dict[str, Any]:
-    """Return a lot as plain data; :func:`lot_from_data` reads it back."""
+    """Return a lot as plain data; :func:`lot_from_data` reads it back.
+
+    Parameters
+    ----------
+    lot:
+        The lot.
+
+    Returns
+    -------
+    dict
+        Every field by name; days as ISO text, ``None`` where nothing was noted.
+
+    Examples
+    --------
+    >>> lot_data(Lot("damson", date=Date(2026, 9, 1)))["date"]
+    '2026-09-01'
+    """
     data = asdict(lot)
     for name in _DAYS:
         data[name] = None if data[name] is None else data[name].isoformat()
@@ -311,10 +397,26 @@ def lot_from_data(data: Mapping[str, object], place: str = "lot") -> Lot:
 
     ``date`` and ``use_by`` are dates or their ISO form, 2026-05-14; ``None`` counts as left out.
 
+    Parameters
+    ----------
+    data:
+        Fields by name.
+    place:
+        Where the lot stands, for messages.
+
+    Returns
+    -------
+    Lot
+
     Raises
     ------
     InputError
         If a field is unknown, missing, of the wrong kind or out of its range.
+
+    Examples
+    --------
+    >>> lot_from_data({"key": "damson", "use_by": "2026-09-03"}).use_by
+    datetime.date(2026, 9, 3)
     """
     names = [field.name for field in fields(Lot)]
     given: dict[str, Any] = {}

@@ -74,10 +74,20 @@ class Ingredient:
 def ingredient_table() -> Mapping[str, Ingredient]:
     """Return the ingredients of ``reference-data`` by key, checked.
 
+    Returns
+    -------
+    Mapping
+        Ingredients by key.
+
     Raises
     ------
     TableError
         If a cell is missing or negative, a key is given twice, or a row does not add up to 100 ± 1.
+
+    Examples
+    --------
+    >>> ingredient_table()["sucrose"].name
+    'Sugar (sucrose)'
     """
     folder = data_folder()
     about = _about(read_rows(folder / "ingredients.csv"))
@@ -172,11 +182,27 @@ def own_composition(parts: Mapping[str, float], place: str) -> Array:
     place:
         Where the composition stands, for messages.
 
+    Returns
+    -------
+    ndarray
+        g per 100 g over :data:`formulate.ingredients.COLUMNS`, read-only.
+
     Raises
     ------
     InputError
         If a key is unknown, or the parts do not add up to 100 ± 0.5 %, or syrup solids come without
         their dextrose equivalent.
+
+    Notes
+    -----
+    Source of the parts of milk solids and yolk: H. D. Goff, Ice Cream Technology e-Book, University of
+    Guelph; USDA SR28, row 01125.
+
+    Examples
+    --------
+    >>> cream = own_composition({"water": 63.7, "milk_fat": 30.0, "msnf": 6.3}, "cream_30")
+    >>> round(float(cream[position("lactose")]), 3)  # 54 % of the milk solids-not-fat
+    3.402
     """
     check_parts(parts, place)
     values = dict.fromkeys(COLUMNS, 0.0)
@@ -194,7 +220,28 @@ def own_composition(parts: Mapping[str, float], place: str) -> Array:
 
 
 def read_only(values: Mapping[str, float]) -> Array:
-    """Return a read-only row over the columns; what is not named is zero."""
+    """Return a read-only row over the columns; what is not named is zero.
+
+    Parameters
+    ----------
+    values:
+        Amounts by column, any of :data:`formulate.ingredients.COLUMNS`.
+
+    Returns
+    -------
+    ndarray
+        Shape (columns,), read-only.
+
+    Raises
+    ------
+    KeyError
+        If there is no such column.
+
+    Examples
+    --------
+    >>> float(read_only({"water": 100.0}).sum())
+    100.0
+    """
     row = np.zeros(len(COLUMNS))
     for key, value in values.items():
         row[position(key)] = value

@@ -93,6 +93,31 @@ def allergens_of(part: Part, rules: str) -> tuple[str, ...]:
     """Return the allergens of an ingredient by the table, as words of :data:`ALLERGENS`.
 
     For a thing of one's own only what its composition shows: milk or egg.  It may hold any other.
+
+    Parameters
+    ----------
+    part:
+        An ingredient of a mix.
+    rules:
+        ``eu`` or ``us``.
+
+    Returns
+    -------
+    tuple of str
+        In the order of the law; that none is found does not say that there is none.
+
+    Notes
+    -----
+    Source: Regulation (EU) 1169/2011, Annex II; FDA, Questions and Answers Regarding Food Allergens,
+    Edition 5, as told by a university and a state agency.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import parts_of
+    >>> mixture = fm.check(fm.load("bay_leaf_ice_cream").with_weights({})).mixture
+    >>> [allergens_of(part, "eu") for part in parts_of(mixture, mixture.start)][:2]
+    [('milk',), ('milk',)]
     """
     found = part.allergens_eu if rules == "eu" else part.allergens_us
     if found is None:

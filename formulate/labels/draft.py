@@ -110,10 +110,21 @@ def label(
     overrun_percent:
         Air [% of the volume of the mix], 0 to 300; ``None``: that of the recipe's serving, else 0.
 
+    Returns
+    -------
+    Label
+
     Raises
     ------
     InputError
         If the rules are unknown, or weights, portion or overrun cannot be.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> mixture = fm.check(fm.load("damson_sorbet")).mixture
+    >>> label(mixture, mixture.start, portion_g=60.0).portion_words
+    '60 g'
     """
     if rules not in RULES:
         hint = nearest(rules, RULES) or f"Known: {', '.join(RULES)}."

@@ -88,7 +88,9 @@ def _to_write(place: Path, create: bool, patience_s: float) -> Notebook:
         except BaseException:
             connection.close()
             raise
-        notebook = Notebook(place, connection, before_change=partial(copy_before_change, path=place))
+        notebook = Notebook(
+            place, connection, before_change=partial(copy_before_change, path=place)
+        )
         if shutil.disk_usage(place.parent).free < _LITTLE_ROOM:
             notebook.remarks.append(
                 f"There is hardly any room left on the disk of {place}: it can be read, and what is "

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from contextlib import closing
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 
 from formulate.notebook.schema import SCHEMA_VERSION, SEALS_SINCE, VERSIONS
@@ -38,7 +38,7 @@ def require_sound(connection: sqlite3.Connection, path: Path) -> None:
                     raise damaged(path, f"version {row} is not as it was kept")
 
 
-@lru_cache(maxsize=None)
+@cache
 def _expected(version: int) -> tuple[tuple[str, str], ...]:
     """The tables as a version of this program makes them."""
     with closing(sqlite3.connect(":memory:")) as connection:

@@ -234,7 +234,9 @@ def read_only(path: Path) -> Iterator[sqlite3.Connection]:
 
 def require_ours(connection: sqlite3.Connection, path: Path) -> None:
     """Refuse the file of another program, or of a later version of this one."""
-    mark, version = (number_in_head(connection, name) for name in ("application_id", "user_version"))
+    mark, version = (
+        number_in_head(connection, name) for name in ("application_id", "user_version")
+    )
     if mark == 0 and version == 0 and not table_statements(connection):
         return  # new, or begun by someone else just now
     if mark != APPLICATION_ID:

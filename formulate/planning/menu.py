@@ -138,11 +138,28 @@ class WeekMenu:
 def parse_menu(data: bytes, name: str) -> WeekMenu:
     """Return the menu in the bytes of a TOML file.
 
+    Parameters
+    ----------
+    data:
+        The file, UTF-8.
+    name:
+        What it is called in messages.
+
+    Returns
+    -------
+    WeekMenu
+
     Raises
     ------
     InputError
         If the bytes are not a menu: not TOML, or with a field that is unknown, missing, of the wrong
         kind or out of range.
+
+    Examples
+    --------
+    >>> from formulate.data import menu_bytes
+    >>> parse_menu(menu_bytes("november_week"), "november_week").serves[0].recipe
+    'damson_sorbet'
     """
     tables = toml_tables(data, name, "menu", "formulate week november_week")
     known_fields(tables, _TOP, name)

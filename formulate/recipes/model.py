@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 from formulate.checks import MOST, keep_all, positive_number, word
 from formulate.errors import InputError, nearest
@@ -143,6 +144,71 @@ def _member(key: str, keys: list[str], place: str) -> None:
         problem, field = f'"{key}" is not an ingredient of this recipe', place.rpartition(", ")[2]
         raise InputError(place, problem, hint, field=field, value=key, allowed=tuple(keys))
 
+    def with_weights(self, weights: Mapping[str, float | None]) -> Recipe:
+        """Return the recipe with other weights.
+
+        Parameters
+        ----------
+        weights:
+            Grams by key, 0 or more; ``None`` for unknown.  Keys that are not named keep theirs.
+
+        Returns
+        -------
+        Recipe
+
+        Raises
+        ------
+        InputError
+            If the recipe has no such ingredient.
+
+        Examples
+        --------
+        >>> recipe = Recipe("Syrup", 300.0, (RecipeIngredient("water"), RecipeIngredient("sucrose")))
+        >>> [entry.grams for entry in recipe.with_weights({"sucrose": 100.0}).ingredients]
+        [None, 100.0]
+        """
+        found = self
+        for key, grams in weights.items():
+            found = found._with_entry(key, grams=grams)
+        return found
+
+    def with_reading(self, key: str, brix: float, temperature_c: float = 20.0) -> Recipe:
+        """Return the recipe with another reading of one ingredient, in place of what its lot says.
+
+        Parameters
+        ----------
+        key:
+            The ingredient that was read.
+        brix:
+            Reading, above 0 to 85 °Bx.
+        temperature_c:
+            Temperature of the reading, 5 to 30 °C.
+
+        Returns
+        -------
+        Recipe
+
+        Raises
+        ------
+        InputError
+            If the recipe has no such ingredient.
+
+        Examples
+        --------
+        >>> recipe = Recipe("Sorbet", 300.0, (RecipeIngredient("damson"),))
+        >>> recipe.with_reading("damson", 12.5).ingredients[0].brix
+        12.5
+        """
+        return self._with_entry(key, brix=brix, brix_temperature_c=temperature_c, lot=None)
+
+    def _with_entry(self, key: str, **fields: Any) -> Recipe:
+        if key not in [entry.key for entry in self.ingredients]:
+            raise _no_such_ingredient(self, key)
+        entries = tuple(
+            replace(entry, **fields) if entry.key == key else entry for entry in self.ingredients
+        )
+        return replace(self, ingredients=entries)
+
 
 def scaled(recipe: Recipe, by: float) -> Recipe:
     """Return a recipe of a larger or smaller batch: weights and limits grow with it, to 0.001 g."""
@@ -173,8 +239,7 @@ def without(recipe: Recipe, key: str) -> Recipe:
     """
     rest = tuple(entry for entry in recipe.ingredients if entry.key != key)
     if len(rest) == len(recipe.ingredients):
-        known = ", ".join(entry.key for entry in recipe.ingredients)
-        raise InputError(key, "is not in the recipe", f"It has: {known}.")
+        raise _no_such_ingredient(recipe, key)
     groups = tuple(
         replace(group, keys=tuple(member for member in group.keys if member != key))
         for group in recipe.groups
@@ -186,3 +251,8 @@ def without(recipe: Recipe, key: str) -> Recipe:
         ratios=tuple(ratio for ratio in recipe.ratios if key not in (ratio.of, ratio.to)),
         groups=groups,
     )
+
+
+def _no_such_ingredient(recipe: Recipe, key: str) -> InputError:
+    known = ", ".join(entry.key for entry in recipe.ingredients)
+    return InputError(key, "is not in the recipe", f"It has: {known}.")

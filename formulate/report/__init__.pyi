@@ -1,3 +1,4 @@
+from .brief import brief_text as brief_text
 from .catalogue import ingredients_data as ingredients_data
 from .catalogue import ingredients_text as ingredients_text
 from .catalogue import search as search
@@ -23,6 +24,7 @@ from .mixes import asked_words as asked_words
 from .mixes import changes as changes
 from .mixes import curve_text as curve_text
 from .mixes import grams_words as grams_words
+from .mixes import headline as headline
 from .mixes import mix_data as mix_data
 from .mixes import mix_sentences as mix_sentences
 from .mixes import mix_text as mix_text

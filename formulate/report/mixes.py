@@ -22,6 +22,7 @@ __all__ = [
     "changes",
     "curve_text",
     "grams_words",
+    "headline",
     "mix_data",
     "mix_sentences",
     "mix_text",
@@ -38,6 +39,13 @@ CAUTIONS: tuple[str, ...] = (
     "Predictions are for a mix in balance with its ice; air, fat and churning also decide firmness. "
     "Try a small churn first.",
 )
+
+_TITLES = {
+    "balanced": "balanced",
+    "impossible": "no mix can do it; this one misses least",
+    "meets": "the present mix meets its targets",
+    "misses": "the present mix misses a target",
+}
 
 
 #: Where a limit comes from, if not from ``min_g`` or ``max_g``.
@@ -113,15 +121,30 @@ def mix_data(result: Result) -> dict[str, Any]:
     return data
 
 
+def headline(result: Result) -> str:
+    """Return the name of a recipe and its status in one line.
+
+    Parameters
+    ----------
+    result:
+        What balancing or checking says.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> headline(fm.balance(fm.load("damson_sorbet")))
+    'Damson sorbet, fruit at 11 °Bx: balanced'
+    """
+    return f"{result.name}: {_TITLES[result.status]}"
+
+
 def mix_text(result: Result) -> str:
     """Return the result as a page of text."""
-    title = {
-        "balanced": "balanced",
-        "impossible": "no mix can do it; this one misses least",
-        "meets": "the present mix meets its targets",
-        "misses": "the present mix misses a target",
-    }[result.status]
-    parts = [f"{result.name}: {title}", "", *_weights(result.mix), ""]
+    parts = [headline(result), "", *_weights(result.mix), ""]
     parts += [*_targets(result.mix), ""] if result.mix.targets else []
     parts += [*_properties(result.mix), ""]
     parts += [*result_sentences(result), "", *cautions(result)]

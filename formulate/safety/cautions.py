@@ -39,6 +39,20 @@ def cautions_for(keys: Sequence[str], composition: ArrayLike) -> tuple[Message, 
         Its ingredients; those that the table does not have are judged by the composition alone.
     composition:
         The mix, g per 100 g, shape (columns,).
+
+    Returns
+    -------
+    tuple of Caution
+
+    Notes
+    -----
+    Source of each stands in its ``basis``. That nothing is said of something does not make it safe.
+
+    Examples
+    --------
+    >>> composition = ingredient_table()["whole_milk"].composition
+    >>> [caution.key for caution in cautions_for(["whole_milk"], composition)]
+    ['heat', 'cooling', 'ageing', 'refreezing', 'local']
     """
     table = ingredient_table()
     known = [table[key] for key in keys if key in table]

@@ -90,10 +90,24 @@ def cooling_verdicts(legs: Sequence[CoolingLeg]) -> tuple[CoolingVerdict, ...]:
     legs:
         In order from the end of heating, each starting where the one before ended.
 
+    Returns
+    -------
+    tuple of CoolingVerdict
+
     Raises
     ------
     InputError
         If there is no leg, or one does not cool, takes no time or does not join the one before.
+
+    Notes
+    -----
+    Source of each stands in its rule. A verdict quotes a rule; it does not say that a mix is safe.
+
+    Examples
+    --------
+    >>> verdicts = cooling_verdicts([CoolingLeg(60.0, 20.0, 90.0), CoolingLeg(20.0, 4.0, 180.0)])
+    >>> {verdict.rule.key: verdict.kept for verdict in verdicts}
+    {'uk_1995': 'no', 'us_food_code': 'yes'}
     """
     _check_legs(legs)
     times, temperatures = [0.0], [legs[0].start_c]

@@ -314,6 +314,33 @@ def ice_volume_percent(
 
     Takes and refuses what :func:`density` does.  Air is ``overrun_percent`` of the volume of the rest
     at that temperature; the mix swells a few percent as it freezes, which overrun does not count.
+
+    Parameters
+    ----------
+    composition:
+        Amounts over the columns, shape (columns,); only ratios matter.
+    temperature_c:
+        Temperatures [°C], any shape, as :func:`density` takes them.
+    overrun_percent:
+        Air [% of the volume of the rest], 0 or more.
+
+    Returns
+    -------
+    ndarray
+        Shape of the temperatures.
+
+    Raises
+    ------
+    ValueError
+        If a value is out of its range.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> mix = fm.check(fm.load("damson_sorbet")).mix.composition
+    >>> warm, cold = ice_volume_percent(mix, [-6.0, -18.0])
+    >>> bool(0.0 < warm < cold < 100.0)
+    True
     """
     row = _checked(composition)
     _check_overrun(overrun_percent)

@@ -14,8 +14,8 @@ from formulate.data.examples import example_bytes, menu_bytes
 from formulate.ingredients.lots import Lot
 from formulate.notebook.batch_records import made
 from formulate.notebook.deliveries import add_lot
-from formulate.notebook.recipes import keep
 from formulate.notebook.opening import open_notebook
+from formulate.notebook.recipes import keep
 from formulate.recipes.file import parse
 
 MENU = """name = "Two days"

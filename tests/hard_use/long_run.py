@@ -29,8 +29,8 @@ from formulate.errors import InputError
 from formulate.notebook.batch_records import Figures, Verdict, batches, made, verdict
 from formulate.notebook.contents import examine
 from formulate.notebook.files import import_notebook, rescue
-from formulate.notebook.recipes import history, keep, kept_version
 from formulate.notebook.opening import open_notebook
+from formulate.notebook.recipes import history, keep, kept_version
 from formulate.notebook.schema import SCHEMA_VERSION
 from formulate.recipes.model import Recipe, RecipeIngredient
 

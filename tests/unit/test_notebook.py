@@ -39,8 +39,8 @@ from formulate.notebook.contents import examine
 from formulate.notebook.deliveries import add_lot, lots, stock
 from formulate.notebook.files import export_notebook, import_notebook, rescue
 from formulate.notebook.learning import learn_kitchen
-from formulate.notebook.recipes import compare, history, keep, kept_version, search
 from formulate.notebook.opening import open_notebook
+from formulate.notebook.recipes import compare, history, keep, kept_version, search
 from formulate.notebook.schema import SCHEMA_VERSION
 from formulate.notebook.store import APPLICATION_ID, default_path
 from formulate.recipes.file import parse
@@ -733,7 +733,11 @@ def test_an_export_of_an_earlier_program_is_taken_in(notebook, tmp_path):
     """Without the columns that came with version 3 of the tables."""
     filled(notebook)
     export_notebook(notebook, tmp_path / "out")
-    gone = {"lots": {"name", "grams", "use_by", "uid"}, "batches": {"made_with"}, "weights": {"taken_g"}}
+    gone = {
+        "lots": {"name", "grams", "use_by", "uid"},
+        "batches": {"made_with"},
+        "weights": {"taken_g"},
+    }
     for name, columns in gone.items():
         file = tmp_path / "out" / f"{name}.csv"
         with file.open(encoding="utf-8-sig", newline="") as sheet:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import streamlit as st
 from desk.entries.numbers import number_entry
+from desk.hand.answers import present
 from desk.pictures.plain import block, draw, heading, paragraphs, slip, table, text
 
+from formulate import label
 from formulate.errors import FormulateError
-from formulate.labels import ALLERGENS, RULES, Label, Line, label
-from formulate.mix import mixture
+from formulate.labels import ALLERGENS, RULES, Label, Line
 from formulate.recipes import Recipe
 from formulate.report import (
     LABEL_CAUTIONS,
@@ -39,9 +40,9 @@ def label_view(recipe: Recipe) -> None:
             persist_state="session", placeholder="none" if rules == "eu" else "two thirds of a cup",
         )  # fmt: skip
     try:
-        mix = mixture(recipe)
-        assert mix.start is not None
-        found = label(mix, mix.start, rules or "eu", portion)
+        result = present(recipe)
+        assert result is not None
+        found = label(result, rules or "eu", portion)
     except FormulateError as error:
         slip(str(error))
         return
