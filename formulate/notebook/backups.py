@@ -131,7 +131,7 @@ def set_second_folder(folder: Path | None, path: Path | None = None) -> None:
 def backups_of(path: Path | None = None, folder: Path | None = None) -> tuple[Backup, ...]:
     """Return the copies in the folders of a notebook, or in one folder, the newest first."""
     folders = _folders(path or default_path()) if folder is None else (folder,)
-    found = {}
+    found: dict[str, Backup] = {}
     for where in folders:
         for file in _listed(where):
             backup = _backup_of(file)
@@ -156,7 +156,7 @@ def back_up(notebook: Notebook, folder: Path | None = None) -> tuple[Path, ...]:
     stem = f"{notebook.path.stem}-{mark}-{Date.today().isoformat()}"
     name = f"{stem}-asked-{datetime.now():%H%M%S}.sqlite3"
     folders = _folders(notebook.path) if folder is None else (folder,)
-    files = []
+    files: list[Path] = []
     for count, where in enumerate(folders):
         if (count or folder is not None) and not where.is_dir():
             remedy = "Plug it in or make it, or name another."

@@ -118,32 +118,6 @@ class Recipe:
                 _member(key, keys, f"recipe, group {count}, keys")
         _once([group.name for group in self.groups], "group", "Give another name.")
 
-
-_KINDS = (
-    ("serving", Serving),
-    ("scale", Scale),
-    ("counts", Counts),
-    ("exclude", Exclude),
-    ("balance", Balance),
-)
-_UNSAID = ("serving", None)
-
-
-def _once(words: list[str], what: str, remedy: str) -> None:
-    """Refuse a word that is there twice, by its place."""
-    if len(set(words)) == len(words):
-        return
-    at = next(at for at, each in enumerate(words) if each in words[:at])
-    place, problem = f"recipe, {what} {at + 1} ({words[at]})", "is given twice"
-    raise InputError(place, problem, remedy, field=what, value=words[at])
-
-
-def _member(key: str, keys: list[str], place: str) -> None:
-    if key not in keys:
-        hint = nearest(key, keys) or f"Ingredients here: {', '.join(keys)}."
-        problem, field = f'"{key}" is not an ingredient of this recipe', place.rpartition(", ")[2]
-        raise InputError(place, problem, hint, field=field, value=key, allowed=tuple(keys))
-
     def with_weights(self, weights: Mapping[str, float | None]) -> Recipe:
         """Return the recipe with other weights.
 
@@ -208,6 +182,32 @@ def _member(key: str, keys: list[str], place: str) -> None:
             replace(entry, **fields) if entry.key == key else entry for entry in self.ingredients
         )
         return replace(self, ingredients=entries)
+
+
+_KINDS = (
+    ("serving", Serving),
+    ("scale", Scale),
+    ("counts", Counts),
+    ("exclude", Exclude),
+    ("balance", Balance),
+)
+_UNSAID = ("serving", None)
+
+
+def _once(words: list[str], what: str, remedy: str) -> None:
+    """Refuse a word that is there twice, by its place."""
+    if len(set(words)) == len(words):
+        return
+    at = next(at for at, each in enumerate(words) if each in words[:at])
+    place, problem = f"recipe, {what} {at + 1} ({words[at]})", "is given twice"
+    raise InputError(place, problem, remedy, field=what, value=words[at])
+
+
+def _member(key: str, keys: list[str], place: str) -> None:
+    if key not in keys:
+        hint = nearest(key, keys) or f"Ingredients here: {', '.join(keys)}."
+        problem, field = f'"{key}" is not an ingredient of this recipe', place.rpartition(", ")[2]
+        raise InputError(place, problem, hint, field=field, value=key, allowed=tuple(keys))
 
 
 def scaled(recipe: Recipe, by: float) -> Recipe:
