@@ -34,17 +34,52 @@ class InputError(FormulateError):
         What is wrong and what is allowed, as a clause without a full stop.
     remedy:
         What to do next, as a sentence.
+    field, value, allowed:
+        The same as data, ``None`` where it is not one field that is wrong: its name, what it holds, and
+        what it may hold: a pair of the least and the most, or the words that are known.
+
+    Examples
+    --------
+    >>> error = InputError("scale, step_g", "is 0", "Give grams.", field="step_g", value=0.0)
+    >>> str(error), error.field, error.value, error.allowed
+    ('scale, step_g: is 0. Give grams.', 'step_g', 0.0, None)
+    >>> str(error.moved("recipe.toml, scale, step_g"))
+    'recipe.toml, scale, step_g: is 0. Give grams.'
     """
 
-    def __init__(self, place: str, problem: str, remedy: str) -> None:
+    def __init__(
+        self,
+        place: str,
+        problem: str,
+        remedy: str,
+        *,
+        field: str | None = None,
+        value: object = None,
+        allowed: object = None,
+    ) -> None:
         self.place = place
         self.problem = problem
         self.remedy = remedy
+        self.field = field
+        self.value = value
+        self.allowed = allowed
         super().__init__(f"{place}: {problem}. {remedy}")
 
-    def __reduce__(self) -> tuple[type[InputError], tuple[str, str, str]]:
+    def __reduce__(self) -> tuple[type[InputError], tuple[str, str, str], dict[str, object]]:
         """Say how it is made again where a worker process has raised it."""
-        return type(self), (self.place, self.problem, self.remedy)
+        data = {"field": self.field, "value": self.value, "allowed": self.allowed}
+        return type(self), (self.place, self.problem, self.remedy), data
+
+    def moved(self, place: str) -> InputError:
+        """Return the same error at another place: where a file has what went wrong."""
+        return type(self)(
+            place,
+            self.problem,
+            self.remedy,
+            field=self.field,
+            value=self.value,
+            allowed=self.allowed,
+        )
 
 
 class TableError(FormulateError):

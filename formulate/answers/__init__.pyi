@@ -1,6 +1,7 @@
 from .balancing import balance as balance
 from .balancing import balance_safely as balance_safely
 from .bases import BaseAnswer as BaseAnswer
+from .bases import Menu as Menu
 from .bases import menu_from_mapping as menu_from_mapping
 from .bases import shared_base as shared_base
 from .checking import check as check

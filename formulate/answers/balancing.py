@@ -7,7 +7,7 @@ from statistics import NormalDist
 
 import numpy as np
 
-from formulate.answers.checking import check
+from formulate.answers.checking import check, scaling
 from formulate.answers.conflicts import explain, reach
 from formulate.answers.counting import count_conflict, count_proposals, uncounted
 from formulate.answers.proposals import additions, relaxations
@@ -118,8 +118,8 @@ def balance_safely(recipe: Recipe, confidence: float) -> Result:
             return replace(result, messages=(*result.messages, _safety(result, plain)))
     sureness, result = max(tried, key=lambda each: each[0])
     message = (
-        f"No mix was found of which every target holds {100.0 * confidence:.0f} times in 100; the one that "
-        f"is shown comes to {100.0 * sureness:.0f}. Widen a target, or take readings."
+        f"No mix was found of which every target holds {100.0 * confidence:.0f} times in 100; the one "
+        f"that is shown comes to {100.0 * sureness:.0f}. Widen a target, or take readings."
     )
     return replace(result, status="impossible", messages=(*result.messages, message))
 
@@ -158,6 +158,7 @@ def _balanced(mix: Mixture, rows: Programme, chosen: Chosen) -> Result:
         preparation=preparation(mix, weights),
         margin=reached(mix, chosen, weights),
         messages=(
+            *scaling(mix),
             *_rounding_message(None if rounded is None else rounded.refined),
             *_gap_message(chosen.solution.gap),
             *_usual_message(mix, rows, exact),
@@ -167,14 +168,14 @@ def _balanced(mix: Mixture, rows: Programme, chosen: Chosen) -> Result:
 
 
 def _present(mix: Mixture) -> tuple[TargetValue, ...] | None:
-    return None if mix.start is None else target_values(mix, mix.start)
+    return None if mix.present is None else target_values(mix, mix.present)
 
 
 def _impossible(mix: Mixture, rows: Programme) -> Result:
-    if is_counted(mix):
+    if is_counted(mix) and not mix.crossings:
         free = uncounted(mix)
         if free is not None:
-            return _too_few(mix, free)
+            return _too_few(mix, rows, free)
     explanation = explain(mix, rows)
     judged = assess(mix, explanation.nearest)
     disputed = {demand.key for demand in explanation.conflict if demand.kind == "target"}
@@ -199,11 +200,12 @@ def _impossible(mix: Mixture, rows: Programme) -> Result:
             *relaxations(mix, rows, explanation, reaches, judged),
             *additions(mix, rows, explanation),
         ),
+        messages=scaling(mix),
         exact_grams=tuple(float(value) for value in explanation.nearest),
     )
 
 
-def _too_few(mix: Mixture, free: Chosen) -> Result:
+def _too_few(mix: Mixture, rows: Programme, free: Chosen) -> Result:
     """A mix would do, but not with so few changes or ingredients: the mix without the counts."""
     judged = assess(mix, free.weights)
     return Result(
@@ -214,9 +216,10 @@ def _too_few(mix: Mixture, free: Chosen) -> Result:
         mixture=mix,
         present=_present(mix),
         preparation=preparation(mix, free.weights),
-        conflict=count_conflict(mix.recipe),
+        conflict=count_conflict(mix, rows),
         proposals=count_proposals(mix.recipe),
         messages=(
+            *scaling(mix),
             "No mix keeps the counts; the one that is shown meets the targets without them.",
         ),
         exact_grams=tuple(float(value) for value in free.weights),

@@ -2,46 +2,56 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from formulate.answers.result import Result
 from formulate.errors import InputError
-from formulate.mix import assess, mixture, preparation
+from formulate.mix import Mixture, assess, mixture, preparation
 from formulate.recipes import Recipe
 
-__all__ = ["check"]
+__all__ = ["check", "scaling"]
+
+_SHOWN_G = 0.05
 
 
 def check(recipe: Recipe) -> Result:
-    """Return what the present weights give, scaled to the batch.  Nothing is solved.
+    """Return what the present weights give, scaled to the batch but for those that are fixed.
+
+    Nothing is solved.
 
     Raises
     ------
     InputError
-        If the recipe gives no weights, or cannot be read against the tables.
+        If a weight is not known, or the recipe cannot be read against the tables.
     """
     mix = mixture(recipe)
+    present = mix.present
     if mix.start is None:
-        raise InputError(
-            recipe.name, "gives no weights to check", "Give grams, or balance it instead."
-        )
-    judged = assess(mix, mix.start)
-    grams = np.array([entry.grams or 0.0 for entry in recipe.ingredients])
-    total = float(mix.reach @ grams)
-    messages: list[str] = []
-    if abs(total - recipe.batch_g) > 0.05:
-        messages.append(
-            f"The weights add up to {total:,.0f} g and were scaled to the batch of "
-            f"{recipe.batch_g:,.0f} g."
-        )
-    status = "meets" if judged.all_met else "misses"
+        problem, remedy = "gives no weights to check", "Give grams, or balance it instead."
+        raise InputError(recipe.name, problem, remedy, field="grams")
+    if present is None:
+        missing = tuple(key for key, known in zip(mix.keys, mix.known, strict=True) if not known)
+        problem = f"gives no weight of {', '.join(missing)}, and none is guessed"
+        remedy = "Give grams to each, 0 for none, or balance it instead."
+        raise InputError(recipe.name, problem, remedy, field="grams", value=missing)
+    judged = assess(mix, present)
     return Result(
         name=recipe.name,
         batch_g=recipe.batch_g,
-        status=status,
+        status="meets" if judged.all_met else "misses",
         mix=judged,
         mixture=mix,
         present=judged.targets,
-        preparation=preparation(mix, mix.start),
-        messages=tuple(messages),
+        preparation=preparation(mix, present),
+        messages=scaling(mix),
+    )
+
+
+def scaling(mix: Mixture) -> tuple[str, ...]:
+    """Return that the present weights were scaled to the batch, if they were."""
+    total, batch = mix.scaled_from, mix.recipe.batch_g
+    if total is None or abs(total - batch) <= _SHOWN_G:
+        return ()
+    fixed = any(entry.fixed for entry in mix.recipe.ingredients)
+    rest = ", all but what is fixed" if fixed else ""
+    return (
+        f"The weights add up to {total:,.0f} g and were scaled to the batch of {batch:,.0f} g{rest}.",
     )

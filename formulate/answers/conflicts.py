@@ -13,13 +13,17 @@ from formulate.errors import SolverFault
 from formulate.freezing import freezing_model
 from formulate.ingredients import position
 from formulate.mix import (
+    CROSSED,
     FREEZING_KEY,
     FROZEN_WATER_KEY,
     LEAST_WATER_PERCENT,
     LEFT,
     SOME_WATER,
+    Limit,
     Mixture,
     Programme,
+    leasts,
+    mosts,
     target_name,
     value_per_ingredient,
 )
@@ -58,7 +62,15 @@ _NO_PART = 1e-7
 class Demand:
     """One side of a target (``kind`` is ``target``), a limit of a weight (``limit``), or a ``count``.
 
-    ``side`` is ``min``, ``max`` or ``exact``; ``bound`` is in ``unit``.
+    Attributes
+    ----------
+    side:
+        ``min``, ``max`` or ``exact``.
+    bound:
+        In ``unit``; of a weight in grams at the scale.
+    field:
+        Of a limit, the field of the recipe that sets it: ``min_g``, ``max_g``, ``fixed``, ``stock_g`` or
+        ``least_use_g``; else "".
     """
 
     kind: str
@@ -67,6 +79,7 @@ class Demand:
     bound: float
     name: str
     unit: str
+    field: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +130,9 @@ def explain(mix: Mixture, programme: Programme) -> Explanation:
         If the proof does not hold when it is checked.
     """
     missed = least_miss(programme)
+    if mix.crossings:
+        nearest = _limits_scaled(programme) if missed is None else missed.weights
+        return _crossed(mix, programme, nearest)
     if missed is None:
         certificate, nearest = of_limits(programme), _limits_scaled(programme)
     else:
@@ -131,6 +147,22 @@ def explain(mix: Mixture, programme: Programme) -> Explanation:
         if not is_possible(restricted(programme, rest)):
             kept = rest
     return Explanation(nearest, tuple(kept), certificate, contradiction)
+
+
+def _crossed(mix: Mixture, programme: Programme, nearest: Array) -> Explanation:
+    """Two limits of one ingredient contradict each other: the row that says so is the proof."""
+    crossing = mix.crossings[0]
+    multipliers = np.array([float(row.key == f"{CROSSED}{crossing.key}") for row in programme.rows])
+    proof = Certificate(multipliers, 0.0)
+    contradiction = contradiction_g(programme, proof)
+    if contradiction <= 0.0:
+        raise SolverFault("That no mix can be could not be proved. Please report this recipe.")
+    name = mix.names[mix.keys.index(crossing.key)]
+    pair = tuple(
+        Demand("limit", crossing.key, side, limit.grams, name, "g", limit.field)
+        for side, limit in (("min", crossing.least), ("max", crossing.most))
+    )
+    return Explanation(nearest, pair, proof, contradiction)
 
 
 def _limits_scaled(programme: Programme) -> Array:
@@ -179,6 +211,8 @@ def demands(mix: Mixture, programme: Programme) -> list[Demand]:
     """Return every side of every target, and every limit that a cook has set."""
     found = []
     for row in programme.rows:
+        if row.key.startswith(CROSSED):
+            continue
         bounds = bounds_of(mix.recipe, row.key)
         name, unit = target_name(row.key, mix.recipe)
         for side, bound in (("min", bounds.min), ("max", bounds.max)):
@@ -186,13 +220,21 @@ def demands(mix: Mixture, programme: Programme) -> list[Demand]:
                 found.append(Demand("target", row.key, side, bound, name, unit))
         if row.side == "exact" and bounds.min is not None:
             found.append(Demand("target", row.key, "exact", bounds.min, name, unit))
-    limits = zip(programme.keys, mix.names, programme.lower, programme.upper, strict=True)
-    for key, name, low, high in limits:
+    for index, (key, name) in enumerate(zip(programme.keys, mix.names, strict=True)):
+        entry, buy = mix.recipe.ingredients[index], float(mix.buys[index])
+        low, high = float(programme.lower[index]), float(programme.upper[index])
         if low > 0.0:
-            found.append(Demand("limit", key, "min", float(low), name, "g"))
-        if high < _natural_most(programme, programme.keys.index(key)):
-            found.append(Demand("limit", key, "max", float(high), name, "g"))
+            field = _field_of(leasts(entry), low)
+            found.append(Demand("limit", key, "min", low, name, "g", field))
+        if high < _natural_most(programme, index):
+            field = _field_of(mosts(entry, buy), high)
+            found.append(Demand("limit", key, "max", high, name, "g", field))
     return found
+
+
+def _field_of(limits: tuple[Limit, ...], grams: float) -> str:
+    """The field that sets the strictest limit, "" if it is not the recipe that sets it."""
+    return limits[0].field if limits and limits[0].grams == grams else ""
 
 
 def restricted(programme: Programme, kept: list[Demand]) -> Programme:

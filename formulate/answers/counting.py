@@ -4,15 +4,19 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from formulate.answers.conflicts import Demand
+from formulate.answers.conflicts import Demand, demands, restricted
 from formulate.answers.proposals import Proposal, solved_proposal
-from formulate.mix import Mixture, mixture, programme
+from formulate.errors import SolverFault
+from formulate.mix import Mixture, Programme, mixture, programme
 from formulate.recipes import Counts, Recipe
 from formulate.solver import Chosen, optimum
 
 __all__ = ["count_conflict", "count_proposals", "uncounted"]
 
 _NAMES = {"most_changes": "changes", "most_ingredients": "ingredients"}
+
+#: What is let go first where a conflict needs it not.
+_LET_GO = ("limit", "target", "count")
 
 
 def uncounted(mix: Mixture) -> Chosen | None:
@@ -21,19 +25,55 @@ def uncounted(mix: Mixture) -> Chosen | None:
     return optimum(free, programme(free))
 
 
-def count_conflict(recipe: Recipe) -> tuple[Demand, ...]:
-    """Return every count and least use of a recipe, as demands."""
+def count_conflict(mix: Mixture, rows: Programme) -> tuple[Demand, ...]:
+    """Return counts, least uses, targets and limits that cannot hold together.
+
+    Each is needed: without any one of them the others can, as far as the solver ends in time to say.
+
+    Parameters
+    ----------
+    mix, rows:
+        A recipe met with the tables, and its programme, that has a mix without its counts alone.
+    """
+    kept = [*demands(mix, rows), *_counts(mix)]
+    for demand in sorted(kept, key=lambda entry: _LET_GO.index(entry.kind)):
+        rest = [entry for entry in kept if entry is not demand]
+        if not _is_possible(mix, rows, rest):
+            kept = rest
+    return tuple(kept)
+
+
+def _counts(mix: Mixture) -> list[Demand]:
+    """Every count and least use of a recipe, as demands."""
     found = [
-        Demand("count", key, "max", float(value), words, "")
+        Demand("count", key, "max", float(value), words, "", key)
         for key, words in _NAMES.items()
-        if (value := getattr(recipe.counts, key)) is not None
+        if (value := getattr(mix.recipe.counts, key)) is not None
     ]
     found += [
-        Demand("count", entry.key, "min", entry.least_use_g, f"{entry.key}, if any", "g")
-        for entry in recipe.ingredients
+        Demand("count", entry.key, "min", entry.least_use_g, name, "g", "least_use_g")
+        for entry, name in zip(mix.recipe.ingredients, mix.names, strict=True)
         if entry.least_use_g
     ]
-    return tuple(found)
+    return found
+
+
+def _is_possible(mix: Mixture, rows: Programme, kept: list[Demand]) -> bool:
+    """Say whether these demands can hold together; that they can, where the solver does not end."""
+    held = {(demand.kind, demand.key) for demand in kept}
+    recipe = mix.recipe
+    entries = tuple(
+        entry if ("count", entry.key) in held else replace(entry, least_use_g=None)
+        for entry in recipe.ingredients
+    )
+    counts = Counts(
+        *(getattr(recipe.counts, key) if ("count", key) in held else None for key in _NAMES)
+    )
+    asked = replace(mix, recipe=replace(recipe, counts=counts, ingredients=entries))
+    try:
+        return optimum(asked, restricted(rows, kept)) is not None
+    except SolverFault:
+        return True
 
 
 def count_proposals(recipe: Recipe) -> tuple[Proposal, ...]:

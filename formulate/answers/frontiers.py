@@ -161,7 +161,7 @@ def _wish(mix: Mixture, rows: Programme, word: str) -> _Wish:
     if key == "change":
         if mix.start is None:
             raise InputError(word, "needs the weights of a present recipe", "Give grams.")
-        return _Wish(Objective(start, _relative(rows, start), nothing), 1.0)
+        return _Wish(Objective(start, _relative(rows, start) * mix.known, nothing), 1.0)
     if key == "hardness":
         coefficients = _hardness(mix) / rows.batch_g * 100.0
     elif key == COST_KEY:

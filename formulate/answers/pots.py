@@ -121,6 +121,11 @@ def _with_pot(recipe: Recipe, held: Array, size: float) -> tuple[Mixture, Progra
     return mix, programme(mix)
 
 
+def _as_held(mix: Mixture, held: Array) -> Mixture:
+    """The mixture of which the pot is what there was before."""
+    return replace(mix, before=tuple(float(grams) for grams in held), start=held)
+
+
 def _smallest_size(recipe: Recipe, held: Array, size: float) -> float | None:
     """The smallest batch in which the pot can be put right [planned batches]; ``None`` if none can."""
 

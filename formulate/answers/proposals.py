@@ -9,8 +9,18 @@ import numpy as np
 
 from formulate.answers.conflicts import Demand, Explanation, Reach, bounds_of
 from formulate.arrays import Array
+from formulate.errors import InputError
 from formulate.ingredients import Ingredient, ingredient_table, position
-from formulate.mix import FROZEN_WATER_KEY, Assessment, Mixture, Programme, fine, mixture, programme
+from formulate.mix import (
+    FROZEN_WATER_KEY,
+    Assessment,
+    Crossing,
+    Mixture,
+    Programme,
+    fine,
+    mixture,
+    programme,
+)
 from formulate.recipes import Range, Recipe, RecipeIngredient, most_share
 from formulate.solver import greatest, optimum
 
@@ -83,7 +93,10 @@ def relaxations(
     by_key = {found.key: found for found in reaches}
     found = []
     for demand in explanation.conflict:
-        if demand.kind == "limit":
+        bound: float | None
+        if demand.kind == "limit" and mix.crossings:
+            bound = _other_limit(mix.crossings[0], demand)
+        elif demand.kind == "limit":
             bound = _limit_needed(rows, demand)
         else:
             bound = _bound_needed(demand, by_key.get(demand.key))
@@ -91,8 +104,8 @@ def relaxations(
             continue
         text = _words(demand, bound)
         size = abs(bound - demand.bound) / max(abs(demand.bound), 1e-9)
-        found.append(solved_proposal("relax", text, size, _relaxed(mix.recipe, demand, bound)))
-    found.append(_together(mix.recipe, nearest))
+        found.append(solved_proposal("relax", text, size, _relaxed(mix, demand, bound)))
+    found.append(_together(mix, nearest))
     kept = [proposal for proposal in found if proposal is not None]
     return tuple(sorted(kept, key=lambda proposal: (proposal.kind != "relax", proposal.size)))
 
@@ -213,6 +226,13 @@ def _limit_needed(rows: Programme, demand: Demand) -> float | None:
     return _outward(grams, up=demand.side == "max", digits=0 if grams >= 20.0 else 1)
 
 
+def _other_limit(crossing: Crossing, demand: Demand) -> float:
+    """What contradicts a limit: there the two meet [g]."""
+    if demand.side == "min":
+        return _outward(crossing.most.grams, up=False, digits=1)
+    return _outward(crossing.least.grams, up=True, digits=1)
+
+
 def _bound_needed(demand: Demand, found: Reach | None) -> float | None:
     """The nearest bound with which a mix is possible, rounded outward to what is shown."""
     if found is None or found.given != "others":
@@ -230,27 +250,41 @@ def _outward(value: float, *, up: bool, digits: int) -> float:
     return moved / scale
 
 
-def _relaxed(recipe: Recipe, demand: Demand, bound: float) -> Recipe:
-    """The recipe with one bound moved; an exact target becomes a range."""
-    if demand.kind == "limit":
-        entries = []
-        for entry in recipe.ingredients:
-            if entry.key == demand.key:
-                entry = _unfixed(entry)
-                if demand.side == "min":
-                    entry = replace(entry, min_g=bound)
-                else:
-                    stock = None if entry.stock_g is None else max(entry.stock_g, bound)
-                    entry = replace(entry, max_g=bound, stock_g=stock)
-            entries.append(entry)
-        return replace(recipe, ingredients=tuple(entries))
-    old = bounds_of(recipe, demand.key)
-    low, high = old.min, old.max
-    if demand.side == "max" or (demand.side == "exact" and bound > demand.bound):
-        high = bound
-    else:
-        low = bound
-    return _with_bounds(recipe, demand.key, Range(low, high))
+def _relaxed(mix: Mixture, demand: Demand, bound: float) -> Recipe | None:
+    """The recipe with one bound moved, an exact target made a range; ``None`` if it cannot lie there."""
+    recipe = mix.recipe
+    try:
+        if demand.kind == "limit":
+            buys = zip(recipe.ingredients, mix.buys, strict=True)
+            entries = tuple(
+                _with_limit(entry, demand, bound, float(buy)) if entry.key == demand.key else entry
+                for entry, buy in buys
+            )
+            return replace(recipe, ingredients=entries)
+        old = bounds_of(recipe, demand.key)
+        low, high = old.min, old.max
+        if demand.side == "max" or (demand.side == "exact" and bound > demand.bound):
+            high = bound
+        else:
+            low = bound
+        return _with_bounds(recipe, demand.key, Range(low, high))
+    except InputError:
+        return None
+
+
+def _with_limit(
+    entry: RecipeIngredient, demand: Demand, bound: float, buy: float
+) -> RecipeIngredient:
+    """An ingredient with one limit moved [g at the scale]; a fixed weight becomes two limits."""
+    if demand.field == "least_use_g":
+        return replace(entry, least_use_g=bound)
+    if entry.fixed:
+        entry = replace(entry, fixed=False, min_g=entry.grams, max_g=entry.grams)
+    if demand.side == "min":
+        return replace(entry, min_g=bound)
+    most = None if entry.max_g is None else max(entry.max_g, bound)
+    stock = None if entry.stock_g is None else max(entry.stock_g, bound * buy)
+    return replace(entry, max_g=most, stock_g=stock)
 
 
 def with_bound(recipe: Recipe, demand: Demand, bound: float) -> Recipe:
@@ -262,13 +296,6 @@ def with_bound(recipe: Recipe, demand: Demand, bound: float) -> Recipe:
         "exact": Range(bound, bound),
     }[demand.side]
     return _with_bounds(recipe, demand.key, changed)
-
-
-def _unfixed(entry: RecipeIngredient) -> RecipeIngredient:
-    """A fixed weight as two limits, of which one can be moved."""
-    if not entry.fixed:
-        return entry
-    return replace(entry, fixed=False, min_g=entry.grams, max_g=entry.grams)
 
 
 def _with_bounds(recipe: Recipe, key: str, bounds: Range) -> Recipe:
@@ -288,8 +315,9 @@ def _with_bounds(recipe: Recipe, key: str, bounds: Range) -> Recipe:
     )
 
 
-def _together(recipe: Recipe, nearest: Assessment) -> Proposal | None:
+def _together(mix: Mixture, nearest: Assessment) -> Proposal | None:
     """Every missed target moved to what the nearest mix has."""
+    wider: Recipe | None = mix.recipe
     words, size = [], 0.0
     missed = [target for target in nearest.targets if not target.met]
     for target in missed:
@@ -300,14 +328,17 @@ def _together(recipe: Recipe, nearest: Assessment) -> Proposal | None:
         demand = Demand("target", target.key, exact, bound, target.name, target.unit)
         digits = 2 if fine(target.key, (bound,)) else 1
         moved = _outward(target.value, up=side == "max", digits=digits)
-        recipe = _relaxed(recipe, demand, moved)
+        wider = _relaxed(mix, demand, moved)
+        if wider is None:
+            return None
+        mix = replace(mix, recipe=wider)
         words.append(_words(replace(demand, side=side), moved).removesuffix("."))
         size += abs(moved - bound) / max(abs(bound), 1e-9)
     if len(missed) < 2:
         return None
     first, *rest = words
     text = " and ".join([first, *(f"{part[0].lower()}{part[1:]}" for part in rest)])
-    return solved_proposal("together", f"{text}.", size, recipe)
+    return solved_proposal("together", f"{text}.", size, wider)
 
 
 def _words(demand: Demand, bound: float) -> str:
@@ -319,8 +350,10 @@ def _words(demand: Demand, bound: float) -> str:
     return f"Let {name} {'rise' if rises else 'fall'} to {bound:g} {demand.unit}."
 
 
-def solved_proposal(kind: str, text: str, size: float, recipe: Recipe) -> Proposal | None:
+def solved_proposal(kind: str, text: str, size: float, recipe: Recipe | None) -> Proposal | None:
     """Return a proposal with its mix, or ``None`` if after all there is none."""
+    if recipe is None:
+        return None
     met = mixture(recipe)
     found = optimum(met, programme(met))
     if found is None:

@@ -30,7 +30,6 @@ from formulate.solver import (
     contradictions_g,
     is_counted,
     least_miss,
-    margin_of,
     of_limits,
     of_prices,
     optima_at,
@@ -92,7 +91,7 @@ def rebalance(recipe: Recipe, key: str, readings: ArrayLike) -> Rebalanced:
     if any(entry.steps for entry in recipe.ingredients):
         raise InputError(recipe.name, "has steps", "Take them out, or use a ladder.")
     ends = between(recipe, key, (float(brix.min()), float(brix.max())))
-    (one, _), (other, _) = ends.ends
+    one, _ = ends.ends[0]
     if is_counted(one) or (one.start is None and one.prices is None):
         problem = "counts ingredients, or gives neither weights nor all prices"
         raise InputError(recipe.name, problem, "Give grams, and take the counts out.")
@@ -141,7 +140,7 @@ def _near(
     corner = active_set_of(found.kept, found.objective, found.columns, found.solution.prices)
     if corner is None:
         return None
-    count, asked = len(found.weights), margin_of(ends.ends[0][0])
+    count, asked = len(found.weights), ends.recipe.balance.margin
     kept, told = [], []
     for (mix, _), programme in zip(ends.ends, in_order[found.rank], strict=True):
         unsure = uncertain(mix, programme)

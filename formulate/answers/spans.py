@@ -158,7 +158,8 @@ def _near(mix: Mixture, found: Chosen, slack: float) -> tuple[Near, str]:
     if mix.start is not None:
         moved = objective.of(found.columns)
         ceiling = moved + slack
-        words = f"a sum of relative changes up to {slack:g} above the least, {found.solution.objective:.2f}"
+        least = found.solution.objective
+        words = f"a sum of relative changes up to {slack:g} above the least, {least:.2f}"
     else:
         assert mix.prices is not None
         cost = float(mix.prices @ found.weights) / mix.recipe.batch_g

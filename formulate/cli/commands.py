@@ -129,7 +129,7 @@ def build_parser() -> argparse.ArgumentParser:
     _finish(command, _evidence)
     command = commands.add_parser(
         "verify",
-        help="rerun every published check here: are tables, model and arithmetic as tested?",
+        help="are tables, model and arithmetic here as they were tested?",
     )
     _finish(command, _verify)
     command = commands.add_parser("serve", help="open the page in a browser")
@@ -353,25 +353,16 @@ def _ingredients(options: argparse.Namespace) -> int:
 def _evidence(options: argparse.Namespace) -> int:
     from formulate.report import evidence_data, evidence_text
 
-    print_out(evidence_data() if options.json else evidence_text())
+    print_out({"checks": evidence_data()} if options.json else evidence_text())
     return _DONE
 
 
 def _verify(options: argparse.Namespace) -> int:
-    from formulate.data import versions
-    from formulate.report import every_check, evidence_data, evidence_text, unexpected
+    from formulate.report import verification, verification_data, verification_text
 
-    wrong = unexpected()
-    if options.json:
-        names = [str(check) for check in wrong]
-        print_out({"unexpected": names, "checks": evidence_data(), "versions": versions()})
-    else:
-        words = ", ".join(f"{key} {value}" for key, value in versions().items())
-        verdict = "all as recorded" if not wrong else f"{len(wrong)} NOT as recorded"
-        print_out("\n".join([evidence_text(), f"{len(every_check())} checks, {verdict}. {words}."]))
-        for check in wrong:
-            print_out(str(check))
-    return _FAULT if wrong else _DONE
+    found = verification()
+    print_out(verification_data(found) if options.json else verification_text(found))
+    return _DONE if found.as_recorded else _FAULT
 
 
 def _serve(options: argparse.Namespace) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -90,10 +91,14 @@ def write_whole(where: str, data: bytes, option: str) -> None:
         raise InputError(option, problem, "Name another place.") from None
 
 
-def print_out(what: Any) -> None:
-    """Print text as it is, and anything else as JSON."""
+def print_out(what: str | Mapping[str, Any] | Sequence[Any]) -> None:
+    """Print text as it is, and anything else as JSON; an object says what the answer rests on."""
     if not isinstance(what, str):
         import json  # text needs none
 
+        from formulate.data import versions
+
+        if isinstance(what, Mapping) and "versions" not in what:
+            what = {**what, "versions": versions()}
         what = json.dumps(what, ensure_ascii=False, indent=2, allow_nan=False)
     print(what)

@@ -115,6 +115,7 @@ def _sheet(options: argparse.Namespace) -> int:
 def _pack(options: argparse.Namespace) -> int:
     from formulate.ingredients import COLUMNS
     from formulate.labels import pack_composition
+    from formulate.report import sentences
 
     data, name = file_bytes(options.pack)
     try:
@@ -122,7 +123,7 @@ def _pack(options: argparse.Namespace) -> int:
     except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as error:
         raise InputError(name, f"is not a TOML file ({error})", "Mend that line.") from None
     found = pack_composition(tables, name)
-    own = found.own()
+    own, said = found.own(), sentences(found.notes)
     if options.json:
         bounds = zip(COLUMNS, found.composition, found.low, found.high, strict=True)
         rows = [
@@ -130,12 +131,10 @@ def _pack(options: argparse.Namespace) -> int:
             for key, value, low, high in bounds
             if high > 0.0
         ]
-        print_out(
-            {"basis": found.basis, "composition": own, "bounds": rows, "messages": found.sentences}
-        )
+        print_out({"basis": found.basis, "composition": own, "bounds": rows, "messages": said})
         return _DONE
     words = ", ".join(f"{key} = {value:g}" for key, value in own.items())
-    print_out("\n".join([f"composition = {{ {words} }}", "", *found.sentences]))
+    print_out("\n".join([f"composition = {{ {words} }}", "", *said]))
     return _DONE
 
 
@@ -168,7 +167,11 @@ def _cool(options: argparse.Namespace) -> int:
             raise InputError("cool", problem, "Write 60:20:90, for example.") from None
         legs.append(CoolingLeg(start, end, minutes))
     verdicts = cooling_verdicts(legs)
-    print_out(cooling_data(verdicts) if options.json else "\n".join(cooling_sentences(verdicts)))
+    print_out(
+        {"rules": cooling_data(verdicts)}
+        if options.json
+        else "\n".join(cooling_sentences(verdicts))
+    )
     return _DONE
 
 

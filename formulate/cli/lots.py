@@ -37,7 +37,7 @@ def _lots(options: argparse.Namespace) -> int:
     on = date.today() if options.on is None else day(options.on, "--on")
     with notebook_of(options) as notebook:
         found = stock(notebook, options.key)
-    print_out(lots_data(found) if options.json else lots_text(found, on))
+    print_out({"lots": lots_data(found)} if options.json else lots_text(found, on))
     return _DONE
 
 

@@ -139,12 +139,12 @@ def _history(options: argparse.Namespace) -> int:
     with notebook_of(options) as notebook:
         found = search(notebook, " ".join(options.words))
         if len(found) != 1:
-            print_out(plain_data(found) if options.json else found_text(found))
+            print_out({"recipes": plain_data(found)} if options.json else found_text(found))
             return _DONE
         name = found[0].newest.name
         versions, made = history(notebook, name), batches(notebook, name)
     text = recipe_text(versions, made)
-    print_out(plain_data({"versions": versions, "batches": made}) if options.json else text)
+    print_out(plain_data({"recipe_versions": versions, "batches": made}) if options.json else text)
     return _DONE
 
 
@@ -295,8 +295,13 @@ def _import(options: argparse.Namespace) -> int:
 
     with notebook_of(options, create=True) as notebook:
         found = import_notebook(notebook, Path(options.folder))
-    new = {"versions": len(found.versions), "batches": [batch.number for batch in found.batches]}
-    text = f"Taken in as new: versions of recipes {new['versions']}, batches {len(found.batches)}."
+    new = {
+        "recipe_versions": len(found.versions),
+        "batches": [batch.number for batch in found.batches],
+    }
+    text = (
+        f"Taken in as new: versions of recipes {len(found.versions)}, batches {len(found.batches)}."
+    )
     print_out(plain_data(new) if options.json else text)
     return _DONE
 
@@ -307,7 +312,7 @@ def _check(options: argparse.Namespace) -> int:
 
     place = options.notebook or default_path()
     found = examine(place)
-    data = plain_data({"faults": found.faults, "versions": len(found.versions)})
+    data = plain_data({"faults": found.faults, "recipe_versions": len(found.versions)})
     print_out(data if options.json else examination_text(found, str(place)))
     return _FAULT if found.faults else _DONE
 

@@ -3,11 +3,13 @@ from .examples import example_bytes as example_bytes
 from .examples import example_names as example_names
 from .examples import menu_bytes as menu_bytes
 from .examples import menu_names as menu_names
+from .hashes import altered_tables as altered_tables
 from .hashes import made_with as made_with
+from .hashes import table_hashes as table_hashes
+from .hashes import table_names as table_names
 from .hashes import versions as versions
-from .polynomials import derivative as derivative
-from .polynomials import integral as integral
-from .polynomials import polynomial as polynomial
+from .sources import basis_words as basis_words
+from .sources import source_words as source_words
 from .tables import data_folder as data_folder
 from .tables import number as number
 from .tables import numbers as numbers

@@ -1,45 +1,112 @@
-"""Which table and which model an answer was made with, so that it can be made again."""
+"""What an answer rests on: the version of the program, and one hash over every table."""
 
 from __future__ import annotations
 
+import tomllib
 from functools import lru_cache
 
 from formulate.data.tables import data_folder
+from formulate.errors import TableError
 
-__all__ = ["made_with", "versions"]
+__all__ = ["altered_tables", "made_with", "table_hashes", "table_names", "versions"]
 
-_TABLE = ("composition.csv", "ingredients.csv", "spread.csv", "sweetness.csv")
-_MODEL = (
-    "freezing/solutes.csv",
-    "freezing/dissolved.csv",
-    "freezing/doubt.csv",
-    "freezing/sucrose_table.csv",
-    "freezing/textbook.csv",
-)
+#: Folders beside the tables that no answer reads: recipes to try, and what the tables were made from.
+_NO_TABLES = frozenset({"build", "examples", "extract", "screenshots"})
+_MANIFEST = "manifest.toml"
 _DISTRIBUTION = "formulate-frozen-dessert"
+
+
+def table_names() -> tuple[str, ...]:
+    """Return every table that an answer may read, as paths in the folder of reference data, in order.
+
+    Examples
+    --------
+    >>> {"composition.csv", "freezing/solutes.csv"} <= set(table_names())
+    True
+    >>> any(name.startswith("examples/") for name in table_names())
+    False
+    """
+    folder = data_folder()
+    found = (path.relative_to(folder) for path in folder.rglob("*.*"))
+    return tuple(
+        sorted(
+            path.as_posix()
+            for path in found
+            if path.suffix in (".csv", ".toml")
+            and path.parts[0] not in _NO_TABLES
+            and path.name != _MANIFEST
+        )
+    )
+
+
+def table_hashes() -> dict[str, str]:
+    """Return the SHA-256 of every table of :func:`table_names`, in hexadecimal.
+
+    Raises
+    ------
+    TableError
+        If a table cannot be read.
+    """
+    import hashlib  # takes long to import
+
+    try:
+        return {
+            name: hashlib.sha256((data_folder() / name).read_bytes()).hexdigest()
+            for name in table_names()
+        }
+    except OSError as error:
+        raise TableError(f"{error.filename}: cannot be read ({error.strerror}).") from error
+
+
+def altered_tables() -> tuple[str, ...]:
+    """Return the tables that are missing, added or not as the manifest has them; none if all are.
+
+    Raises
+    ------
+    TableError
+        If a table or the manifest cannot be read.
+    """
+    try:
+        text = (data_folder() / _MANIFEST).read_text(encoding="utf-8")
+        recorded = dict(tomllib.loads(text)["sha256"])
+    except (OSError, ValueError, KeyError, TypeError) as error:
+        raise TableError(f"{_MANIFEST}: cannot be read ({error}).") from error
+    here = table_hashes()
+    return tuple(
+        name for name in sorted({*recorded, *here}) if recorded.get(name) != here.get(name)
+    )
 
 
 @lru_cache(maxsize=1)
 def versions() -> dict[str, str]:
-    """Return the version of the program, and short hashes of the ingredient table and the model."""
-    from importlib.metadata import PackageNotFoundError, version  # takes long to import
+    """Return the version of the program, and a short hash over every table that an answer may read.
+
+    Returns
+    -------
+    dict
+        ``formulate``, and ``data`` of twelve hexadecimal digits.
+
+    Raises
+    ------
+    TableError
+        If a table cannot be read.
+
+    Examples
+    --------
+    >>> list(versions())
+    ['formulate', 'data']
+    """
+    import hashlib  # takes long to import
+    from importlib.metadata import PackageNotFoundError, version  # the same
 
     try:
         program = version(_DISTRIBUTION)
     except PackageNotFoundError:  # run from a checkout that is not installed
         program = "checkout"
-    return {"formulate": program, "table": _hash(_TABLE), "model": _hash(_MODEL)}
+    lines = "".join(f"{name} {found}\n" for name, found in table_hashes().items())
+    return {"formulate": program, "data": hashlib.sha256(lines.encode("utf-8")).hexdigest()[:12]}
 
 
 def made_with() -> str:
     """Return the versions in one line, for the foot of whatever is kept or printed."""
     return " ".join(f"{what} {version}" for what, version in versions().items())
-
-
-def _hash(names: tuple[str, ...]) -> str:
-    import hashlib  # takes long to import
-
-    found = hashlib.sha256()
-    for name in names:
-        found.update((data_folder() / name).read_bytes())
-    return found.hexdigest()[:12]

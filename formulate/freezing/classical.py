@@ -79,6 +79,22 @@ def second_opinion(
         The prediction that it is compared with [°C].
     temperature_c:
         Serving temperature [°C].
+
+    Returns
+    -------
+    SecondOpinion
+
+    Notes
+    -----
+    Source: sucrose equivalents as ``textbook.csv`` has them, on the table of ``sucrose_table.csv``.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> mix = fm.check(fm.load("damson_sorbet")).mix
+    >>> opinion = second_opinion(mix.composition, mix.initial_freezing_point_c, -12.0)
+    >>> round(opinion.initial_freezing_point_c, 2)
+    -2.5
     """
     sucrose = float(composition @ _equivalents())
     milk = float(composition[list(_MSNF)].sum()) if composition[position("milk_minerals")] else 0.0

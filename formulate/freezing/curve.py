@@ -231,7 +231,22 @@ class FreezingModel:
 
 @lru_cache(maxsize=1)
 def freezing_model() -> FreezingModel:
-    """Return the model of ``reference-data/freezing``."""
+    """Return the model of ``reference-data/freezing``.
+
+    Returns
+    -------
+    FreezingModel
+
+    Raises
+    ------
+    TableError
+        If a table of ``reference-data/freezing`` is damaged.
+
+    Examples
+    --------
+    >>> [solute.key for solute in freezing_model().curves][:2]
+    ['acetic_acid', 'calcium_chloride']
+    """
     known = solutes()
     curves = tuple(known.values())
     column = {solute.key: index for index, solute in enumerate(curves)}
@@ -255,6 +270,12 @@ def held_at(temperatures_c: tuple[float, ...]) -> Array:
     Returns
     -------
     Shape (t, columns).
+
+    Examples
+    --------
+    >>> water = held_at((-10.0,))[0]
+    >>> bool(water[position("glucose")] > water[position("sucrose")])  # by the gram
+    True
     """
     held = freezing_model().water_held(temperatures_c)
     held.flags.writeable = False
@@ -274,6 +295,14 @@ def frozen_at(temperatures_c: tuple[float, ...], composition: Array) -> Array:
     Returns
     -------
     Shape (t,); 0 where there is no ice, or no water.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> composition = fm.check(fm.load("damson_sorbet")).mix.composition
+    >>> warm, cold = frozen_at((-10.0, -20.0), composition)
+    >>> bool(warm < cold < 100.0)
+    True
     """
     water = float(composition[_WATER])
     if water <= 0.0:
@@ -284,7 +313,23 @@ def frozen_at(temperatures_c: tuple[float, ...], composition: Array) -> Array:
 
 @lru_cache(maxsize=64)
 def exactly_held_at(temperature_c: float) -> Array:
-    """Return :meth:`FreezingModel.water_held_exact` at a temperature, remembered, shape (columns,)."""
+    """Return :meth:`FreezingModel.water_held_exact` at a temperature, remembered, shape (columns,).
+
+    Parameters
+    ----------
+    temperature_c:
+        Temperature [°C], below 0 and not below -35.
+
+    Returns
+    -------
+    ndarray
+        Water kept liquid by one gram of each component [g/g], shape (columns,), read-only.
+
+    Examples
+    --------
+    >>> bool(exactly_held_at(-10.0)[position("sucrose")] > 0.0)
+    True
+    """
     held = freezing_model().water_held_exact([temperature_c])[0]
     held.flags.writeable = False
     return np.asarray(held)

@@ -9,9 +9,8 @@ accounts for: ordinary water, saturated with air, freezes at 0 °C, pure water a
 from __future__ import annotations
 
 import numpy as np
+from numpy.polynomial.polynomial import polyder, polyval
 from numpy.typing import ArrayLike, NDArray
-
-from formulate.data import derivative, polynomial
 
 __all__ = [
     "COLDEST_C",
@@ -43,7 +42,7 @@ _ICE_LINE = (
     -1.29050423e-10,
 )
 
-_DISSOLVED_AIR = float(polynomial(MELTING_POINT_C, (0.0, *_ICE_LINE)))
+_DISSOLVED_AIR = float(polyval(MELTING_POINT_C, (0.0, *_ICE_LINE)))
 
 
 def osmolality_on_ice_line(temperature_c: ArrayLike) -> NDArray[np.float64]:
@@ -96,11 +95,11 @@ def temperature_on_ice_line(osmolality: ArrayLike) -> NDArray[np.float64]:
     if not np.all((osmolality >= 0.0) & (osmolality <= largest)):
         raise ValueError(f"osmolality must be from 0 to {largest:.3f} mol/kg, got {osmolality!r}")
     line = (-_DISSOLVED_AIR, *_ICE_LINE)
-    slope = derivative(line)
+    slope = polyder(line)
     depression = osmolality / _ICE_LINE[0]
     for _ in range(6):  # Newton on a line that is almost straight
-        excess = polynomial(depression, line) - osmolality
-        depression = depression - excess / polynomial(depression, slope)
+        excess = polyval(depression, line) - osmolality
+        depression = depression - excess / polyval(depression, slope)
     return np.minimum(MELTING_POINT_C - depression, 0.0)
 
 
@@ -108,6 +107,25 @@ def water_activity_of_ice(temperature_c: ArrayLike) -> NDArray[np.float64]:
     """Return the activity of liquid water in balance with ice [-], 1 at the melting point.
 
     Takes and refuses what :func:`osmolality_on_ice_line` does.
+
+    Parameters
+    ----------
+    temperature_c:
+        Temperatures [°C], any shape, from :data:`COLDEST_C` to 0.
+
+    Returns
+    -------
+    ndarray
+        Shape of the temperatures.
+
+    Raises
+    ------
+    ValueError
+        If a temperature is outside that range or not a number.
+
+    Notes
+    -----
+    Source: IAPWS R10-06(2009), ice Ih; IAPWS G12-15, supercooled water.
 
     Examples
     --------
@@ -122,4 +140,4 @@ def _total_osmolality(temperature_c: ArrayLike) -> NDArray[np.float64]:
     if not np.all((temperature >= COLDEST_C) & (temperature <= 0.0)):
         raise ValueError(f"temperature_c must be from {COLDEST_C:g} to 0 °C, got {temperature_c!r}")
     depression = MELTING_POINT_C - temperature
-    return polynomial(depression, (0.0, *_ICE_LINE))
+    return np.asarray(polyval(depression, (0.0, *_ICE_LINE)), dtype=np.float64)

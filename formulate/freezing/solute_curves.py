@@ -16,9 +16,10 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
+from numpy.polynomial.polynomial import polyval
 from numpy.typing import ArrayLike, NDArray
 
-from formulate.data import data_folder, number, polynomial, read_rows
+from formulate.data import data_folder, number, read_rows
 from formulate.errors import TableError
 from formulate.freezing.ice import MOLAR_MASS_WATER, osmolality_on_ice_line, temperature_on_ice_line
 
@@ -138,7 +139,7 @@ class Solute:
         """Water held by the fitted osmotic coefficient, which keeps its last value past the end."""
         argument = np.minimum(osmolality, self.osmolality_end)
         variable = np.sqrt(argument) if self.of_root else argument
-        particles = polynomial(variable, self.particles)
+        particles = polyval(variable, self.particles)
         return 1000.0 * particles / (self.molar_mass * osmolality)
 
     def _norrish(

@@ -2,10 +2,11 @@ from .components import COLUMNS as COLUMNS
 from .components import COMPONENT_KEYS as COMPONENT_KEYS
 from .components import COMPONENTS as COMPONENTS
 from .components import position as position
+from .frames import ingredients as ingredients
+from .frames import labelled as labelled
 from .instruments import SCALES as SCALES
 from .lots import EQUIVALENTS as EQUIVALENTS
 from .lots import Lot as Lot
-from .lots import check_lot as check_lot
 from .lots import first_to_use as first_to_use
 from .lots import lot_data as lot_data
 from .lots import lot_from_data as lot_from_data
@@ -29,6 +30,7 @@ from .stock import past_use_by as past_use_by
 from .stock import take as take
 from .table import OWN_KEYS as OWN_KEYS
 from .table import Ingredient as Ingredient
+from .table import check_parts as check_parts
 from .table import ingredient_table as ingredient_table
 from .table import own_composition as own_composition
 from .table import read_only as read_only

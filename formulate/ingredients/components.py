@@ -86,5 +86,25 @@ _POSITION = {key: index for index, key in enumerate(COLUMNS)}
 
 
 def position(key: str) -> int:
-    """Return the column of a component or attribute; ``KeyError`` if there is none of that name."""
+    """Return the column of a component or attribute; ``KeyError`` if there is none of that name.
+
+    Parameters
+    ----------
+    key:
+        Key of a component or attribute, one of :data:`COLUMNS`.
+
+    Returns
+    -------
+    int
+
+    Raises
+    ------
+    KeyError
+        If there is none of that name.
+
+    Examples
+    --------
+    >>> COLUMNS[position("lactose")]
+    'lactose'
+    """
     return _POSITION[key]

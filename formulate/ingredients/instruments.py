@@ -18,9 +18,10 @@ from math import isfinite
 from types import MappingProxyType
 
 import numpy as np
+from numpy.polynomial.polynomial import polyval
 
 from formulate.arrays import Array
-from formulate.data import data_folder, number, polynomial, read_rows
+from formulate.data import data_folder, number, read_rows
 from formulate.errors import InputError, nearest
 
 __all__ = [
@@ -82,7 +83,7 @@ def brix_of_refractive_index(index: float, place: str = "refractive_index") -> f
         If the index is out of its range.
     """
     _within(place, index, _INDEX_OF_WATER, _HIGHEST_INDEX, "", "Water shows 1.3330: read again.")
-    return float(polynomial(index, _BRIX_BY_INDEX))
+    return float(polyval(index, _BRIX_BY_INDEX))
 
 
 def refractive_index_of_brix(brix: float, place: str = "brix") -> float:
@@ -108,7 +109,7 @@ def density_of_brix(brix: float, place: str = "brix") -> float:
         If the Brix is out of its range.
     """
     _brix(place, brix)
-    return float(polynomial(brix / 100.0, _DENSITY_BY_FRACTION)) / 1000.0
+    return float(polyval(brix / 100.0, _DENSITY_BY_FRACTION)) / 1000.0
 
 
 def brix_of_density(density: float, place: str = "density") -> float:

@@ -25,6 +25,7 @@ from typing import Any
 import numpy as np
 
 from formulate.arrays import Array
+from formulate.checks import MOST, number, standing_at, within, word
 from formulate.errors import InputError, nearest
 from formulate.ingredients.components import position
 from formulate.ingredients.instruments import SCALES, acid_shortfall, brix_at_20_c
@@ -33,7 +34,6 @@ from formulate.ingredients.readings import with_reading
 __all__ = [
     "EQUIVALENTS",
     "Lot",
-    "check_lot",
     "first_to_use",
     "lot_data",
     "lot_from_data",
@@ -66,6 +66,7 @@ _ANIMAL_PROTEIN = tuple(position(key) for key in ("milk_protein", "egg_protein")
 _MOST_ACID = 50.0
 _LITTLE = 0.5  # of alcohol, or of milk and egg protein, that a reading still bears [%]; no source
 _TEXTS, _DAYS = ("key", "supplier", "scale", "acidity_as", "name"), ("date", "use_by")
+_NUMBERS = ("price_per_kg", "reading", "temperature_c", "ph", "acidity", "grams")
 _WORTH_A_WORD = 0.1  # °Bx, half of what hand refractometers state
 
 
@@ -91,6 +92,11 @@ class Lot:
     name, grams, use_by:
         What the kitchen calls it, how much came in, as bought [g], and the last day on which it may be
         used; "" or ``None`` where not noted.  None of them changes a composition.
+
+    Raises
+    ------
+    InputError
+        If a figure is not of its kind or out of its range, or a scale or an acid unknown.
     """
 
     key: str
@@ -107,6 +113,26 @@ class Lot:
     grams: float | None = None
     use_by: Date | None = None
 
+    def __post_init__(self) -> None:
+        """Check every field, and all together."""
+        place = f"lot of {self.key}"
+        for name in _TEXTS:
+            value = getattr(self, name)
+            if not isinstance(value, str):
+                problem, remedy = f"is {value!r}, not text", "Put it in quotes."
+                raise InputError(f"{place}, {name}", problem, remedy, field=name, value=value)
+        word(self.key, f"{place}, key")
+        for name in _NUMBERS:
+            value = getattr(self, name)
+            if value is not None and type(value) is not float:
+                object.__setattr__(self, name, number(value, f"{place}, {name}"))
+        for name in _DAYS:
+            value = getattr(self, name)
+            if value is not None and not isinstance(value, Date):
+                problem, remedy = f"is {value!r}, not a date", "Give a date: 2026-05-14."
+                raise InputError(f"{place}, {name}", problem, remedy, field=name, value=value)
+        _check(self, place)
+
 
 def with_lot(composition: Array, lot: Lot) -> Array:
     """Return the composition of a lot.
@@ -118,13 +144,23 @@ def with_lot(composition: Array, lot: Lot) -> Array:
     lot:
         The lot, of the same ingredient.
 
+    Returns
+    -------
+    ndarray
+        g per 100 g over the columns, read-only where the lot changes it.
+
     Raises
     ------
     InputError
-        If a figure of the lot is out of range, the composition cannot take it, or a pH is all there is
-        to go by.
+        If the composition cannot take a figure of the lot, or a pH is all there is to go by.
+
+    Examples
+    --------
+    >>> from formulate.ingredients import brix_of, ingredient_table
+    >>> crate = Lot("damson", reading=14.0)
+    >>> round(brix_of(with_lot(ingredient_table()["damson"].composition, crate)), 6)
+    14.0
     """
-    check_lot(lot)
     place = _place(lot)
     if lot.ph is not None and lot.acidity is None and lot.reading is None:
         raise InputError(
@@ -147,10 +183,24 @@ def with_lot(composition: Array, lot: Lot) -> Array:
 def reading_at_20_c(lot: Lot) -> float | None:
     """Return what a lot reads at 20 °C [°Bx], ``None`` without a reading.
 
+    Parameters
+    ----------
+    lot:
+        The lot.
+
+    Returns
+    -------
+    float or None
+
     Raises
     ------
     InputError
         If the scale is unknown, or the reading or its temperature out of range.
+
+    Examples
+    --------
+    >>> reading_at_20_c(Lot("damson", reading=20.0, temperature_c=25.0))
+    20.34
     """
     if lot.reading is None:
         return None
@@ -162,10 +212,28 @@ def titratable_acidity(composition: Array, acidity_as: str = "citric_acid") -> f
 
     Every acid hydrogen of the composition counts as free.
 
+    Parameters
+    ----------
+    composition:
+        g per 100 g over the columns.
+    acidity_as:
+        The acid in which it is expressed, one of :data:`EQUIVALENTS`.
+
+    Returns
+    -------
+    float
+        g per 100 g.
+
     Raises
     ------
     InputError
         If the acid is unknown.
+
+    Examples
+    --------
+    >>> from formulate.ingredients import read_only
+    >>> round(titratable_acidity(read_only({"malic_acid": 1.0})), 3)  # as citric acid
+    0.955
     """
     _known_acid(acidity_as, "acidity_as")
     return EQUIVALENTS[acidity_as] * float((composition[list(_ACIDS)] / _GRAMS).sum())
@@ -197,9 +265,7 @@ def with_acidity(
         protein, which titrates too, is in it.
     """
     _known_acid(acidity_as, f"{place}_as")
-    if not (isfinite(acidity) and 0.0 <= acidity <= _MOST_ACID):
-        problem = f"is {acidity:g}, and must be from 0 to {_MOST_ACID:g} g per 100 g"
-        raise InputError(place, problem, "Divide g/L of a juice by about 10.")
+    _possible_acidity(acidity, place)
     if composition[list(_ANIMAL_PROTEIN)].sum() > _LITTLE:
         problem = "the protein and salts of milk and egg take up alkali too, so no acid can be told"
         raise InputError(place, problem, "Leave the acidity of this ingredient out.")
@@ -220,25 +286,21 @@ def with_acidity(
     return lot
 
 
-def check_lot(lot: Lot) -> None:
-    """Check the figures of a lot by themselves.
-
-    Raises
-    ------
-    InputError
-        If a figure is out of its range, or a scale or an acid unknown.
-    """
-    place = _place(lot)
+def _check(lot: Lot, place: str) -> None:
+    """Check the figures of a lot by themselves."""
     _above_zero(lot.price_per_kg, f"{place}, price_per_kg", "Leave it out where it is not known.")
     _above_zero(lot.reading, f"{place}, reading", "Leave it out where nothing was read.")
     _above_zero(lot.grams, f"{place}, grams", "Give what came in, as bought, in grams.")
     if lot.date is not None and lot.use_by is not None and lot.use_by < lot.date:
         problem = f"is {lot.use_by}, before it came in on {lot.date}"
-        raise InputError(f"{place}, use_by", problem, "Exchange or correct the days.")
+        where, remedy = f"{place}, use_by", "Exchange or correct the days."
+        raise InputError(where, problem, remedy, field="use_by", value=lot.use_by)
     reading_at_20_c(lot)
-    if lot.ph is not None and not (isfinite(lot.ph) and 0.0 <= lot.ph <= 14.0):
-        problem = f"is {lot.ph:g}, and must be from 0 to 14"
-        raise InputError(f"{place}, ph", problem, "Fruit reads about 2 to 5: calibrate the meter.")
+    if lot.ph is not None:
+        remedy = "Fruit reads about 2 to 5: calibrate the meter."
+        within(lot.ph, 0.0, 14.0, f"{place}, ph", remedy)
+    if lot.acidity is not None:
+        _possible_acidity(lot.acidity, f"{place}, acidity")
     _known_acid(lot.acidity_as, f"{place}, acidity_as")
 
 
@@ -251,6 +313,16 @@ def lot_remarks(composition: Array, lot: Lot) -> tuple[str, ...]:
         Composition of the lot, as :func:`with_lot` returns it.
     lot:
         The lot.
+
+    Returns
+    -------
+    tuple of str
+
+    Examples
+    --------
+    >>> from formulate.ingredients import ingredient_table
+    >>> lot_remarks(ingredient_table()["pear"].composition, Lot("pear", ph=4.0))
+    ('pH 4 is noted and changes nothing: ...',)
     """
     found = []
     brix = reading_at_20_c(lot)
@@ -276,12 +348,44 @@ def lot_remarks(composition: Array, lot: Lot) -> tuple[str, ...]:
 
 
 def first_to_use(lot: Lot) -> tuple[Date, Date]:
-    """Return what lots are sorted by: first to expire, then first in; what has no day comes last."""
+    """Return what lots are sorted by: first to expire, then first in; what has no day comes last.
+
+    Parameters
+    ----------
+    lot:
+        The lot.
+
+    Returns
+    -------
+    tuple of two dates
+
+    Examples
+    --------
+    >>> early, late = Lot("damson", use_by=Date(2026, 9, 3)), Lot("damson")
+    >>> first_to_use(early) < first_to_use(late)
+    True
+    """
     return lot.use_by or Date.max, lot.date or Date.max
 
 
 def lot_data(lot: Lot) -> dict[str, Any]:
-    """Return a lot as plain data; :func:`lot_from_data` reads it back."""
+    """Return a lot as plain data; :func:`lot_from_data` reads it back.
+
+    Parameters
+    ----------
+    lot:
+        The lot.
+
+    Returns
+    -------
+    dict
+        Every field by name; days as ISO text, ``None`` where nothing was noted.
+
+    Examples
+    --------
+    >>> lot_data(Lot("damson", date=Date(2026, 9, 1)))["date"]
+    '2026-09-01'
+    """
     data = asdict(lot)
     for name in _DAYS:
         data[name] = None if data[name] is None else data[name].isoformat()
@@ -293,36 +397,41 @@ def lot_from_data(data: Mapping[str, object], place: str = "lot") -> Lot:
 
     ``date`` and ``use_by`` are dates or their ISO form, 2026-05-14; ``None`` counts as left out.
 
+    Parameters
+    ----------
+    data:
+        Fields by name.
+    place:
+        Where the lot stands, for messages.
+
+    Returns
+    -------
+    Lot
+
     Raises
     ------
     InputError
         If a field is unknown, missing, of the wrong kind or out of its range.
+
+    Examples
+    --------
+    >>> lot_from_data({"key": "damson", "use_by": "2026-09-03"}).use_by
+    datetime.date(2026, 9, 3)
     """
     names = [field.name for field in fields(Lot)]
     given: dict[str, Any] = {}
     for name, value in data.items():
         if name not in names:
             hint = nearest(name, names) or f"A lot has {', '.join(names)}."
-            raise InputError(f"{place}, {name}", "is not a field of a lot", hint)
+            problem, allowed = "is not a field of a lot", tuple(names)
+            raise InputError(f"{place}, {name}", problem, hint, field=name, allowed=allowed)
         if value is not None:
-            given[name] = _field(name, value, f"{place}, {name}")
+            given[name] = _date(value, f"{place}, {name}") if name in _DAYS else value
     if not given.get("key"):
-        raise InputError(f"{place}, key", "is missing", "Name the ingredient that was delivered.")
-    lot = Lot(**given)
-    check_lot(lot)
-    return lot
-
-
-def _field(name: str, value: object, place: str) -> object:
-    if name in _TEXTS:
-        if isinstance(value, str):
-            return value
-        raise InputError(place, f"is {value!r}, not text", "Put it in quotes.")
-    if name in _DAYS:
-        return _date(value, place)
-    if isinstance(value, (int, float)) and not isinstance(value, bool):
-        return float(value)
-    raise InputError(place, f"is {value!r}, not a number", "Give the number without a unit.")
+        remedy = "Name the ingredient that was delivered."
+        raise InputError(f"{place}, key", "is missing", remedy, field="key")
+    with standing_at(f"lot of {given['key']}", place):
+        return Lot(**given)
 
 
 def _date(value: object, place: str) -> Date:
@@ -341,13 +450,21 @@ def _place(lot: Lot) -> str:
 
 def _above_zero(value: float | None, place: str, remedy: str) -> None:
     if value is not None and not (isfinite(value) and value > 0.0):
-        raise InputError(place, f"is {value:g}, and must be above 0", remedy)
+        problem, field = f"is {value:g}, and must be above 0", place.rpartition(", ")[2]
+        raise InputError(place, problem, remedy, field=field, value=value, allowed=(0.0, MOST))
+
+
+def _possible_acidity(acidity: float, place: str) -> None:
+    remedy = "Divide g/L of a juice by about 10."
+    within(acidity, 0.0, _MOST_ACID, place, remedy, " g per 100 g")
 
 
 def _known_acid(acid: str, place: str) -> None:
     if acid not in EQUIVALENTS:
         problem = f'"{acid}" is not one of {", ".join(EQUIVALENTS)}'
-        raise InputError(place, problem, nearest(acid, EQUIVALENTS) or "Choose one.")
+        remedy, allowed = nearest(acid, EQUIVALENTS) or "Choose one.", tuple(EQUIVALENTS)
+        field = place.rpartition(", ")[2]
+        raise InputError(place, problem, remedy, field=field, value=acid, allowed=allowed)
 
 
 def _fit_to_read(composition: Array, place: str) -> None:

@@ -38,6 +38,11 @@ def at_20_c(brix: float, temperature_c: float, place: str = "brix") -> float:
     place:
         Where the reading stands, for messages.
 
+    Returns
+    -------
+    float
+        Reading at 20 °C [°Bx].
+
     Raises
     ------
     InputError
@@ -52,7 +57,24 @@ def at_20_c(brix: float, temperature_c: float, place: str = "brix") -> float:
 
 
 def brix_of(composition: Array) -> float:
-    """Return the reading [°Bx] that a composition would give: solubles per 100 g of juice."""
+    """Return the reading [°Bx] that a composition would give: solubles per 100 g of juice.
+
+    Parameters
+    ----------
+    composition:
+        Amounts over the columns, shape (columns,); only ratios matter.
+
+    Returns
+    -------
+    float
+        Solubles per 100 g of juice, water and solubles [°Bx].
+
+    Examples
+    --------
+    >>> from formulate.ingredients import read_only
+    >>> brix_of(read_only({"water": 90.0, "sucrose": 10.0}))
+    10.0
+    """
     dissolved = float(composition[list(_DISSOLVED)].sum())
     return 100.0 * dissolved / (dissolved + float(composition[_WATER]))
 
@@ -69,11 +91,23 @@ def with_reading(composition: Array, brix: float, place: str = "brix") -> Array:
     place:
         Where the reading stands, for messages.
 
+    Returns
+    -------
+    ndarray
+        g per 100 g over the columns, read-only.
+
     Raises
     ------
     InputError
         If the ingredient has no sugar or no water, or the reading is below what its acids and minerals
         alone would show, or leaves no water.
+
+    Examples
+    --------
+    >>> from formulate.ingredients import ingredient_table
+    >>> ripe = with_reading(ingredient_table()["damson"].composition, 15.0)
+    >>> round(brix_of(ripe), 6)
+    15.0
     """
     sugars = float(composition[list(_SUGARS)].sum())
     water = float(composition[_WATER])

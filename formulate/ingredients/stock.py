@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date as Date
 
+from formulate.checks import not_negative
 from formulate.ingredients.lots import Lot, first_to_use
 
 __all__ = [
@@ -32,6 +33,12 @@ class StockLot:
 
     lot: Lot
     plus_minus: float | None = None
+
+    def __post_init__(self) -> None:
+        """Check the ± of the reading."""
+        if self.plus_minus is not None:
+            place = f"lot of {self.lot.key}, plus_minus"
+            object.__setattr__(self, "plus_minus", not_negative(self.plus_minus, place))
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,12 +86,43 @@ class Closed:
 
 
 def milligrams(grams: float) -> int:
-    """Return grams as whole milligrams."""
+    """Return grams as whole milligrams.
+
+    Parameters
+    ----------
+    grams:
+        A weight [g].
+
+    Returns
+    -------
+    int
+        [mg].
+
+    Examples
+    --------
+    >>> milligrams(0.3)
+    300
+    """
     return round(1000.0 * grams)
 
 
 def opened(shelf: tuple[StockLot, ...]) -> Account:
-    """Return the account of a shelf of which nothing was taken yet."""
+    """Return the account of a shelf of which nothing was taken yet.
+
+    Parameters
+    ----------
+    shelf:
+        The lots; one without ``grams`` holds nothing.
+
+    Returns
+    -------
+    Account
+
+    Examples
+    --------
+    >>> opened((StockLot(Lot("damson", grams=2.0)),)).left
+    (2000,)
+    """
     return Account(shelf, tuple(milligrams(each.lot.grams or 0.0) for each in shelf))
 
 
@@ -95,6 +133,29 @@ def offer(
 
     First to expire first, then first in.  A lot is not offered before it comes in, after its use-by, or
     if it is ``passed`` over.
+
+    Parameters
+    ----------
+    account:
+        What was taken so far.
+    key:
+        The ingredient.
+    wanted:
+        How much [mg], 0 or more.
+    day:
+        When it is used.
+    passed:
+        Lots that are not offered, by their places on the shelf.
+
+    Returns
+    -------
+    tuple of Part
+
+    Examples
+    --------
+    >>> account = opened((StockLot(Lot("damson", grams=2.0)),))
+    >>> offer(account, "damson", 3000, Date(2026, 9, 1))
+    (Part(lot=0, milligrams=2000), Part(lot=None, milligrams=1000))
     """
     parts = []
     for place in _in_order(account, key):
@@ -106,7 +167,30 @@ def offer(
 
 
 def take(account: Account, parts: Mapping[str, tuple[Part, ...]], day: Date, mix: str) -> Account:
-    """Return the account after a mix has taken what was offered, by ingredient."""
+    """Return the account after a mix has taken what was offered, by ingredient.
+
+    Parameters
+    ----------
+    account:
+        What was taken so far.
+    parts:
+        What :func:`offer` gave, by ingredient.
+    day:
+        When it is used.
+    mix:
+        What it is used for.
+
+    Returns
+    -------
+    Account
+
+    Examples
+    --------
+    >>> account = opened((StockLot(Lot("damson", grams=2.0)),))
+    >>> part = offer(account, "damson", 500, Date(2026, 9, 1))
+    >>> take(account, {"damson": part}, Date(2026, 9, 1), "sorbet").left
+    (1500,)
+    """
     left = list(account.left)
     moves = list(account.moves)
     for key, each in parts.items():
@@ -119,7 +203,28 @@ def take(account: Account, parts: Mapping[str, tuple[Part, ...]], day: Date, mix
 
 
 def past_use_by(account: Account, key: str, day: Date) -> tuple[int, ...]:
-    """Return the lots of an ingredient that are left and may not be used any more on a day."""
+    """Return the lots of an ingredient that are left and may not be used any more on a day.
+
+    Parameters
+    ----------
+    account:
+        What was taken so far.
+    key:
+        The ingredient.
+    day:
+        The day.
+
+    Returns
+    -------
+    tuple of int
+        Places on the shelf.
+
+    Examples
+    --------
+    >>> account = opened((StockLot(Lot("damson", grams=2.0, use_by=Date(2026, 9, 1))),))
+    >>> past_use_by(account, "damson", Date(2026, 9, 2))
+    (0,)
+    """
     return tuple(place for place in _in_order(account, key) if _is_past(account, place, day))
 
 
@@ -127,6 +232,23 @@ def closed(account: Account, last: Date) -> tuple[Closed, ...]:
     """Return the account of each ingredient after the last day.
 
     What may not be used after that day, and was not used, has expired.
+
+    Parameters
+    ----------
+    account:
+        What was taken.
+    last:
+        The last day.
+
+    Returns
+    -------
+    tuple of Closed
+
+    Examples
+    --------
+    >>> account = opened((StockLot(Lot("damson", grams=2.0, use_by=Date(2026, 9, 1))),))
+    >>> closed(account, Date(2026, 9, 2))[0].expired
+    2000
     """
     keys = dict.fromkeys([move.key for move in account.moves])
     keys |= dict.fromkeys([each.lot.key for each in account.shelf])

@@ -18,7 +18,14 @@ from formulate.data import data_folder, numbers, read_rows
 from formulate.errors import InputError, TableError, nearest
 from formulate.ingredients.components import COLUMNS, COMPONENT_KEYS, position
 
-__all__ = ["OWN_KEYS", "Ingredient", "ingredient_table", "own_composition", "read_only"]
+__all__ = [
+    "OWN_KEYS",
+    "Ingredient",
+    "check_parts",
+    "ingredient_table",
+    "own_composition",
+    "read_only",
+]
 
 
 #: Milk solids-not-fat by dry mass: protein, lactose, minerals.  H. D. Goff, Ice Cream Technology
@@ -67,10 +74,20 @@ class Ingredient:
 def ingredient_table() -> Mapping[str, Ingredient]:
     """Return the ingredients of ``reference-data`` by key, checked.
 
+    Returns
+    -------
+    Mapping
+        Ingredients by key.
+
     Raises
     ------
     TableError
         If a cell is missing or negative, a key is given twice, or a row does not add up to 100 ± 1.
+
+    Examples
+    --------
+    >>> ingredient_table()["sucrose"].name
+    'Sugar (sucrose)'
     """
     folder = data_folder()
     about = _about(read_rows(folder / "ingredients.csv"))
@@ -120,6 +137,39 @@ def _about(rows: list[dict[str, str]]) -> dict[str, dict[str, Any]]:
     }
 
 
+def check_parts(parts: Mapping[str, float], place: str) -> None:
+    """Raise InputError unless these can be a composition, as :func:`own_composition` says."""
+    for key in parts:
+        if key not in OWN_KEYS:
+            hint = nearest(key, OWN_KEYS) or "See `formulate ingredients --json` for the keys."
+            raise InputError(
+                f"{place}, {key}",
+                "is not a composition key",
+                hint,
+                field=key,
+                value=key,
+                allowed=OWN_KEYS,
+            )
+    total = sum(value for key, value in parts.items() if key != "dextrose_equivalent")
+    if abs(total - 100.0) > _SUM_TOLERANCE:
+        raise InputError(
+            place,
+            f"the composition adds up to {total:.2f} %, and must add up to 100 ± {_SUM_TOLERANCE} %",
+            "Give the missing part a name, water or other_solids if nothing else fits.",
+            field="composition",
+            value=total,
+            allowed=(100.0 - _SUM_TOLERANCE, 100.0 + _SUM_TOLERANCE),
+        )
+    if parts.get("glucose_syrup_solids", 0.0) > 0.0 and "dextrose_equivalent" not in parts:
+        raise InputError(
+            place,
+            "glucose_syrup_solids need their dextrose_equivalent, from 0 to 100",
+            "Read the DE on the pack and add dextrose_equivalent = 40, for example.",
+            field="dextrose_equivalent",
+            allowed=(0.0, 100.0),
+        )
+
+
 def own_composition(parts: Mapping[str, float], place: str) -> Array:
     """Return the composition that a recipe gives for an ingredient of its own.
 
@@ -132,23 +182,29 @@ def own_composition(parts: Mapping[str, float], place: str) -> Array:
     place:
         Where the composition stands, for messages.
 
+    Returns
+    -------
+    ndarray
+        g per 100 g over :data:`formulate.ingredients.COLUMNS`, read-only.
+
     Raises
     ------
     InputError
         If a key is unknown, or the parts do not add up to 100 ± 0.5 %, or syrup solids come without
         their dextrose equivalent.
+
+    Notes
+    -----
+    Source of the parts of milk solids and yolk: H. D. Goff, Ice Cream Technology e-Book, University of
+    Guelph; USDA SR28, row 01125.
+
+    Examples
+    --------
+    >>> cream = own_composition({"water": 63.7, "milk_fat": 30.0, "msnf": 6.3}, "cream_30")
+    >>> round(float(cream[position("lactose")]), 3)  # 54 % of the milk solids-not-fat
+    3.402
     """
-    for key in parts:
-        if key not in OWN_KEYS:
-            hint = nearest(key, OWN_KEYS) or "See `formulate ingredients --json` for the keys."
-            raise InputError(f"{place}, {key}", "is not a composition key", hint)
-    total = sum(value for key, value in parts.items() if key != "dextrose_equivalent")
-    if abs(total - 100.0) > _SUM_TOLERANCE:
-        raise InputError(
-            place,
-            f"the composition adds up to {total:.2f} %, and must add up to 100 ± {_SUM_TOLERANCE} %",
-            "Give the missing part a name, water or other_solids if nothing else fits.",
-        )
+    check_parts(parts, place)
     values = dict.fromkeys(COLUMNS, 0.0)
     for key, value in parts.items():
         shares = {"msnf": _MSNF, "egg_yolk_solids": _YOLK}.get(key, {key: 1.0})
@@ -157,12 +213,6 @@ def own_composition(parts: Mapping[str, float], place: str) -> Array:
                 values[name] += share * value
     values["egg_yolk_solids"] = parts.get("egg_yolk_solids", 0.0)
     if parts.get("glucose_syrup_solids", 0.0) > 0.0:
-        if "dextrose_equivalent" not in parts:
-            raise InputError(
-                place,
-                "glucose_syrup_solids need their dextrose_equivalent, from 0 to 100",
-                "Read the DE on the pack and add dextrose_equivalent = 40, for example.",
-            )
         values["syrup_reducing_power"] = (
             parts["glucose_syrup_solids"] * parts["dextrose_equivalent"] / 100.0
         )
@@ -170,7 +220,28 @@ def own_composition(parts: Mapping[str, float], place: str) -> Array:
 
 
 def read_only(values: Mapping[str, float]) -> Array:
-    """Return a read-only row over the columns; what is not named is zero."""
+    """Return a read-only row over the columns; what is not named is zero.
+
+    Parameters
+    ----------
+    values:
+        Amounts by column, any of :data:`formulate.ingredients.COLUMNS`.
+
+    Returns
+    -------
+    ndarray
+        Shape (columns,), read-only.
+
+    Raises
+    ------
+    KeyError
+        If there is no such column.
+
+    Examples
+    --------
+    >>> float(read_only({"water": 100.0}).sum())
+    100.0
+    """
     row = np.zeros(len(COLUMNS))
     for key, value in values.items():
         row[position(key)] = value

@@ -1,13 +1,12 @@
 from .allergens import ALLERGENS as ALLERGENS
+from .allergens import Piece as Piece
 from .allergens import allergens_of as allergens_of
 from .declaration import Line as Line
 from .draft import RULES as RULES
 from .draft import Label as Label
 from .draft import label as label
+from .ingredient_lists import Item as Item
 from .naming import NameVerdict as NameVerdict
 from .naming import RuleCheck as RuleCheck
 from .pack import PackComposition as PackComposition
 from .pack import pack_composition as pack_composition
-from .published_rules import COMPARISONS as COMPARISONS
-from .published_rules import JURISDICTIONS as JURISDICTIONS
-from .published_rules import QUANTITIES as QUANTITIES

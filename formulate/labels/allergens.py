@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from formulate.messages import Message, Value, message
 from formulate.mix import Part
 
 __all__ = ["ALLERGENS", "Piece", "allergens_of", "contains_statement", "emphasised"]
@@ -92,6 +93,31 @@ def allergens_of(part: Part, rules: str) -> tuple[str, ...]:
     """Return the allergens of an ingredient by the table, as words of :data:`ALLERGENS`.
 
     For a thing of one's own only what its composition shows: milk or egg.  It may hold any other.
+
+    Parameters
+    ----------
+    part:
+        An ingredient of a mix.
+    rules:
+        ``eu`` or ``us``.
+
+    Returns
+    -------
+    tuple of str
+        In the order of the law; that none is found does not say that there is none.
+
+    Notes
+    -----
+    Source: Regulation (EU) 1169/2011, Annex II; FDA, Questions and Answers Regarding Food Allergens,
+    Edition 5, as told by a university and a state agency.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import parts_of
+    >>> mixture = fm.check(fm.load("bay_leaf_ice_cream").with_weights({})).mixture
+    >>> [allergens_of(part, "eu") for part in parts_of(mixture, mixture.start)][:2]
+    [('milk',), ('milk',)]
     """
     found = part.allergens_eu if rules == "eu" else part.allergens_us
     if found is None:
@@ -124,22 +150,22 @@ def emphasised(part: Part, rules: str) -> list[Piece]:
     return [*pieces, Piece(")")] if behind else pieces
 
 
-def contains_statement(parts: Sequence[Part]) -> str:
-    """Return the ``Contains:`` statement of a US label, "" where there is nothing to name."""
+def contains_statement(parts: Sequence[Part]) -> Message | None:
+    """Return the ``Contains:`` statement of a US label, ``None`` where there is nothing to name."""
     named = {word for part in parts for word in allergens_of(part, "us")}
-    words = []
+    words: list[Value] = []
     for word, shown in ALLERGENS["us"].items():
         if word not in named:
             continue
         if word == "tree_nuts":
-            nuts = {_nut(p) for p in parts if "tree_nuts" in allergens_of(p, "us")}
-            shown = f"{shown} ({', '.join(sorted(nut for nut in nuts if nut))})"
-        words.append(shown)
+            nuts = {_nut(p) for p in parts if "tree_nuts" in allergens_of(p, "us")} - {""}
+            words.append(message("us_tree_nuts", name=shown, nuts=tuple(sorted(nuts))))
+        else:
+            words.append(shown)
     if not words:
-        return ""
+        return None
     unknown = any(part.allergens_us is None for part in parts)
-    more = " and what the packs marked above say" if unknown else ""
-    return f"Contains: {', '.join(words)}{more}."
+    return message("us_contains", allergens=tuple(words), unknown=unknown)
 
 
 def _patterns(part: Part, word: str, rules: str) -> list[tuple[str, str]]:

@@ -6,7 +6,7 @@ numbers.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
 from types import MappingProxyType
@@ -14,6 +14,7 @@ from types import MappingProxyType
 from formulate.errors import InputError
 from formulate.labels.mix_nutrition import Amount, Nutrition
 from formulate.labels.rounding import eu_rounded, us_rounded
+from formulate.messages import Message, message
 
 __all__ = ["EU_FACTORS", "US_SUGAR_ALCOHOLS", "Line", "eu_lines", "us_lines"]
 
@@ -54,14 +55,14 @@ _SALT_OF_SODIUM = 2.5  # Regulation 1169/2011, Annex I
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line of a declaration: amount in its unit, and as it is printed."""
+    """One line of a declaration: amount in its unit, and as it is printed, ``None`` if not known."""
 
     key: str
     name: str
     amount: Amount
     unit: str
-    printed: str
-    note: str = ""
+    printed: str | None
+    note: Message | None = None
 
 
 def eu_lines(facts: Nutrition, grams: float = 100.0) -> tuple[Line, ...]:
@@ -152,19 +153,13 @@ def _line(key: str, name: str, amount: Amount, unit: str, rounded: Callable[[flo
     low, high = rounded(amount.low), rounded(amount.high)
     if low == high:
         doubtful = (*amount.missing, *amount.estimated)
-        note = f"No sure figure for {_names(doubtful)}; too little to matter." if doubtful else ""
+        note = message("figure_not_sure", names=doubtful) if doubtful else None
         return Line(key, name, amount, unit, low, note)
-    if amount.missing:
-        why = f"no figure for {_names(amount.missing)}; read the pack."
-        return Line(key, name, amount, unit, "not known", f"Between {low} and {high} {unit}: {why}")
-    note = (
-        f"Estimate, between {low} and {high} {unit}, for {_names(amount.estimated)}: read the pack."
-    )
-    return Line(key, name, amount, unit, rounded(amount.value), note)
-
-
-def _names(names: Sequence[str]) -> str:
-    return ", ".join(names)
+    code = "figure_missing" if amount.missing else "figure_estimated"
+    names = amount.missing or amount.estimated
+    note = message(code, low=low, high=high, unit=unit, names=names)
+    printed = None if amount.missing else rounded(amount.value)
+    return Line(key, name, amount, unit, printed, note)
 
 
 def _exact(value: float) -> Amount:

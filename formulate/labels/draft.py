@@ -26,6 +26,7 @@ from formulate.labels.ingredient_lists import (
 )
 from formulate.labels.mix_nutrition import nutrition
 from formulate.labels.naming import NameVerdict, judge_parts
+from formulate.messages import Message, message
 from formulate.mix import Mixture, Part, parts_of, strained_parts
 from formulate.timing import density_with_overrun, mix_density
 
@@ -49,7 +50,7 @@ class Label:
     ----------
     rules:
         ``eu`` or ``us``.
-    portion_g, portion_words:
+    portion_g, portion:
         One portion [g], ``None`` for none, and what it is.
     per_100_g, per_portion:
         Lines of the declaration; US panels are per portion only, and ``per_100_g`` is empty.
@@ -58,13 +59,13 @@ class Label:
     allergens:
         Words of :data:`ALLERGENS`, in the order of the law.
     contains:
-        The ``Contains:`` statement (US), else "".
+        The ``Contains:`` statement (US), else ``None``.
     unknown_allergens:
         Ingredients whose packs have to be read for allergens.
     quantities:
         Name and share [%] of ingredients that a name of the food may point to.
     statements:
-        Sentences that may have to stand on the label.
+        What may have to stand on the label.
     names:
         What it may be called.
     to_do:
@@ -75,17 +76,17 @@ class Label:
     rules: str
     overrun_percent: float
     portion_g: float | None
-    portion_words: str
+    portion: Message | None
     per_100_g: tuple[Line, ...]
     per_portion: tuple[Line, ...]
     items: tuple[Item, ...]
     allergens: tuple[str, ...]
-    contains: str
+    contains: Message | None
     unknown_allergens: tuple[str, ...]
     quantities: tuple[tuple[str, float], ...]
-    statements: tuple[str, ...]
+    statements: tuple[Message, ...]
     names: tuple[NameVerdict, ...]
-    to_do: tuple[str, ...]
+    to_do: tuple[Message, ...]
 
 
 def label(
@@ -109,10 +110,21 @@ def label(
     overrun_percent:
         Air [% of the volume of the mix], 0 to 300; ``None``: that of the recipe's serving, else 0.
 
+    Returns
+    -------
+    Label
+
     Raises
     ------
     InputError
         If the rules are unknown, or weights, portion or overrun cannot be.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> mixture = fm.check(fm.load("damson_sorbet")).mixture
+    >>> label(mixture, mixture.start, portion_g=60.0).portion_words
+    '60 g'
     """
     if rules not in RULES:
         hint = nearest(rules, RULES) or f"Known: {', '.join(RULES)}."
@@ -122,11 +134,11 @@ def label(
         overrun_percent = 0.0 if serving is None else serving.overrun_percent
     parts = parts_of(mix, weights)
     facts = nutrition(parts)
-    words = f"{portion_g:g} g" if portion_g is not None else ""
+    portion = None if portion_g is None else message("portion_by_weight", grams=portion_g)
     if rules == "us" and portion_g is None:
         density = density_with_overrun(mix_density(facts.composition), overrun_percent)
         portion_g = float(round(SERVING_ML * density))
-        words = f"2/3 cup ({portion_g:g} g at {overrun_percent:g} % overrun)"
+        portion = message("portion_of_cup", grams=portion_g, overrun_percent=overrun_percent)
     lines = eu_lines if rules == "eu" else us_lines
     ordered = sorted(parts, key=lambda part: -part.share)
     items = ingredient_list(parts, rules)
@@ -140,12 +152,12 @@ def label(
         rules=rules,
         overrun_percent=overrun_percent,
         portion_g=portion_g,
-        portion_words=words,
+        portion=portion,
         per_100_g=eu_lines(facts) if rules == "eu" else (),
         per_portion=() if portion_g is None else lines(facts, portion_g),
         items=items,
         allergens=tuple(word for word in ALLERGENS[rules] if word in named),
-        contains=contains_statement(everything) if rules == "us" else "",
+        contains=contains_statement(everything) if rules == "us" else None,
         unknown_allergens=unknown,
         quantities=shares_to_name(ordered),
         statements=(*_statements(ordered, rules), *_strained(strained, rules)),
@@ -154,60 +166,42 @@ def label(
     )
 
 
-def _strained(parts: Sequence[Part], rules: str) -> tuple[str, ...]:
+def _strained(parts: Sequence[Part], rules: str) -> tuple[Message, ...]:
     """What was infused and strained out is no longer there, but its allergens may be."""
     return tuple(
-        f"Infused and strained out: {part.name}, with {', '.join(words)}: allergens pass over."
+        message("allergens_pass_over", key=part.key, name=part.name, allergens=tuple(words))
         for part in parts
         if (words := [ALLERGENS[rules][word] for word in allergens_of(part, rules)])
     )
 
 
-def _statements(parts: Sequence[Part], rules: str) -> tuple[str, ...]:
+def _statements(parts: Sequence[Part], rules: str) -> tuple[Message, ...]:
     added = 100.0 * sum(part.share for part in parts if part.kind == "polyol")
     if rules != "eu" or added <= 0.0:
         return ()
-    found = ["With sweetener(s): beside the name, since a polyol sweetens it (Annex III)."]
+    found = [message("with_sweeteners")]
     if added > _LAXATIVE_ABOVE:
-        found.append(
-            "Excessive consumption may produce laxative effects. (More than 10 % added polyols, "
-            f"here {added:.3g} %; Annex III.)"
-        )
+        found.append(message("may_be_laxative", value=added, limit=_LAXATIVE_ABOVE))
     return tuple(found)
 
 
-def _to_do(parts: Sequence[Part], rules: str, unknown: Sequence[str]) -> tuple[str, ...]:
-    found = []
-    if unknown:
-        found.append(f"Read the packs for allergens and figures: {', '.join(unknown)}.")
-    compound = [part.name for part in parts if is_compound(part)]
-    if compound:
-        found.append(f"Put in the packs' own lists of ingredients: {', '.join(compound)}.")
+def _to_do(parts: Sequence[Part], rules: str, unknown: tuple[str, ...]) -> tuple[Message, ...]:
     keys = {part.key for part in parts}
-    if "water" in keys:
-        found.append("Sodium of the tap water is not counted; softened water can hold much.")
-    if rules == "us":
-        found.append(
-            "Not here: trans fat, vitamin D, calcium, iron, potassium and the % Daily Values."
-        )
-        if keys & {"beer", "oat_drink"}:
-            found.append(
-                "Beer and oat drink count as barley and oats. Wheat beer holds wheat, and oats may carry "
-                "some: read their packs."
-            )
-        if any("sulphites" in (part.allergens_eu or ()) for part in parts):
-            found.append("Sulphites from 10 ppm are declared too, though not among the nine.")
-        return tuple(found)
-    if any("sulphites" in (part.allergens_eu or ()) for part in parts):
-        found.append("Sulphites count above 10 mg/kg in what is sold: ask for the figure.")
-    if any("gluten" in (part.allergens_eu or ()) for part in parts):
-        found.append("Name the cereal of the gluten as the pack does.")
-    if any(part.kind in FUNCTIONS for part in parts):
-        found.append("Check what each additive does here, and whether it may be used in ices.")
-    if any(part.kind == "polyol" for part in parts):
-        found.append(
-            "Polyols as sweeteners are for ices with reduced energy or no added sugar (Regulation "
-            "1333/2008, from memory): check."
-        )
-    found.append("Still to come: net quantity, date, storage, business and, where asked, origin.")
-    return tuple(found)
+    named = {word for part in parts for word in part.allergens_eu or ()}
+    compound = tuple(part.name for part in parts if is_compound(part))
+    found = [message("to_do_read_packs", names=unknown)] if unknown else []
+    if compound:
+        found.append(message("to_do_lists_of_packs", names=compound))
+    us, eu = rules == "us", rules != "us"
+    codes = {
+        "to_do_tap_water": "water" in keys,
+        "to_do_us_not_here": us,
+        "to_do_us_cereals": us and bool(keys & {"beer", "oat_drink"}),
+        "to_do_us_sulphites": us and "sulphites" in named,
+        "to_do_sulphites": eu and "sulphites" in named,
+        "to_do_cereal": eu and "gluten" in named,
+        "to_do_additives": eu and any(part.kind in FUNCTIONS for part in parts),
+        "to_do_polyols": eu and any(part.kind == "polyol" for part in parts),
+        "to_do_rest": eu,
+    }
+    return (*found, *(message(code) for code, due in codes.items() if due))

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from formulate.labels.allergens import Piece, allergens_of, emphasised
+from formulate.messages import Message, message
 from formulate.mix import Part
 
 __all__ = ["FUNCTIONS", "Item", "ingredient_list", "is_compound", "shares_to_name"]
@@ -61,8 +62,8 @@ class Item:
         Words of :data:`formulate.labels.allergens.ALLERGENS`, as far as they are known here.
     complete:
         Whether the table knows them; not so for a thing of one's own, whatever its composition shows.
-    note:
-        What is still to do, or "".
+    notes:
+        What is still to do.
     """
 
     key: str
@@ -70,12 +71,7 @@ class Item:
     percent: float
     allergens: tuple[str, ...]
     complete: bool
-    note: str = ""
-
-    @property
-    def text(self) -> str:
-        """The name with its allergens in upper case."""
-        return "".join(p.text.upper() if p.emphasised else p.text for p in self.pieces)
+    notes: tuple[Message, ...] = ()
 
 
 def ingredient_list(parts: Sequence[Part], rules: str) -> tuple[Item, ...]:
@@ -92,12 +88,11 @@ def _item(part: Part, rules: str) -> Item:
     pieces += emphasised(part, rules)
     notes = []
     if own:
-        pieces.append(Piece(" [allergens: read the pack]"))
-        notes.append("Its allergens are not known here: read the pack.")
+        notes.append(message("allergens_not_known"))
     if own or is_compound(part):
-        notes.append("The pack's own list goes here, in brackets.")
-    words, note = allergens_of(part, rules), " ".join(notes)
-    return Item(part.key, tuple(pieces), 100.0 * part.share, words, not own, note)
+        notes.append(message("list_of_pack"))
+    words = allergens_of(part, rules)
+    return Item(part.key, tuple(pieces), 100.0 * part.share, words, not own, tuple(notes))
 
 
 def is_compound(part: Part) -> bool:

@@ -21,6 +21,7 @@ from formulate.labels.fruit import (
     may_be_flavour,
     nuts,
 )
+from formulate.messages import Message, message
 from formulate.mix import Part, mean_composition
 from formulate.timing import density_with_overrun, mix_density, pounds_per_gallon
 
@@ -39,12 +40,12 @@ _MILK_FAT, _MILK_REST, _MILK_DENSITY = 3.5, 8.5, 1.03
 
 @dataclass(frozen=True, slots=True)
 class Value:
-    """A quantity of the mix: range, whether it is only an estimate, and a word on it."""
+    """A quantity of the mix: range, whether it is only an estimate, and what to know of it."""
 
     low: float
     high: float
     estimated: bool = False
-    note: str = ""
+    notes: tuple[Message, ...] = ()
 
 
 def quantities(parts: Sequence[Part], overrun_percent: float) -> dict[str, Value]:
@@ -136,10 +137,10 @@ def _foreign(parts: Sequence[Part], milk_fat: float) -> dict[str, Value]:
 
     def between(column: str, beside: float = 0.0) -> Value:
         low = beside + _sum(parts, lambda part: part.of(column), foreign)
-        return Value(low, low + _sum(parts, lambda part: part.of(column), _own), note=note)
+        return Value(low, low + _sum(parts, lambda part: part.of(column), _own), notes=notes)
 
     coconut = any("coconut" in part.table_key and foreign(part) for part in parts)
-    note = "Coconut that is the flavour may be another matter." if coconut else ""
+    notes = (message("coconut_as_flavour"),) if coconut else ()
     return {
         "foreign_fat": between("other_fat"),
         "added_fat": between("other_fat", milk_fat),
@@ -163,15 +164,14 @@ def _ingredients(parts: Sequence[Part], acidity: float) -> dict[str, Value]:
     flavour = _weight(parts, may_be_flavour)
     not_goat = _weight(parts, lambda part: part.animal == "milk" and part.table_key not in _GOAT)
     own_milk = _weight(parts, lambda part: _own(part) and _holds_milk(part))
-    titrate = "Estimated from the acids of the table: titrate it."
     return {
-        "fruit": Value(fruit, fruit + flavour, note=_main_fruit_note(parts)),
+        "fruit": Value(fruit, fruit + flavour, notes=_on_main_fruit(parts)),
         "nuts": Value(nut, nut + flavour),
         "other_milk": Value(not_goat, not_goat + own_milk),
         "egg_but_white": _exactly(_weight(parts, _is_egg_but_white)),
         "egg_of_milk": _exactly(_egg_of_milk(parts)),
         "added_water": _exactly(_weight(parts, lambda part: part.kind == "water")),
-        "acidity_as_lactic": Value(acidity, acidity, estimated=True, note=titrate),
+        "acidity_as_lactic": Value(acidity, acidity, estimated=True, notes=(message("titrate"),)),
     }
 
 
@@ -180,24 +180,23 @@ def _with_air(
 ) -> dict[str, Value]:
     per_gallon = pounds_per_gallon(density, overrun_percent)
     per_litre = 1000.0 * density_with_overrun(density, overrun_percent)
-    note = f"At {overrun_percent:g} % overrun."
+    notes = (message("at_overrun", overrun_percent=overrun_percent),)
     amounts = {
         "weight_per_gallon": per_gallon,
         "solids_per_gallon": per_gallon * percent["total_solids"] / 100.0,
         "solids_per_litre": per_litre * percent["total_solids"] / 100.0,
         "milk_fat_per_litre": per_litre * percent["milk_fat"] / 100.0,
     }
-    found = {key: Value(amount, amount, note=note) for key, amount in amounts.items()}
+    found = {key: Value(amount, amount, notes=notes) for key, amount in amounts.items()}
     return found | {"gallon_without_air": _exactly(pounds_per_gallon(density))}
 
 
-def _main_fruit_note(parts: Sequence[Part]) -> str:
+def _on_main_fruit(parts: Sequence[Part]) -> tuple[Message, ...]:
     main = main_fruit(parts)
     if main is None:
-        return ""
-    if _own(main):
-        return f"Whether {main.name} is fruit is not known here."
-    return f"Judged by {main.name}, the fruit that weighs most."
+        return ()
+    code = "fruit_not_known" if _own(main) else "judged_by_fruit"
+    return (message(code, name=main.name),)
 
 
 def _exactly(value: float) -> Value:

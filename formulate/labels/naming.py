@@ -16,6 +16,7 @@ from formulate.arrays import Array
 from formulate.errors import InputError, nearest
 from formulate.labels.name_quantities import Value, quantities, traits
 from formulate.labels.published_rules import JURISDICTIONS, Rule, name_rules
+from formulate.messages import Message, message
 from formulate.mix import Mixture, Part, parts_of
 
 __all__ = ["NameVerdict", "RuleCheck", "judge_names", "judge_parts"]
@@ -45,8 +46,8 @@ class RuleCheck:
         ``met``, ``fails``, ``unknown`` (the range straddles the limit) or ``not judged``.
     miss:
         By how much it fails, above zero, in the unit of the rule; else 0.
-    note:
-        What to know of it, or "".
+    notes:
+        What to know of it.
     """
 
     rule: Rule
@@ -55,7 +56,7 @@ class RuleCheck:
     limit: float | None
     status: str
     miss: float
-    note: str = ""
+    notes: tuple[Message, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +77,7 @@ def judge_names(
     mix: Mixture,
     weights: Array,
     overrun_percent: float | None = None,
-    jurisdictions: Sequence[str] = tuple(JURISDICTIONS),
+    jurisdictions: Sequence[str] = JURISDICTIONS,
 ) -> tuple[NameVerdict, ...]:
     """Return for every name of some jurisdictions whether the composition of a mix allows it.
 
@@ -87,7 +88,7 @@ def judge_names(
     overrun_percent:
         Air [% of the volume of the mix], 0 to 300; ``None``: what the recipe's serving says, else 0.
     jurisdictions:
-        Keys of :data:`formulate.labels.published_rules.JURISDICTIONS`.
+        Some of :data:`formulate.labels.published_rules.JURISDICTIONS`.
 
     Raises
     ------
@@ -103,7 +104,7 @@ def judge_names(
 def judge_parts(
     parts: Sequence[Part],
     overrun_percent: float,
-    jurisdictions: Sequence[str] = tuple(JURISDICTIONS),
+    jurisdictions: Sequence[str] = JURISDICTIONS,
 ) -> tuple[NameVerdict, ...]:
     """Return the verdicts for ingredients with their shares; see :func:`judge_names`."""
     for key in jurisdictions:
@@ -128,25 +129,26 @@ def _check(rule: Rule, values: Mapping[str, Value]) -> RuleCheck:
     if rule.comparison == "unjudged":
         return RuleCheck(rule, None, None, None, "not judged", 0.0)
     value = values[rule.quantity]
-    limit, note = rule.limit, value.note
+    limit, notes = rule.limit, value.notes
     if rule.quantity == "weight_per_gallon" and limit is not None:
         most = 100.0 * (values["gallon_without_air"].low / limit - 1.0)
-        note += f" It weighs {limit:g} lb at {most:.0f} %." if most >= 0.0 else ""
+        if most >= 0.0:
+            notes += (message("weighs_at_overrun", limit=limit, overrun_percent=most),)
     if limit is None:
         fat = values["milk_fat"].low
         limit = max(6.0, 20.0 - max(10.0, floor(fat + _CLOSE)))
-        note = f"The floor is that of {fat:.1f} % milk fat. {note}".strip()
+        notes = (message("floor_of_milk_fat", value=fat), *notes)
     meets = _TESTS[rule.comparison]
     low_meets, high_meets = meets(value.low, limit), meets(value.high, limit)
     if value.estimated:
-        return RuleCheck(rule, value.low, value.high, limit, "not judged", 0.0, note)
+        return RuleCheck(rule, value.low, value.high, limit, "not judged", 0.0, notes)
     if low_meets and high_meets:
-        return RuleCheck(rule, value.low, value.high, limit, "met", 0.0, note)
+        return RuleCheck(rule, value.low, value.high, limit, "met", 0.0, notes)
     if low_meets or high_meets:
-        return RuleCheck(rule, value.low, value.high, limit, "unknown", 0.0, note)
+        return RuleCheck(rule, value.low, value.high, limit, "unknown", 0.0, notes)
     nearest_value = value.high if rule.comparison in ("min", "above") else value.low
     miss = abs(nearest_value - limit)
-    return RuleCheck(rule, value.low, value.high, limit, "fails", miss, note)
+    return RuleCheck(rule, value.low, value.high, limit, "fails", miss, notes)
 
 
 def _status(checks: Sequence[RuleCheck]) -> str:

@@ -6,7 +6,7 @@ and where each component of a making lies in its play.  What a label says stands
 shares add up to 100 and fall in the order of the list, figures lie within their rounding.  The least and
 the most of each component that any making allows are its bounds; of the mixtures of these makings, which
 keep every row as well, the one nearest to the middle of all bounds is the estimate.  Where nothing keeps
-every row, those are widened that do it with the least widening, and a sentence names each.
+every row, those are widened that do it with the least widening, and a message names each.
 
 The bounds hold as far as words, rounding and plays of ``pack_models.csv`` do.  A label states an average.
 """
@@ -34,6 +34,7 @@ from formulate.labels.pack_models import (
     strength_tolerance,
     volume_weights,
 )
+from formulate.messages import Message, message
 from formulate.solver import linear
 
 __all__ = ["ETHANOL_DENSITY", "PackComposition", "PackMaking", "pack_composition"]
@@ -49,7 +50,7 @@ _TAIL = 2.0  # % below which words may stand in any order; Regulation 1169/2011,
 _PLACE = 5.0  # % out of order that weigh as much as a figure out by its rounding (judgement)
 _MOISTURE = 1.0  # g of water in 100 g that no word brings (judgement)
 _TINY = 1e-7
-_NARROW, _STEPS = 1e-3, 100  # half-widths that do not count [g]; steps towards the middle
+_NARROW = 1e-3  # half-widths that do not count [g]
 _UNPRINTED_FIBRE = 10.0  # g that a label may leave out
 _WORTH_SAYING = 0.5  # deviation of a component [g per 100 g]
 _WATER, _YOLK = position("water"), position("egg_yolk_solids")
@@ -82,8 +83,8 @@ class PackComposition:
     totals:
         Value, least and most of total solids, sugars, fat and protein [g per 100 g], surer than their
         parts; and of ``density_g_per_ml`` where volumes matter.
-    misfits, sentences:
-        Keys of what does not fit the rest; and in words what was assumed and what is least sure.
+    misfits, notes:
+        Keys of what does not fit the rest; and what was assumed and what is least sure.
     """
 
     composition: Array
@@ -93,7 +94,7 @@ class PackComposition:
     makings: tuple[PackMaking, ...]
     totals: Mapping[str, tuple[float, ...]]
     misfits: tuple[str, ...]
-    sentences: tuple[str, ...]
+    notes: tuple[Message, ...]
     basis: str = "estimated"
 
     def own(self) -> dict[str, float]:
@@ -129,10 +130,22 @@ def pack_composition(label: Mapping[str, Any], place: str = "pack") -> PackCompo
     place:
         Where the label stands, for messages.
 
+    Returns
+    -------
+    PackComposition
+        The likeliest composition with its bounds and standard deviation, g per 100 g.
+
     Raises
     ------
     InputError
         If a field or word is unknown, a number is none, or figures contradict each other.
+
+    Examples
+    --------
+    >>> label = {"fat": 0.2, "sugars": 9.0, "ingredients": ["raspberries 90 %", "sugar"]}
+    >>> found = pack_composition(label)
+    >>> round(sum(found.own().values()))
+    100
     """
     read = read_label(label, place)
     # One word more than the list has: the moisture that the finished thing took up.
@@ -142,7 +155,7 @@ def pack_composition(label: Mapping[str, Any], place: str = "pack") -> PackCompo
     rows = [*_word_rows(read, unknowns), *_figure_rows(read, unknowns, volume)]
     rows, misfits = _widened(unknowns, rows)
     found = replace(_estimate(read, unknowns, rows, volume), misfits=tuple(misfits))
-    return replace(found, sentences=tuple(_sentences(read, found, misfits)))
+    return replace(found, notes=tuple(_notes(read, found, misfits)))
 
 
 @dataclass(frozen=True)
@@ -315,7 +328,8 @@ def _estimate(
     high = np.maximum(bounds[: len(COLUMNS), 1], composition)
     for array in (composition, low, high, deviation := (high - low) / sqrt(12.0)):
         array.flags.writeable = False
-    spans = [tuple(map(float, span)) for span in np.column_stack([wanted @ centre, bounds])]
+    values = np.clip(wanted @ centre, *bounds.T)
+    spans = [tuple(map(float, span)) for span in np.column_stack([values, bounds])]
     totals = dict(zip(_TOTALS, spans[len(COLUMNS) :], strict=False))
     if room is not None:
         density = 200.0 / float(centre @ (volume[0] + volume[1]))
@@ -330,16 +344,19 @@ def _estimate(
 def _middle(corners: Array, wanted: Array, bounds: Array) -> Array:
     """The mixture of corners nearest to the middle of all bounds: least squares in half-widths.
 
-    From equal weights by multiplicative steps: a mixture of corners keeps every row that they keep.
+    A mixture of corners keeps every row that they keep.  That its weights add up to 1 is one more row
+    of squares: of s times a mixture, s² |distance|² + (1 - s)² is least for s = 1 / (1 + |distance|²),
+    and smaller the nearer the mixture is, so that the nearest one is found and only s is left to divide.
     """
+    from scipy.optimize import nnls  # takes long to import
+
     half = (bounds[:, 1] - bounds[:, 0]) / 2.0
     wide = half > _NARROW
     away = (corners @ wanted[wide].T - bounds[wide].mean(axis=1)) / half[wide]
-    weights = np.full(len(corners), 1.0 / len(corners))
-    for _ in range(_STEPS):
-        weights *= np.exp(-(away @ (weights @ away)) / max(wide.sum(), 1))
-        weights /= weights.sum()
-    return np.asarray(weights @ corners)
+    weights, _ = nnls(
+        np.vstack([away.T, np.ones(len(corners))]), np.append(np.zeros(wide.sum()), 1.0)
+    )
+    return np.asarray(weights @ corners / weights.sum())
 
 
 def _arrays(rows: Sequence[_Row]) -> tuple[Array, Array, Array]:
@@ -356,28 +373,21 @@ def _least(cost: Array, matrix: Array, lower: Array, upper: Array) -> Array:
     return found.x
 
 
-def _sentences(read: Label, found: PackComposition, misfits: Mapping[str, float]) -> list[str]:
-    said = ["The composition is estimated from the label; the maker's specification comes first."]
+def _notes(read: Label, found: PackComposition, misfits: Mapping[str, float]) -> list[Message]:
+    said = [message("pack_is_estimated")]
     for key, miss in misfits.items():
-        printed = f", printed {read.printed[key]}," if key in read.printed else ""
-        said.append(
-            f"The {key.replace('_', ' ')}{printed} does not fit the other figures and the words, by "
-            f"{miss:.3g}: the label may round more, a word be missing or mean something else."
-        )
+        said.append(message("pack_misfit", key=key, value=miss, printed=read.printed.get(key)))
     if _DENSITY in found.totals and _DENSITY not in read.numbers:
         value, low, high = found.totals[_DENSITY]
-        said.append(
-            "Volumes were turned into weights with a density estimated from the composition, "
-            f"{value:.3f} ({low:.3f} to {high:.3f}) g/mL; weigh 100 mL to be surer."
-        )
+        said.append(message("pack_density_estimated", value=value, low=low, high=high))
     worst = int(np.argmax(found.deviation[: len(COMPONENT_KEYS)]))
     if found.deviation[worst] > _WORTH_SAYING:
-        name, low, high = COLUMNS[worst].replace("_", " "), found.low[worst], found.high[worst]
-        said.append(f"Least sure is {name}: {low:.1f} to {high:.1f} g in 100 g.")
-    return said + _energy_sentence(read)
+        low, high = float(found.low[worst]), float(found.high[worst])
+        said.append(message("pack_least_sure", key=COLUMNS[worst], low=low, high=high))
+    return said + _on_energy(read)
 
 
-def _energy_sentence(read: Label) -> list[str]:
+def _on_energy(read: Label) -> list[Message]:
     """A warning if the energy is not what the other figures give within their rounding."""
     known = read.intervals
     if not known.keys() >= {"energy_kcal", *_MACROS} or _STRENGTH in read.numbers:
@@ -389,7 +399,5 @@ def _energy_sentence(read: Label) -> list[str]:
     high += 0.0 if read.us else 2.0 * fibre
     if known["energy_kcal"][1] >= low and known["energy_kcal"][0] <= high:
         return []
-    return [
-        f"The energy, printed {read.printed['energy_kcal']} kcal, does not fit fat, carbohydrate and "
-        f"protein, which give {low:.0f} to {high:.0f}: one of these may be misread."
-    ]
+    printed = read.printed["energy_kcal"]
+    return [message("pack_energy_misfit", printed=printed, low=float(low), high=float(high))]

@@ -10,74 +10,31 @@ Left out: names for reduced, light or low fat, confectionery as a bulky flavour,
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from types import MappingProxyType
 
 from formulate.data import data_folder, number, read_rows
 from formulate.errors import TableError
 
 __all__ = ["COMPARISONS", "JURISDICTIONS", "QUANTITIES", "Rule", "name_rules"]
 
-#: Jurisdictions of ``names.csv`` in words.
-JURISDICTIONS: Mapping[str, str] = MappingProxyType(
-    {
-        "us": "United States, federal standard",
-        "eu": "European trade code (voluntary)",
-        "uk": "United Kingdom, trade guidance",
-        "de": "Germany, guideline",
-        "anz": "Australia and New Zealand, food standard",
-        "ca": "Canada, federal regulation",
-    }
+#: Jurisdictions of ``names.csv``.
+JURISDICTIONS = ("us", "eu", "uk", "de", "anz", "ca")
+
+#: Quantities that a rule may compare.
+QUANTITIES = tuple(
+    (
+        "total_solids fat fat_of_rest milk_fat milk_fat_of_rest non_milk_fat foreign_fat "
+        "added_fat protein protein_of_rest milk_protein foreign_protein msnf nonfat_milk_solids "
+        "milk_solids milk_solids_of_rest whey_share caseinate egg_yolk_solids "
+        "egg_yolk_solids_of_rest milk_ingredients other_milk egg_but_white whole_milk egg_of_milk "
+        "added_water fruit nuts acidity_as_lactic weight_per_gallon solids_per_gallon "
+        "solids_per_litre milk_fat_per_litre"
+    ).split()
 )
 
-#: Quantities that a rule may compare, as they stand in a sentence.
-QUANTITIES: Mapping[str, str] = MappingProxyType(
-    {
-        "total_solids": "total solids are",
-        "fat": "fat is",
-        "fat_of_rest": "fat of what is not bulky flavour is",
-        "milk_fat": "milk fat is",
-        "milk_fat_of_rest": "milk fat of what is not bulky flavour is",
-        "non_milk_fat": "fat other than milk fat is",
-        "foreign_fat": "fat from oils, fats and plant drinks is",
-        "added_fat": "milk fat and fat from oils, fats and plant drinks is",
-        "protein": "protein is",
-        "protein_of_rest": "protein of what is not bulky flavour is",
-        "milk_protein": "milk protein is",
-        "foreign_protein": "protein from plant drinks and isolates is",
-        "msnf": "milk solids-not-fat are",
-        "nonfat_milk_solids": "nonfat milk solids are",
-        "milk_solids": "milk solids with their fat are",
-        "milk_solids_of_rest": "milk solids of what is not bulky flavour are",
-        "whey_share": "whey makes up",
-        "caseinate": "caseinate is",
-        "egg_yolk_solids": "egg-yolk solids are",
-        "egg_yolk_solids_of_rest": "egg-yolk solids of what is not bulky flavour are",
-        "milk_ingredients": "ingredients of milk weigh",
-        "other_milk": "dairy that is not goat's weighs",
-        "egg_but_white": "egg other than white weighs",
-        "whole_milk": "milk, counted as whole milk, is",
-        "egg_of_milk": "the egg makes up",
-        "added_water": "added water is",
-        "fruit": "fruit, counted as fresh, is",
-        "nuts": "nuts are",
-        "acidity_as_lactic": "acidity is about",
-        "weight_per_gallon": "a gallon weighs",
-        "solids_per_gallon": "a gallon holds solids of",
-        "solids_per_litre": "a litre holds solids of",
-        "milk_fat_per_litre": "a litre holds milk fat of",
-    }
-)
-
-#: How a rule compares, as it stands in a sentence.
-COMPARISONS: Mapping[str, str] = {
-    "min": "at least",
-    "max": "at most",
-    "above": "above",
-    "below": "below",
-}
+#: How a rule compares.
+COMPARISONS = ("min", "max", "above", "below")
 
 _SLIDING = "sliding"
 

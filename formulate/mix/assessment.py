@@ -49,10 +49,21 @@ _NOTHING = 1e-7  # % of the mix
 
 @dataclass(frozen=True, slots=True)
 class Weight:
-    """One line of a mix [g]: at the scale now, and before (``None`` where the recipe gave no weights).
+    """One line of a mix [g].
 
-    ``bought`` is what that takes from the shelf, ``reached`` what comes into the mix after the steps:
-    below zero for a herb that is strained out with some of its liquid.
+    Attributes
+    ----------
+    grams:
+        At the scale now.
+    before:
+        As the recipe has it, ``None`` where it does not say.
+    bought:
+        What that takes from the shelf.
+    reached:
+        What comes into the mix after the steps: below zero for a herb that is strained out with some of
+        its liquid.
+    start:
+        What its change is counted from: ``before``, scaled to the batch if all weights are known.
     """
 
     key: str
@@ -61,6 +72,7 @@ class Weight:
     before: float | None
     bought: float
     reached: float
+    start: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +171,10 @@ def assess(mix: Mixture, weights: Array) -> Assessment:
     if FREEZING_KEY in recipe.targets and point is not None:
         shown[FREEZING_KEY] = point
     shown |= bound_together
-    starts = [None] * len(weights) if mix.start is None else [float(value) for value in mix.start]
+    starts = [
+        None if mix.start is None or before is None else float(mix.start[at])
+        for at, before in enumerate(mix.before)
+    ]
     return Assessment(
         weights=tuple(
             Weight(
@@ -167,11 +182,12 @@ def assess(mix: Mixture, weights: Array) -> Assessment:
                 name,
                 float(grams),
                 before,
-                float(grams) * (1.0 if done is None else done.buy_per_weighed),
+                float(grams * buy),
                 float(grams * reach),
+                start,
             )
-            for key, name, grams, before, done, reach in zip(
-                mix.keys, mix.names, weights, starts, mix.prepared, mix.reach, strict=True
+            for key, name, grams, before, buy, reach, start in zip(
+                mix.keys, mix.names, weights, mix.before, mix.buys, mix.reach, starts, strict=True
             )
         ),
         properties=shown,

@@ -1,6 +1,6 @@
 """The chance that a mix holds what it must, and that it scoops, by the doubts that steer its margin.
 
-Every side of every target is moved linearly by independent normal doubts (:mod:`formulate.mix.deviations`),
+Every side of every target is moved linearly by independent normal doubts
 so all sides together are one normal vector; how often it lies where every side holds is counted on a
 fixed set of draws.  The cabinet's swing is taken as spread evenly from so much below to so much above
 the serving temperature.
@@ -111,8 +111,7 @@ def chance_of(mix: Mixture, weights: Array) -> Chance:
 
 def _temperatures(serving: Serving) -> Array:
     """The serving temperature, then where the swing is looked at [°C]."""
-    swing = getattr(serving, "swing_c", None)
-    swing = _SWING_C if swing is None else swing
+    swing = _SWING_C if serving.swing_c is None else serving.swing_c
     found = serving.temperature_c + np.append(0.0, swing * _NODES)
     return np.asarray(np.clip(found, COLDEST_CURVE_C, _WARMEST_C))
 

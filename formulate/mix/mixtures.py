@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from formulate.arrays import Array
 from formulate.errors import InputError, nearest
@@ -14,15 +15,25 @@ from formulate.ingredients import (
     ingredient_table,
     own_composition,
     position,
-    properties,
     reading_at_20_c,
     with_lot,
     with_reading,
 )
-from formulate.recipes import Prepared, Recipe, RecipeIngredient, mass_of, prepare
+from formulate.mix.limits import Crossing, bought, crossings, limits_of
+from formulate.recipes import (
+    COST_KEY,
+    FREEZING_KEY,
+    FROZEN_WATER_KEY,
+    Prepared,
+    Recipe,
+    RecipeIngredient,
+    mass_of,
+    prepare,
+)
 
 __all__ = [
     "COST_KEY",
+    "CROSSED",
     "FREEZING_KEY",
     "FROZEN_WATER_KEY",
     "LEAST_WATER_PERCENT",
@@ -39,12 +50,11 @@ __all__ = [
 ]
 
 
-FREEZING_KEY = "initial_freezing_point_c"
-COST_KEY = "cost_per_kg"
-FROZEN_WATER_KEY = "frozen_water"
-
 #: What the key of a row begins with that says what straining leaves of a liquid.
 LEFT = "left of "
+
+#: What the key of a row begins with that cannot hold: limits of an ingredient contradict each other.
+CROSSED = "limits of "
 
 #: Key of the row that asks for water where ice is asked for: without any, nothing is frozen and every
 #: wish about freezing reads 0 <= 0.
@@ -60,7 +70,7 @@ SHOWN_COST = 0.005
 #: After rounding, an exact ratio may be off by the larger step of a usual scale [g].
 RATIO_SLACK_G = 1.0
 
-_LARGEST_BOUND = 1e5  # of what is no share of the mix
+_SAME_G = 1e-9  # of the batch: weights that add up to it
 
 
 @dataclass(frozen=True)
@@ -85,10 +95,16 @@ class Mixture:
     prepared:
         What the steps of each ingredient do; ``None`` without steps.
     lower, upper:
-        Limits of each weight [g]; stock and fixed weights included.
+        Limits of each weight at the scale [g]; stock and fixed weights included.  Nowhere is the lower
+        above the upper: where the recipe asks for that, see ``crossings``.
+    before:
+        Present weights as they are written [g], ``None`` where the recipe does not say: such a weight is
+        unknown, which is not 0.
     start:
-        Present weights, scaled so that they make the batch [g], or ``None`` where the recipe gives
-        none.  What has no weight while others have starts at 0.
+        What change is counted from [g], shape (ingredients,), or ``None`` where no weight is known: the
+        weights as written, and if all are known, scaled but for those that are fixed so that they make
+        the batch.  Where a weight is not ``known``, its start is 0 and means nothing: what is found for
+        it is no change, and must cost none.
     prices:
         Price per kg at the scale of each ingredient, or ``None`` unless every one has a price.
     """
@@ -103,8 +119,38 @@ class Mixture:
     prepared: tuple[Prepared | None, ...]
     lower: Array
     upper: Array
+    before: tuple[float | None, ...]
     start: Array | None
     prices: Array | None
+
+    @cached_property
+    def known(self) -> NDArray[np.bool_]:
+        """Which present weights are known, shape (ingredients,)."""
+        return np.array([grams is not None for grams in self.before], dtype=bool)
+
+    @cached_property
+    def present(self) -> Array | None:
+        """Present weights that make the batch [g], ``None`` unless every one is known."""
+        return self.start if self.known.all() else None
+
+    @cached_property
+    def scaled_from(self) -> float | None:
+        """What the written weights add up to in the mix [g], ``None`` unless they had to be scaled."""
+        if self.present is None:
+            return None
+        written = np.array(self.before, dtype=float)
+        moved = float(np.abs(self.present - written).max(initial=0.0))
+        return None if moved <= _SAME_G * self.recipe.batch_g else float(self.reach @ written)
+
+    @cached_property
+    def crossings(self) -> tuple[Crossing, ...]:
+        """Limits of one ingredient that contradict each other."""
+        return crossings(self.recipe.ingredients, self.buys)
+
+    @cached_property
+    def buys(self) -> Array:
+        """Grams to buy per gram at the scale, shape (ingredients,); 1 where nothing is trimmed."""
+        return bought(self.prepared)
 
     @cached_property
     def keys(self) -> tuple[str, ...]:
@@ -120,7 +166,6 @@ def mixture(recipe: Recipe) -> Mixture:
     InputError
         If an ingredient or target is unknown, or a composition or reading cannot be.
     """
-    _check_targets(recipe)
     entries = recipe.ingredients
     known = [_known(entry) for entry in entries]
     raw = np.stack([about.composition for about in known])
@@ -135,6 +180,7 @@ def mixture(recipe: Recipe) -> Mixture:
     if not compositions[:, position("water")].any():
         problem = "no ingredient has any water, so there is nothing to freeze"
         raise InputError("ingredient", problem, "Add water, milk, fruit or juice.")
+    lower, upper = limits_of(entries, recipe.batch_g, reach, bought(prepared))
     prices = [entry.price_per_kg for entry in entries]
     if COST_KEY in recipe.targets and None in prices:
         missing = next(entry.key for entry in entries if entry.price_per_kg is None)
@@ -142,6 +188,7 @@ def mixture(recipe: Recipe) -> Mixture:
             f"target, {COST_KEY}",
             f"needs every price, and {missing} has none",
             "Give price_per_kg.",
+            field=COST_KEY,
         )
     return Mixture(
         recipe=recipe,
@@ -152,12 +199,11 @@ def mixture(recipe: Recipe) -> Mixture:
         raw=raw,
         kinds=tuple(about.kind for about in known),
         prepared=prepared,
-        lower=np.array([_lower(entry) for entry in entries]),
-        upper=np.array(
-            [_upper(entry, recipe.batch_g, at) for entry, at in zip(entries, reach, strict=True)]
-        ),
+        lower=lower,
+        upper=upper,
+        before=tuple(entry.grams for entry in entries),
         start=_start(recipe, reach),
-        prices=None if None in prices else _at_the_scale(prices, prepared),
+        prices=None if None in prices else np.array(prices, dtype=float) * bought(prepared),
     )
 
 
@@ -265,55 +311,16 @@ def _liquids(
     return found
 
 
-def _at_the_scale(prices: list[float | None], prepared: tuple[Prepared | None, ...]) -> Array:
-    """Prices per kg at the scale: what is trimmed before it was paid for, too."""
-    return np.array(
-        [
-            (price or 0.0) * (1.0 if done is None else done.buy_per_weighed)
-            for price, done in zip(prices, prepared, strict=True)
-        ]
-    )
-
-
-def _check_targets(recipe: Recipe) -> None:
-    known = (*properties(), FREEZING_KEY, COST_KEY)
-    for key, bounds in recipe.targets.items():
-        place = f"target, {key}"
-        if key not in known:
-            hint = nearest(key, known) or "The README lists what can be a target."
-            raise InputError(place, "is not something a mix is judged by", hint)
-        most = 100.0 if key in properties() and properties()[key].unit == "%" else _LARGEST_BOUND
-        for bound in (bounds.min, bounds.max):
-            if bound is not None and key != FREEZING_KEY and not 0.0 <= bound <= most:
-                problem = f"{bound:g} is not from 0 to {most:g}"
-                raise InputError(place, problem, "Give % of the mix, or the unit of the target.")
-        if key == FREEZING_KEY:
-            for bound in (bounds.min, bounds.max):
-                if bound is not None and not -30.0 <= bound < 0.0:
-                    problem = f"{bound:g} is not from -30 to below 0 °C"
-                    raise InputError(place, problem, "Freezing points are below zero: -2.8.")
-
-
-def _lower(entry: RecipeIngredient) -> float:
-    if entry.fixed:
-        return entry.grams or 0.0
-    return entry.min_g or 0.0
-
-
-def _upper(entry: RecipeIngredient, batch_g: float, reach: float) -> float:
-    limits = [entry.grams if entry.fixed else entry.max_g, entry.stock_g]
-    most = batch_g / reach if 0.0 < reach < 1.0 else batch_g
-    room = max(
-        most, _lower(entry)
-    )  # a least weight beyond the batch is what is in the way, not the room
-    return min([limit for limit in limits if limit is not None], default=room)
-
-
 def _start(recipe: Recipe, reach: Array) -> Array | None:
-    if all(entry.grams is None for entry in recipe.ingredients):
+    """Written weights, all but the fixed scaled to the batch if every one is known."""
+    entries = recipe.ingredients
+    written = np.array([entry.grams or 0.0 for entry in entries])
+    if any(entry.grams is None for entry in entries):
+        return None if all(entry.grams is None for entry in entries) else written
+    fixed = np.array([entry.fixed for entry in entries])
+    if not float(reach @ written) > 0.0:
         return None
-    weights = np.array([entry.grams or 0.0 for entry in recipe.ingredients])
-    total = float(reach @ weights)
-    if total <= 0.0:
-        return None
-    return np.asarray(weights * (recipe.batch_g / total))
+    held, free = float(reach[fixed] @ written[fixed]), float(reach[~fixed] @ written[~fixed])
+    if free <= 0.0 or held >= recipe.batch_g:
+        return written
+    return np.where(fixed, written, written * ((recipe.batch_g - held) / free))

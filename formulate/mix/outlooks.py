@@ -18,7 +18,7 @@ from formulate.mix.assessment import CURVE_TEMPERATURES, Assessment
 from formulate.mix.defects import Risk, glass_temperature, risks
 from formulate.mix.mixtures import Mixture
 from formulate.mix.uncertainty import Doubts, doubts, frozen_water_deviation, temperature_deviation
-from formulate.recipes import Range, basis_of, middle_of, most_share
+from formulate.recipes import Range, middle_of, usual_use
 from formulate.timing import ice_volume_percent
 
 __all__ = ["Cause", "Outlook", "outlook"]
@@ -119,14 +119,19 @@ def outlook(mix: Mixture, judged: Assessment) -> Outlook:
 
 
 def _unusual(mix: Mixture, judged: Assessment) -> list[Risk]:
-    """A word for each ingredient of which there is more than is usual for its kind."""
+    """A word for each ingredient of which there is more than is usual."""
     found = []
-    for kind, weight in zip(mix.kinds, judged.weights, strict=True):
-        percent, most = 100.0 * weight.reached / mix.recipe.batch_g, 100.0 * most_share(kind)
-        if percent > most:
-            text = f"{weight.name} makes {percent:.1f} % of the mix, and more than {most:g} % is "
-            text += "unusual: set a max_g where that is not meant."
-            found.append(Risk(f"unusual_{weight.key}", text, basis_of(kind)))
+    for entry, kind, weight in zip(mix.recipe.ingredients, mix.kinds, judged.weights, strict=True):
+        infused = any(step.do == "infuse" for step in entry.steps)
+        grams = weight.grams if infused else weight.reached
+        percent = 100.0 * grams / mix.recipe.batch_g
+        usual = usual_use(entry.key, kind, None, infused)
+        if percent > usual.most + 1e-6:
+            text = (
+                f"{weight.name} makes {percent:.3g} % of the mix, and more than {usual.most:g} % "
+            )
+            text += "is unusual: set a max_g where that is not meant."
+            found.append(Risk(f"unusual_{weight.key}", text, usual.basis))
     return found
 
 

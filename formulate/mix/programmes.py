@@ -15,6 +15,7 @@ from formulate.arrays import Array
 from formulate.ingredients import properties
 from formulate.mix.mixtures import (
     COST_KEY,
+    CROSSED,
     LEFT,
     RATIO_SLACK_G,
     SHOWN_COST,
@@ -194,6 +195,7 @@ def programme(mix: Mixture) -> Programme:
         members = 100.0 * np.isin(mix.keys, group.keys) * mix.reach
         rows += _share_rows(group.key, members, group.bounds, SHOWN_PERCENT, batch)
     rows += _left_rows(mix)
+    rows += _crossed_rows(mix)
     empty = Programme(
         mix.keys,
         batch,
@@ -276,6 +278,15 @@ def _left_rows(mix: Mixture) -> list[Row]:
     return [
         Row(f"{LEFT}{liquid}", "min", row, 0.0, np.inf, 0.01 * mix.recipe.batch_g)
         for liquid, row in rows.items()
+    ]
+
+
+def _crossed_rows(mix: Mixture) -> list[Row]:
+    """0 >= least - most, which cannot hold: so that limits that contradict each other are never met."""
+    none, width = np.zeros(len(mix.keys)), 0.01 * mix.recipe.batch_g
+    return [
+        Row(f"{CROSSED}{crossing.key}", "min", none, crossing.gap, np.inf, width)
+        for crossing in mix.crossings
     ]
 
 

@@ -1,3 +1,11 @@
+from .backups import BACKUPS_VARIABLE as BACKUPS_VARIABLE
+from .backups import Backup as Backup
+from .backups import back_up as back_up
+from .backups import backups_of as backups_of
+from .backups import everything as everything
+from .backups import restore as restore
+from .backups import second_folder as second_folder
+from .backups import set_second_folder as set_second_folder
 from .batch_records import FIRMNESS as FIRMNESS
 from .batch_records import SWEETNESS as SWEETNESS
 from .batch_records import Batch as Batch
@@ -26,6 +34,7 @@ from .learned import kitchen_of as kitchen_of
 from .learning import Interval as Interval
 from .learning import Kitchen as Kitchen
 from .learning import LearnedWindow as LearnedWindow
+from .opening import open_notebook as open_notebook
 from .recipes import Comparison as Comparison
 from .recipes import Found as Found
 from .recipes import KeptVersion as KeptVersion
@@ -38,5 +47,6 @@ from .recipes import kept_version as kept_version
 from .recipes import search as search
 from .store import PATH_VARIABLE as PATH_VARIABLE
 from .store import Notebook as Notebook
+from .store import Unwritable as Unwritable
 from .store import default_path as default_path
-from .store import open_notebook as open_notebook
+from .store import is_notebook as is_notebook

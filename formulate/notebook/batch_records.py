@@ -20,14 +20,15 @@ from formulate.errors import InputError, nearest
 from formulate.ingredients import Lot, ingredient_table
 from formulate.mix import mixture
 from formulate.notebook.deliveries import (
-    add_lot,
     chosen_lots,
+    lot_as_written,
     lots_of,
     lots_where,
     taken,
     with_lots,
 )
 from formulate.notebook.recipes import find_recipe, folded, kept_version, line_of_text
+from formulate.notebook.seals import add_seal
 from formulate.notebook.store import Notebook
 from formulate.recipes import (
     VERBS,
@@ -57,6 +58,7 @@ __all__ = [
     "made",
     "made_recipe",
     "strike",
+    "strike_batch",
     "verdict",
 ]
 
@@ -194,7 +196,7 @@ def made(
         for key in used:
             lot = _lot_of(known[key]) if key in known else None
             if lot is not None and key not in chosen:
-                chosen[key] = add_lot(db, lot)
+                chosen[key] = lot_as_written(db, lot)
         lots = {key: lots_where(db, "id = ?", (at,))[at] for key, at in chosen.items()}
         took = taken(kept.recipe, used, lots)
         for each in further:
@@ -221,9 +223,9 @@ def strike(notebook: Notebook, number: int, why: str) -> Batch:
     if not line_of_text(why, "why").strip():
         raise InputError(f"batch {number}", "cannot be struck without a reason", "Say why.")
     with notebook.writing() as db:
-        found = _one(db, number)
-        db.execute("UPDATE batch SET struck = ? WHERE id = ?", (why, number))
-    return replace(found, struck=why)
+        _one(db, number)
+        strike_batch(db, number, why)
+        return _one(db, number)
 
 
 def batch(notebook: Notebook, number: int) -> Batch:
@@ -279,14 +281,22 @@ def add_batch(db: sqlite3.Connection, new: Batch) -> int:
     parts += [("weighing", asdict(part)) for part in new.weighings]
     for table, values in parts:
         _insert(db, table, {"batch": number, **values})
+    add_seal(db, "batch", number)
     for said in new.verdicts:
         add_verdict(db, number, said)
     return number
 
 
+def strike_batch(db: sqlite3.Connection, number: int, why: str) -> None:
+    """Strike a batch within a change, unless it is struck already."""
+    words = "UPDATE batch SET struck = ? WHERE id = ? AND struck = ''"
+    if why and db.execute(words, (why, number)).rowcount:
+        add_seal(db, "batch", number)
+
+
 def add_verdict(db: sqlite3.Connection, number: int, said: Verdict) -> None:
     """Write a verdict on a batch within a change."""
-    _insert(db, "verdict", {"batch": number, **asdict(said)})
+    add_seal(db, "verdict", _insert(db, "verdict", {"batch": number, **asdict(said)}))
 
 
 def check_batch(new: Batch, used: Mapping[str, float], place: str) -> None:

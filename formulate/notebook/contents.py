@@ -5,8 +5,8 @@ from __future__ import annotations
 import sqlite3
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
-from contextlib import contextmanager
-from dataclasses import dataclass, fields, replace
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
 from textwrap import shorten
 from typing import Any
@@ -24,9 +24,10 @@ from formulate.notebook.batch_records import (
     check_verdict,
     day,
 )
-from formulate.notebook.deliveries import LOT
+from formulate.notebook.deliveries import LOT, uid_of
 from formulate.notebook.recipes import KeptVersion, folded, is_letter
-from formulate.notebook.store import read_only, require_ours, sealed
+from formulate.notebook.seals import CHANGED, TABLES, fault_words, faults_of, sealed
+from formulate.notebook.store import read_only, require_ours, table_statements
 from formulate.recipes import from_mapping, to_toml
 
 __all__ = [
@@ -41,7 +42,6 @@ __all__ = [
     "examine",
 ]
 
-_TABLES = ("recipe", "version", "lot", "batch", "weight", "further", "weighing", "verdict")
 _MOST_PROBES, _BEYOND = 100_000, 2_000  # rows looked for one by one
 _SHOWN_FAULTS, _FAULT_LETTERS = 50, 200
 
@@ -63,12 +63,16 @@ Row = dict[str, Any]
 
 @dataclass(frozen=True, slots=True)
 class Contents:
-    """What can be read of a notebook, lots by number, and in sentences what is wrong, if any is."""
+    """What can be read of a notebook, and in sentences what is wrong, if any is.
+
+    Lots are by number, and ``lot_uids`` are the names that tell two deliveries apart.
+    """
 
     versions: tuple[KeptVersion, ...]
     lots: dict[int, Lot]
     batches: tuple[Batch, ...]
     faults: tuple[str, ...] = ()
+    lot_uids: Mapping[int, str] = field(default_factory=dict)
 
     @property
     def verdicts(self) -> int:
@@ -99,8 +103,9 @@ def examine(path: Path) -> Contents:
 def contents(db: sqlite3.Connection) -> Contents:
     """Return everything that can be read through a connection, and in sentences what cannot."""
     lost: list[str] = []
-    db.text_factory = lambda raw: raw.decode("utf-8", "replace")
-    raw = {table: _rows(db, table, lost) for table in _TABLES}
+    db.text_factory = lambda raw: raw.decode("utf-8", "surrogateescape")
+    raw = {table: _rows(db, table, lost) for table in TABLES}
+    changed = _changed(db, raw, lost)
     db.text_factory = str
     kept: dict[int, KeptVersion] = {}
     numbered: set[tuple[str, int]] = set()
@@ -117,10 +122,13 @@ def contents(db: sqlite3.Connection) -> Contents:
             words = {name: _legible(row[name]) for name in KEPT}
             kept[row["id"]] = KeptVersion(name, number, toml=toml, **words)
             numbered.add((folded(name), number))
-    lots = {}
+    lots, uids = {}, {}
     for row in raw["lot"]:
-        with _losing(lost, f"Lot {row['id']}"):
-            lots[row["id"]] = lot_from_data({name: row.get(name) for name in LOT})
+        if ("lot", row["id"]) not in changed:
+            with _losing(lost, f"Lot {row['id']}"):
+                lots[row["id"]] = lot_from_data({name: row.get(name) for name in LOT})
+                uids[row["id"]] = row.get("uid") or uid_of(lots[row["id"]])
+    raw["verdict"] = [row for row in raw["verdict"] if ("verdict", row["id"]) not in changed]
     parts = {name: by_batch(raw[table]) for name, (table, _) in PARTS.items()}
     batches = []
     for row in raw["batch"]:
@@ -146,8 +154,28 @@ def contents(db: sqlite3.Connection) -> Contents:
             if there != row["parts"]:
                 lost.append(f"Batch {row['id']} has {there} of its {row['parts']} weights.")
                 row["struck"] = row["struck"] or "weights were lost when the notebook was damaged"
+            if ("batch", row["id"]) in changed:
+                row["struck"] = row["struck"] or "changed when the notebook was damaged"
             batches.append(checked_batch(row, parts, lots))
-    return Contents(tuple(kept.values()), lots, tuple(batches), tuple(lost))
+    return Contents(tuple(kept.values()), lots, tuple(batches), tuple(lost), uids)
+
+
+def _changed(
+    db: sqlite3.Connection, raw: Mapping[str, list[Row]], lost: list[str]
+) -> set[tuple[str, int]]:
+    """Records that are not as they were written; an earlier notebook has no seals to tell."""
+    if not any(name == "seal" for name, _ in table_statements(db)):
+        return set()
+    tables = {name: [tuple(row.values()) for row in rows] for name, rows in raw.items()}
+    tables["seal"] = [tuple(row.values()) for row in _rows(db, "seal", lost)]
+    tables["sqlite_sequence"] = []
+    with suppress(sqlite3.DatabaseError):
+        tables["sqlite_sequence"] = db.execute(
+            "SELECT seq FROM sqlite_sequence WHERE name = 'seal'"
+        ).fetchall()
+    found = faults_of(tables)
+    lost += [f"{fault_words(*fault)}." for fault in list(found.items())[:_SHOWN_FAULTS]]
+    return {record for record, how in found.items() if how == CHANGED}
 
 
 def _stand_in(number: int, weights: Mapping[int, list[Row]]) -> KeptVersion:

@@ -1,19 +1,23 @@
 """Lots in the notebook: what came in, how much of it is left, and which to use first.
 
-A lot is never changed.  What is left of it is what came in less what batches took, as bought; batches
+Every delivery is a lot of its own, be it in all that is known of it like another.  A lot is never changed.
+What is left of it is what came in less what batches took, as bought; batches
 that were struck took nothing.
 """
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
+from uuid import uuid4
 
 from formulate.errors import InputError
 from formulate.ingredients import Lot, StockLot, first_to_use, lot_data, lot_from_data
 from formulate.mix import blended, mixture
+from formulate.notebook.seals import add_seal, sealed
 from formulate.notebook.store import Notebook
 from formulate.recipes import Recipe, RecipeIngredient
 
@@ -22,11 +26,14 @@ __all__ = [
     "Left",
     "add_lot",
     "chosen_lots",
+    "lot_as_written",
     "lots",
     "lots_of",
     "lots_where",
+    "name_lots",
     "stock",
     "taken",
+    "uid_of",
     "with_lots",
 ]
 
@@ -56,16 +63,49 @@ class Left:
         return self.lot.name or f"lot {self.number}"
 
 
-def add_lot(db: sqlite3.Connection, lot: Lot) -> int:
-    """Write a lot within a change, unless the same is there already; return its number."""
-    row = lot_data(lot)
-    same = " AND ".join(f"{name} IS ?" for name in row)
-    known = db.execute(f"SELECT id FROM lot WHERE {same}", tuple(row.values())).fetchone()
+def add_lot(db: sqlite3.Connection, lot: Lot, uid: str | None = None) -> int:
+    """Write a delivery within a change; return its number.
+
+    It is a lot of its own, unless one with this ``uid`` is there already, as when an export is taken in.
+    """
+    uid = uuid4().hex if uid is None else uid
+    known = db.execute("SELECT id FROM lot WHERE uid = ?", (uid,)).fetchone()
     if known is not None:
         return int(known[0])
+    row = lot_data(lot) | {"uid": uid}
     marks = ", ".join("?" * len(row))
     words = f"INSERT INTO lot ({', '.join(row)}) VALUES ({marks})"
-    return int(db.execute(words, tuple(row.values())).lastrowid or 0)
+    number = int(db.execute(words, tuple(row.values())).lastrowid or 0)
+    add_seal(db, "lot", number)
+    return number
+
+
+def lot_as_written(db: sqlite3.Connection, lot: Lot) -> int:
+    """Return the lot that a recipe speaks of, within a change.
+
+    The first delivery in these words of which something is left, else the last in these words, else a
+    lot that is written now.
+    """
+    words = " AND ".join(f"{name} IS ?" for name in LOT)
+    given = tuple(lot_data(lot).values())
+    known = [row[0] for row in db.execute(f"SELECT id FROM lot WHERE {words} ORDER BY id", given)]
+    used = _taken_of_lots(db)
+    there = [n for n in known if lot.grams is None or used.get(n, 0.0) < lot.grams]
+    if there or known:
+        return int(there[0] if there else known[-1])
+    return add_lot(db, lot, uid_of(lot))
+
+
+def uid_of(lot: Lot) -> str:
+    """Return the name of a lot that was written when two of the same words were one."""
+    values = [float(v) if isinstance(v, int | float) else v for v in lot_data(lot).values()]
+    return sealed(json.dumps(values))[:32]
+
+
+def name_lots(db: sqlite3.Connection) -> None:
+    """Give the lots of an earlier notebook the names that its exports give them, within a change."""
+    for number, lot in lots_where(db, "uid = ?", ("",)).items():
+        db.execute("UPDATE lot SET uid = ? WHERE id = ?", (uid_of(lot), number))
 
 
 def lots(notebook: Notebook, key: str | None = None) -> dict[int, Lot]:
@@ -78,13 +118,7 @@ def stock(notebook: Notebook, key: str | None = None) -> tuple[Left, ...]:
     """Return lots with what is left of them, of one ingredient or all, what to use first at the front."""
     with notebook.reading() as db:
         found = lots_where(db, "? IS NULL OR key = ?", (key, key))
-        rows = db.execute(
-            "SELECT part.lot, sum(part.grams) FROM (SELECT batch, lot, coalesce(taken_g, grams) AS "
-            "grams FROM weight UNION ALL SELECT batch, lot, taken_g FROM further) AS part "
-            "JOIN batch ON batch.id = part.batch "
-            "WHERE batch.struck = '' AND part.lot IS NOT NULL GROUP BY part.lot"
-        )
-        taken = dict(rows.fetchall())
+        taken = _taken_of_lots(db)
     left = (
         Left(
             number, lot, None if lot.grams is None else round(lot.grams - taken.get(number, 0.0), 6)
@@ -92,6 +126,17 @@ def stock(notebook: Notebook, key: str | None = None) -> tuple[Left, ...]:
         for number, lot in found.items()
     )
     return tuple(sorted(left, key=lambda each: (not each.is_there, *first_to_use(each.lot))))
+
+
+def _taken_of_lots(db: sqlite3.Connection) -> dict[int, float]:
+    """What batches that count took of each lot, as bought [g]."""
+    rows = db.execute(
+        "SELECT part.lot, sum(part.grams) FROM (SELECT batch, lot, coalesce(taken_g, grams) AS "
+        "grams FROM weight UNION ALL SELECT batch, lot, taken_g FROM further) AS part "
+        "JOIN batch ON batch.id = part.batch "
+        "WHERE batch.struck = '' AND part.lot IS NOT NULL GROUP BY part.lot"
+    )
+    return dict(rows.fetchall())
 
 
 def lots_where(db: sqlite3.Connection, where: str, given: tuple[Any, ...]) -> dict[int, Lot]:

@@ -27,7 +27,7 @@ import tomli_w
 from formulate.data import cell, versions
 from formulate.errors import InputError
 from formulate.ingredients import lot_data, lot_from_data
-from formulate.notebook.batch_records import add_batch, add_verdict
+from formulate.notebook.batch_records import add_batch, add_verdict, strike_batch
 from formulate.notebook.contents import (
     FIGURES,
     KEPT,
@@ -39,9 +39,10 @@ from formulate.notebook.contents import (
     contents,
     examine,
 )
-from formulate.notebook.deliveries import LOT, add_lot
+from formulate.notebook.deliveries import LOT, add_lot, uid_of
 from formulate.notebook.recipes import KeptVersion, add_version, folded, line_of_text
-from formulate.notebook.store import SCHEMA_VERSION, Notebook, damaged
+from formulate.notebook.schema import SCHEMA_VERSION
+from formulate.notebook.store import Notebook, damaged
 from formulate.recipes import LARGEST_FILE, parse, to_toml
 
 __all__ = ["export_notebook", "import_notebook", "rescue"]
@@ -51,7 +52,7 @@ _NUMBER = re.compile(r"[-+]?\d+(\.\d*)?(e[-+]?\d+)?", re.IGNORECASE)
 
 _SHEETS: Mapping[str, tuple[str, ...]] = {
     "versions": tuple("name version kept cook note made_with file".split()),
-    "lots": ("lot", *LOT),
+    "lots": ("lot", *LOT, "uid"),
     "batches": (*"batch uid name version made cook note struck made_with".split(), *FIGURES),
     **{
         name: ("batch", *(field.name for field in fields(kind)))
@@ -60,7 +61,11 @@ _SHEETS: Mapping[str, tuple[str, ...]] = {
 }
 #: Sheets and columns that earlier programs did not write.
 _NEW = ("further",)
-_LATER = {"lots": LOT[-3:], "batches": ("made_with",), "weights": ("taken_g",)}
+_LATER: Mapping[str, tuple[tuple[str, ...], ...]] = {
+    "lots": (("uid",), (*LOT[-3:], "uid")),
+    "batches": (("made_with",),),
+    "weights": (("taken_g",),),
+}
 _WORDS = set("name kept cook note made_with file key supplier date scale acidity_as uid".split())
 _WORDS |= {"made", "struck", "step", "use_by"}
 _WHOLE = {"version", "lot", "batch", "firmness", "sweetness", "sandy", "icy"}
@@ -105,7 +110,9 @@ def import_notebook(notebook: Notebook, folder: Path) -> Contents:
         kept = tuple(version for version in found.versions if _is_new(db, version))
         for version in kept:
             add_version(db, version)
-        lots = {number: add_lot(db, lot) for number, lot in found.lots.items()}
+        lots = {
+            number: add_lot(db, lot, found.lot_uids[number]) for number, lot in found.lots.items()
+        }
         added = []
         for new in found.batches:
             row = db.execute("SELECT id, struck FROM batch WHERE uid = ?", (new.uid,)).fetchone()
@@ -115,9 +122,7 @@ def import_notebook(notebook: Notebook, folder: Path) -> Contents:
                 new = replace(new, weights=used, further=more)
                 added.append(replace(new, number=add_batch(db, new)))
                 continue
-            db.execute(
-                "UPDATE batch SET struck = ? WHERE id = ? AND struck = ''", (new.struck, row[0])
-            )
+            strike_batch(db, row[0], new.struck)
             there = {uid for (uid,) in db.execute("SELECT uid FROM verdict")}
             for said in new.verdicts:
                 if said.uid not in there:
@@ -135,7 +140,10 @@ def _write(found: Contents, folder: Path) -> None:
         files[file] = version.toml
         row = asdict(version) | {"version": version.number, "file": file}
         sheets["versions"].append(row)
-    sheets["lots"] = [{"lot": number} | lot_data(lot) for number, lot in found.lots.items()]
+    sheets["lots"] = [
+        {"lot": number, "uid": found.lot_uids[number]} | lot_data(lot)
+        for number, lot in found.lots.items()
+    ]
     for batch in found.batches:
         row = asdict(batch) | asdict(batch.figures) | {"batch": batch.number}
         sheets["batches"].append(row | {"made": batch.made.isoformat()})
@@ -157,6 +165,8 @@ def _write(found: Contents, folder: Path) -> None:
                 writer.writerows([cell(row.get(key)) for key in _SHEETS[name]] for row in rows)
         counts = {name: len(rows) for name, rows in sheets.items()}
         about = {"notebook": SCHEMA_VERSION, "written_by": versions(), "rows": counts}
+        if found.faults:
+            (part / "faults.txt").write_text("\n".join(found.faults) + "\n", encoding="utf-8")
         (part / "notebook.toml").write_text(tomli_w.dumps(about), encoding="utf-8")
         with suppress(FileNotFoundError):
             folder.rmdir()
@@ -186,10 +196,11 @@ def _read(folder: Path) -> Contents:
             problem = f"has {len(sheets[name])} rows, and was written with {count}"
             remedy = "Copy it again, or, if you mean it, correct the count in notebook.toml."
             raise InputError(str(folder / f"{name}.csv"), problem, remedy)
-    lots = {}
+    lots, uids = {}, {}
     for row in sheets["lots"]:
         place = f"lots.csv, lot {row['lot']}"
-        lots[row["lot"]] = lot_from_data({k: row[k] for k in _SHEETS["lots"][1:]}, place)
+        lot = lots[row["lot"]] = lot_from_data({k: row[k] for k in LOT}, place)
+        uids[row["lot"]] = line_of_text(row["uid"], place) or uid_of(lot)
     parts = {name: by_batch(sheets[name]) for name in PARTS}
     batches = tuple(checked_batch(row, parts, lots) for row in sheets["batches"])
     for name, found in parts.items():
@@ -197,7 +208,7 @@ def _read(folder: Path) -> Contents:
             problem = f"has a row of batch {number}, which is not in batches.csv"
             raise InputError(f"{name}.csv", problem, "Export again.")
     kept = tuple(_kept(row, folder / "recipes") for row in sheets["versions"])
-    return Contents(kept, lots, batches)
+    return Contents(kept, lots, batches, lot_uids=uids)
 
 
 def _kept(row: Row, folder: Path) -> KeptVersion:
@@ -249,9 +260,10 @@ def _sheet(folder: Path, name: str) -> list[Row]:
         rows = list(csv.reader(io.StringIO(text, newline=""), strict=True))
     except csv.Error as error:
         raise InputError(file, f"is not CSV ({error})", "Save it as CSV.") from None
-    later = _LATER.get(name, ())
-    earlier = tuple(column for column in columns if column not in later)
-    if not rows or tuple(rows[0]) not in (columns, earlier):
+    absent = set(columns).difference(rows[0] if rows else ())
+    written = tuple(column for column in columns if column not in absent)
+    is_known = not absent or absent in map(set, _LATER.get(name, ()))
+    if not (rows and is_known and tuple(rows[0]) == written):
         raise InputError(file, f"has not the columns {', '.join(columns)}", "Export again.")
     needed = _NEEDED - {"grams"} if name == "lots" else _NEEDED
     found = []
@@ -259,7 +271,7 @@ def _sheet(folder: Path, name: str) -> list[Row]:
         place = f"{file}, row {line}"
         if len(row) != len(rows[0]):
             raise InputError(place, f"has {len(row)} cells, not {len(rows[0])}", "Mend that row.")
-        cells = dict.fromkeys(later, "") | dict(zip(rows[0], row, strict=True))
+        cells = dict.fromkeys(absent, "") | dict(zip(rows[0], row, strict=True))
         found.append({key: _value(key, cells[key], f"{place}, {key}", needed) for key in columns})
     return found
 

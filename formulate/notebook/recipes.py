@@ -19,7 +19,8 @@ from formulate.data import made_with
 from formulate.errors import InputError, nearest
 from formulate.ingredients import properties
 from formulate.mix import COST_KEY, FREEZING_KEY, Assessment, fine, target_name
-from formulate.notebook.store import Notebook, sealed
+from formulate.notebook.seals import add_seal, sealed
+from formulate.notebook.store import Notebook
 from formulate.recipes import Recipe, parse, to_toml
 
 __all__ = [
@@ -136,16 +137,17 @@ def add_version(db: sqlite3.Connection, version: KeptVersion) -> int:
     """Write a version as it is, within a change; return its row.  For keeping and for import."""
     line_of_text(version.name, "name")
     key = folded(version.name)
-    db.execute(
-        "INSERT INTO recipe (name, folded) VALUES (?, ?) ON CONFLICT (folded) DO NOTHING",
-        (version.name, key),
-    )
+    known = db.execute("SELECT id FROM recipe WHERE folded = ?", (key,)).fetchone()
+    if known is None:
+        words = "INSERT INTO recipe (name, folded) VALUES (?, ?)"
+        add_seal(db, "recipe", int(db.execute(words, (version.name, key)).lastrowid or 0))
     row = db.execute(
         "INSERT INTO version (recipe, number, kept, cook, note, toml, seal, made_with) VALUES "
         "((SELECT id FROM recipe WHERE folded = ?), ?, ?, ?, ?, ?, ?, ?)",
         (key, version.number, version.kept, version.cook, version.note)
         + (version.toml, sealed(version.toml), version.made_with),
     ).lastrowid
+    add_seal(db, "version", int(row or 0))
     return int(row or 0)
 
 

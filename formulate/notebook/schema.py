@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-__all__ = ["SCHEMA_VERSION", "VERSIONS"]
+__all__ = ["SCHEMA_VERSION", "SEALS_SINCE", "VERSIONS"]
 
 #: How the tables came to be: statements of version 1, then what each later version changed.  Versions
 #: that were released are never edited; a new one is added at the end.
@@ -63,14 +63,23 @@ VERSIONS: tuple[tuple[str, ...], ...] = (
         "ALTER TABLE weight ADD COLUMN taken_g REAL CHECK (typeof(taken_g) IN ('real', 'null'))",
         "ALTER TABLE batch ADD COLUMN made_with TEXT NOT NULL DEFAULT ''",
     ),
-    # Short, and without an index: while all statements fit on the first page of the file, even a file
+    # Short, and without an index: while all statements fit on the first page of a new file, even a file
     # that was cut off after it can be read.
     (
         "CREATE TABLE further (id INTEGER PRIMARY KEY, batch INTEGER NOT NULL REFERENCES batch (id), "
         "key TEXT NOT NULL, lot INTEGER NOT NULL REFERENCES lot (id), "
         "taken_g REAL NOT NULL CHECK (typeof(taken_g) = 'real'))",
     ),
+    # A lot has a name of its own, as two deliveries may be alike; and everything is under a seal.
+    (
+        "ALTER TABLE lot ADD COLUMN uid TEXT NOT NULL DEFAULT ''",
+        "CREATE TABLE seal (id INTEGER PRIMARY KEY AUTOINCREMENT, what TEXT NOT NULL, "
+        "row INTEGER NOT NULL, digest TEXT NOT NULL, link TEXT NOT NULL)",
+    ),
 )
 
 #: Version of the tables that this program writes.
 SCHEMA_VERSION = len(VERSIONS)
+
+#: The version that brought seals, and lots with names of their own.
+SEALS_SINCE = 5

@@ -1,4 +1,4 @@
-"""The kitchen's notebook: one SQLite file.  Opening it, and bringing an older one up to date.
+"""The kitchen's notebook: one SQLite file, what is read of it and what is changed in it.
 
 What is written is written whole or not at all, and stays when the power goes: every change is one
 transaction that takes the write lock at its start, in a write-ahead log that is flushed to the disk.
@@ -11,31 +11,36 @@ noted by mistake is struck, not deleted.
 
 from __future__ import annotations
 
-import hashlib
 import os
+import shutil
 import sqlite3
-import time
-from collections.abc import Iterator
+import tempfile
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager, suppress
 from pathlib import Path
-from uuid import uuid4
 
 import platformdirs
 
 from formulate.errors import InputError
-from formulate.notebook.schema import SCHEMA_VERSION, VERSIONS
+from formulate.notebook.schema import SCHEMA_VERSION
 
 __all__ = [
     "APPLICATION_ID",
     "PATH_VARIABLE",
-    "SCHEMA_VERSION",
     "Notebook",
+    "Unwritable",
+    "connect",
     "damaged",
     "default_path",
-    "open_notebook",
+    "in_words",
+    "is_notebook",
+    "number_in_head",
+    "place_of",
     "read_only",
+    "readable",
     "require_ours",
-    "sealed",
+    "table_statements",
+    "transaction",
 ]
 
 #: Marks the file as a notebook of this program: the letters "Form" (PRAGMA application_id).
@@ -45,17 +50,44 @@ APPLICATION_ID = 0x466F726D
 PATH_VARIABLE = "FORMULATE_NOTEBOOK"
 
 _PATIENCE_S = 15.0  # how long one waits for another's change
+_PAGE = 8192  # bytes of a page: all statements of the tables fit on the first
 _SMALLEST = 100  # bytes of the head of every SQLite file
+_MARK = slice(68, 72)  # where the application id stands in that head
+_MAGIC = b"SQLite format 3\0"
+
+
+class Unwritable(InputError):
+    """The notebook can be read and not written: its disk is full or read-only, or it is another's."""
 
 
 class Notebook:
-    """An open notebook; a context manager that closes it.  One thread, one notebook."""
+    """An open notebook; a context manager that closes it.  One thread, one notebook.
 
-    __slots__ = ("_connection", "path")
+    Attributes
+    ----------
+    path:
+        Its file.
+    remarks:
+        Sentences that whoever uses it should see: that it can only be read, or that no copy was made.
+    unwritable:
+        Why it can be read and not written, which a change then raises; ``None`` where it can.
+    """
 
-    def __init__(self, path: Path, connection: sqlite3.Connection) -> None:
+    __slots__ = ("_before_change", "_connection", "path", "remarks", "unwritable")
+
+    def __init__(
+        self,
+        path: Path,
+        connection: sqlite3.Connection,
+        *,
+        unwritable: Unwritable | None = None,
+        before_change: Callable[[sqlite3.Connection], list[str]] | None = None,
+    ) -> None:
         self.path = path
+        self.remarks: list[str] = []
+        self.unwritable = unwritable
         self._connection = connection
+        self._before_change = before_change
 
     def __enter__(self) -> Notebook:
         return self
@@ -65,13 +97,13 @@ class Notebook:
 
     def close(self) -> None:
         """Close the file."""
-        with _in_words(self.path):
+        with in_words(self.path):
             self._connection.close()
 
     @contextmanager
     def reading(self) -> Iterator[sqlite3.Connection]:
         """One unchanging view of the notebook, whatever others write meanwhile."""
-        with _in_words(self.path), _transaction(self._connection, "BEGIN"):
+        with in_words(self.path), transaction(self._connection, "BEGIN"):
             yield self._connection
 
     @contextmanager
@@ -83,7 +115,12 @@ class Notebook:
         InputError
             If another's change does not end, the disk is full, or the file cannot be written.
         """
-        with _in_words(self.path), _transaction(self._connection, "BEGIN IMMEDIATE"):
+        if self.unwritable is not None:
+            raise self.unwritable
+        if self._before_change is not None:
+            self.remarks += self._before_change(self._connection)
+            self._before_change = None
+        with in_words(self.path), transaction(self._connection, "BEGIN IMMEDIATE"):
             yield self._connection
 
 
@@ -95,71 +132,25 @@ def default_path() -> Path:
     return platformdirs.user_data_path("formulate", appauthor=False) / "notebook.sqlite3"
 
 
-def open_notebook(
-    path: Path | None = None, *, create: bool = True, patience_s: float = _PATIENCE_S
-) -> Notebook:
-    """Open a notebook, new or older, and bring its tables up to date.
+def is_notebook(path: Path) -> bool:
+    """Say whether a file is a notebook of this program, so that nothing else is written over it."""
+    try:
+        with path.open("rb") as file:
+            head = file.read(_SMALLEST)
+    except (OSError, ValueError):
+        return False
+    return head.startswith(_MAGIC) and head[_MARK] == APPLICATION_ID.to_bytes(4, "big")
 
-    Without a path :func:`default_path`.  ``create`` begins a new one where there is none, and
-    ``patience_s`` is how long to wait for another's change [s].
+
+def place_of(path: Path | None, create: bool) -> Path:
+    """Return the file of a notebook, its folder made where it is the usual one.
+
+    It is not opened here: closing a file takes away every lock that this process has on it.
 
     Raises
     ------
     InputError
-        If the file is not a notebook, is damaged or newer than this program, or cannot be opened or
-        written; nothing of it is changed then.
-    """
-    path = _place(path, create)
-    with _in_words(path), _disk_in_words(path):
-        connection = _connect(path, "rwc" if create else "rw", patience_s)
-        try:
-            require_ours(connection, path)
-            _require_whole(connection, path)
-            _write_ahead(connection, patience_s)
-            _bring_up_to_date(connection, path)
-            if _tables(connection) != _expected_tables():
-                raise damaged(path, "its tables are not as this program makes them")
-        except BaseException:
-            connection.close()
-            raise
-    return Notebook(path, connection)
-
-
-@contextmanager
-def read_only(path: Path) -> Iterator[sqlite3.Connection]:
-    """A view of a file that need not be whole, for examining and saving what can be read."""
-    place = _place(path, False)
-    with _in_words(path):
-        try:
-            connection = _connect(place, "ro", _PATIENCE_S)
-        except sqlite3.OperationalError:
-            if place.with_name(f"{place.name}-wal").exists():
-                raise
-            # The disk takes nothing any more, so that nobody can be writing.
-            connection = _connect(place, "ro&immutable=1", _PATIENCE_S)
-        with closing(connection):
-            yield connection
-
-
-def sealed(text: str) -> str:
-    """Return the seal of a recipe's text: a hash that shows whether a letter has changed since."""
-    return hashlib.sha256(text.encode("utf-8")).hexdigest()
-
-
-def damaged(path: Path, how: str) -> InputError:
-    """Return the error of a damaged notebook."""
-    return InputError(
-        str(path),
-        f"this notebook is damaged ({how})",
-        "Save what can be read with `formulate notebook export FOLDER --damaged`, move the file "
-        "away, and begin a new one with `formulate notebook import FOLDER`.",
-    )
-
-
-def _place(path: Path | None, create: bool) -> Path:
-    """The file, its folder made where it is the usual one.
-
-    It is not opened here: closing a file takes away every lock that this process has on it.
+        If there can be no notebook, or is none and none is to be begun.
     """
     found = default_path() if path is None else path
     if "\0" in str(found):
@@ -173,7 +164,10 @@ def _place(path: Path | None, create: bool) -> Path:
             raise InputError(str(found), "is a folder, not a notebook", "Name a file in it.")
         size = found.stat().st_size if found.exists() else 0
         if size == 0 and not create:
-            remedy = "Begin one by keeping a recipe: `formulate keep damson_sorbet`."
+            remedy = (
+                "Begin one by keeping a recipe: `formulate keep damson_sorbet`. If there was one, "
+                "bring back its last copy: `formulate notebook restore`."
+            )
             raise InputError(str(found), "there is no notebook yet", remedy)
         if 0 < size < _SMALLEST:  # SQLite takes a single byte for nothing
             raise _no_notebook(found)
@@ -183,7 +177,8 @@ def _place(path: Path | None, create: bool) -> Path:
         raise InputError(str(found), problem, "Name another with --notebook.") from None
 
 
-def _connect(path: Path, mode: str, patience_s: float) -> sqlite3.Connection:
+def connect(path: Path, mode: str, patience_s: float = _PATIENCE_S) -> sqlite3.Connection:
+    """Return a connection that trusts nothing of the file and flushes what it writes to the disk."""
     address = f"{path.as_uri()}?mode={mode}"
     connection = sqlite3.connect(address, uri=True, isolation_level=None, timeout=patience_s)
     try:
@@ -193,16 +188,56 @@ def _connect(path: Path, mode: str, patience_s: float) -> sqlite3.Connection:
         for setting in ("foreign_keys = ON", "trusted_schema = OFF", "cell_size_check = ON"):
             connection.execute(f"PRAGMA {setting}")
         connection.execute("PRAGMA synchronous = FULL")
+        connection.execute(f"PRAGMA page_size = {_PAGE}")  # of a new file alone
     except sqlite3.Error:
         connection.close()
         raise
     return connection
 
 
+def readable(path: Path) -> sqlite3.Connection:
+    """Return a connection for reading alone that asks nothing of the disk, whole or not.
+
+    Where not even the memory that users of the log share can be made, the file is read as it lies; and
+    where a log was left that a crash kept from being taken in, from a copy in memory.
+    """
+    try:
+        connection = connect(path, "ro")
+        try:
+            connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+        except BaseException:
+            connection.close()
+            raise
+        return connection
+    except sqlite3.OperationalError:
+        log = path.with_name(f"{path.name}-wal")
+        if not log.exists() or log.stat().st_size == 0:
+            # The disk takes nothing any more, so that nobody can be writing.
+            return connect(path, "ro&immutable=1")
+    with tempfile.TemporaryDirectory() as folder:
+        copy = Path(folder, path.name)
+        for file in (path, log):
+            shutil.copyfile(file, copy.with_name(file.name))
+        memory = sqlite3.connect(":memory:", isolation_level=None)
+        with closing(connect(copy, "rw")) as found:
+            found.backup(memory)
+        return memory
+
+
+@contextmanager
+def read_only(path: Path) -> Iterator[sqlite3.Connection]:
+    """A view of a file that need not be whole, for examining and saving what can be read."""
+    place = place_of(path, False)
+    with in_words(place), closing(readable(place)) as connection:
+        yield connection
+
+
 def require_ours(connection: sqlite3.Connection, path: Path) -> None:
     """Refuse the file of another program, or of a later version of this one."""
-    mark, version = (_pragma(connection, name) for name in ("application_id", "user_version"))
-    if mark == 0 and version == 0 and not _tables(connection):
+    mark, version = (
+        number_in_head(connection, name) for name in ("application_id", "user_version")
+    )
+    if mark == 0 and version == 0 and not table_statements(connection):
         return  # new, or begun by someone else just now
     if mark != APPLICATION_ID:
         problem = "is the file of another program, not a notebook"
@@ -215,70 +250,20 @@ def require_ours(connection: sqlite3.Connection, path: Path) -> None:
         raise InputError(str(path), problem, "Use the newer formulate that wrote it.")
 
 
-def _require_whole(connection: sqlite3.Connection, path: Path) -> None:
-    found = connection.execute("PRAGMA quick_check(1)").fetchone()[0]
-    if found != "ok":
-        raise damaged(path, str(found).splitlines()[-1])
-
-
-def _write_ahead(connection: sqlite3.Connection, patience_s: float) -> None:
-    """Let readers and a writer work at once; the change of mode does not wait by itself."""
-    until = time.monotonic() + patience_s
-    while str(connection.execute("PRAGMA journal_mode").fetchone()[0]) != "wal":
-        try:
-            connection.execute("PRAGMA journal_mode = WAL")
-            return  # where the disk does not support it, the old mode stays, and is safe
-        except sqlite3.OperationalError as error:
-            if not _named(error).startswith("SQLITE_BUSY") or time.monotonic() > until:
-                raise
-            time.sleep(0.02)
-
-
-def _bring_up_to_date(connection: sqlite3.Connection, path: Path) -> None:
-    """Run the changes that the file lacks, all or none; a copy of an older one stays beside it."""
-    before = _pragma(connection, "user_version")
-    if before == SCHEMA_VERSION:
-        return
-    if before > 0:
-        _copy(connection, path.with_name(f"{path.name}.version-{before}"))
-    with _transaction(connection, "BEGIN IMMEDIATE"):
-        # Someone else may have done it while this one waited for the lock.
-        for version in range(_pragma(connection, "user_version"), SCHEMA_VERSION):
-            for statement in VERSIONS[version]:
-                connection.execute(statement)
-        connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-        connection.execute(f"PRAGMA user_version = {SCHEMA_VERSION}")
-
-
-def _copy(connection: sqlite3.Connection, to: Path) -> None:
-    part = to.with_name(f"{to.name}.part-{uuid4().hex}")
-    try:
-        with closing(sqlite3.connect(part)) as copy:
-            connection.backup(copy)
-        part.replace(to)
-    finally:
-        part.unlink(missing_ok=True)
-
-
-def _pragma(connection: sqlite3.Connection, name: str) -> int:
+def number_in_head(connection: sqlite3.Connection, name: str) -> int:
+    """Return one of the numbers that stand in the head of the file."""
     return int(connection.execute(f"PRAGMA {name}").fetchone()[0])
 
 
-def _tables(connection: sqlite3.Connection) -> list[tuple[str, str]]:
+def table_statements(connection: sqlite3.Connection) -> list[tuple[str, str]]:
+    """Return the names of tables and indexes with the statements that made them."""
     rows = connection.execute("SELECT name, sql FROM sqlite_master ORDER BY name")
     return [(name, " ".join(str(sql).split())) for name, sql in rows]
 
 
-def _expected_tables() -> list[tuple[str, str]]:
-    with closing(sqlite3.connect(":memory:")) as connection:
-        for statements in VERSIONS:
-            for statement in statements:
-                connection.execute(statement)
-        return _tables(connection)
-
-
 @contextmanager
-def _transaction(connection: sqlite3.Connection, begin: str) -> Iterator[None]:
+def transaction(connection: sqlite3.Connection, begin: str) -> Iterator[None]:
+    """Commit what the block does, or take it back if it raises."""
     connection.execute(begin)
     try:
         yield
@@ -290,12 +275,22 @@ def _transaction(connection: sqlite3.Connection, begin: str) -> Iterator[None]:
         raise
 
 
-def _named(error: sqlite3.Error) -> str:
-    return str(getattr(error, "sqlite_errorname", "") or "")
+# What goes wrong, in words --------------------------------------------------------------------------
+
+
+def damaged(path: Path, how: str) -> InputError:
+    """Return the error of a damaged notebook."""
+    return InputError(
+        str(path),
+        f"this notebook is damaged ({how})",
+        "Bring back its last copy with `formulate notebook restore`; or save what can be read with "
+        "`formulate notebook export FOLDER --damaged`, move the file away, and begin a new one with "
+        "`formulate notebook import FOLDER`.",
+    )
 
 
 @contextmanager
-def _in_words(path: Path) -> Iterator[None]:
+def in_words(path: Path) -> Iterator[None]:
     """What SQLite and the disk say, as a sentence for a cook."""
     try:
         yield
@@ -303,39 +298,37 @@ def _in_words(path: Path) -> Iterator[None]:
         raise _sentence(path, error) from error
     except UnicodeDecodeError as error:  # in what SQLite says of a damaged file
         raise damaged(path, "its letters are spoilt") from error
-
-
-@contextmanager
-def _disk_in_words(path: Path) -> Iterator[None]:
-    try:
-        yield
     except OSError as error:
         problem = f"cannot be written ({error.strerror})"
-        raise InputError(str(path), problem, "Name another place with --notebook.") from error
+        raise Unwritable(str(path), problem, "Name another place with --notebook.") from error
 
 
 def _no_notebook(path: Path) -> InputError:
     problem = "is not a notebook, or its beginning is destroyed"
-    remedy = "Name another with --notebook; if it was one, only an export or a copy can help."
+    remedy = (
+        "Name another with --notebook; if it was one, bring back its last copy with `formulate "
+        "notebook restore`."
+    )
     return InputError(str(path), problem, remedy)
 
 
 def _sentence(path: Path, error: sqlite3.Error) -> InputError:
-    name = _named(error)
+    name = str(getattr(error, "sqlite_errorname", "") or "")
     place = str(path)
     if name.startswith("SQLITE_FULL"):
         problem = "there is no room left on its disk, and nothing was changed"
-        return InputError(place, problem, "Make room and do it again.")
+        return Unwritable(place, problem, "Make room and do it again.")
     if name.startswith(("SQLITE_READONLY", "SQLITE_CANTOPEN", "SQLITE_PERM", "SQLITE_AUTH")):
         problem = "the notebook or its folder cannot be written, and nothing was changed"
         remedy = "Ask for leave to write there, or name another place with --notebook."
-        return InputError(place, problem, remedy)
+        return Unwritable(place, problem, remedy)
     if name.startswith(("SQLITE_BUSY", "SQLITE_LOCKED")):
         problem = "someone else is writing and does not end, and nothing was changed"
         return InputError(place, problem, "Try again in a moment.")
     if name.startswith("SQLITE_IOERR"):
         problem = f"its disk fails ({error}), and the change was not kept"
-        return InputError(place, problem, "Check the disk and its room, and copy the notebook.")
+        remedy = "Check the disk and its room, and copy the notebook."
+        return Unwritable(place, problem, remedy)
     if name.startswith("SQLITE_NOTADB"):
         return _no_notebook(path)
     if name.startswith("SQLITE_CORRUPT") or "UTF-8" in str(error):

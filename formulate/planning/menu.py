@@ -11,12 +11,11 @@ from datetime import date as Date
 from datetime import timedelta
 from typing import Any
 
+from formulate.checks import flag, not_negative, number, positive_number, standing_at, whole, word
 from formulate.errors import InputError, nearest
 from formulate.ingredients import Lot, StockLot, lot_from_data
 from formulate.recipes import (
     known_fields,
-    not_negative,
-    number,
     optional,
     positive,
     tables_in,
@@ -33,6 +32,7 @@ _WEEKDAYS = "monday tuesday wednesday thursday friday saturday sunday".split()
 _MOST_SERVED = 500
 _MOST_DAYS = 60
 _MOST_G = 1e6
+_MOST_PORTIONS = 100_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +41,11 @@ class Serve:
 
     ``recipe`` is as the menu writes it; ``service`` and ``portions`` are words and count for the wall,
     "" and ``None`` where not given.
+
+    Raises
+    ------
+    InputError
+        If a field is not of its kind or out of its range.
     """
 
     day: Date
@@ -48,6 +53,24 @@ class Serve:
     grams: float
     service: str = ""
     portions: int | None = None
+
+    def __post_init__(self) -> None:
+        """Check every field."""
+        if not isinstance(self.day, Date):
+            problem, remedy = f"is {self.day!r}, not a day", "Give a date."
+            raise InputError("serve, day", problem, remedy, field="day", value=self.day)
+        word(self.recipe, "serve, recipe")
+        grams = positive_number(self.grams, "serve, grams")
+        if grams > _MOST_G:
+            problem, allowed = f"wants {grams:,.0f} g, above {_MOST_G:,.0f}", (0.0, _MOST_G)
+            raise InputError(
+                "serve", problem, "Give grams.", field="grams", value=grams, allowed=allowed
+            )
+        object.__setattr__(self, "grams", grams)
+        if self.service:
+            word(self.service, "serve, service")
+        if self.portions is not None:
+            whole(self.portions, 1, _MOST_PORTIONS, "serve, portions")
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +87,12 @@ class WeekMenu:
         Whether mixes of several days may be churned at once, where that saves a churn.
     lots:
         The shelf, as the file gives it: without grams where the notebook knows them.
+
+    Raises
+    ------
+    InputError
+        If a field is not of its kind or out of its range, nothing is served, the days lie too far apart,
+        or two lots of an ingredient have one name.
     """
 
     name: str
@@ -74,50 +103,88 @@ class WeekMenu:
     together: bool
     lots: tuple[StockLot, ...]
 
+    def __post_init__(self) -> None:
+        """Check every field, and all together."""
+        word(self.name, "menu, name")
+        if not 0 < len(self.serves) <= _MOST_SERVED:
+            problem = f"has {len(self.serves)} [[serve]] tables, and must have 1 to {_MOST_SERVED}"
+            remedy = "Write one for each mix and day."
+            raise InputError("menu", problem, remedy, field="serve", allowed=(1, _MOST_SERVED))
+        days = [serve.day for serve in self.serves]
+        if (max(days) - min(days)).days > _MOST_DAYS:
+            problem = f"runs from {min(days)} to {max(days)}, more than {_MOST_DAYS} days"
+            remedy = "Correct the days, or write two menus."
+            raise InputError("menu", problem, remedy, field="day", allowed=(0, _MOST_DAYS))
+        churn = positive_number(self.churn_g, "menu, churn_g")
+        stays = not_negative(self.left_in_machine_g, "menu, left_in_machine_g")
+        if stays >= churn:
+            problem = f"is {stays:g}, and must be below the churn of {churn:g} g"
+            place, field = "menu, left_in_machine_g", "left_in_machine_g"
+            remedy = "Weigh what stays behind."
+            raise InputError(place, problem, remedy, field=field, value=stays, allowed=(0.0, churn))
+        object.__setattr__(self, "churn_g", churn)
+        object.__setattr__(self, "left_in_machine_g", stays)
+        whole(self.keeps_days, 0, 30, "menu, keeps_days")
+        flag(self.together, "menu, together")
+        seen: set[tuple[str, str]] = set()
+        for count, each in enumerate(self.lots, start=1):
+            if (each.lot.key, each.lot.name) in seen:
+                problem = f'the name "{each.lot.name}" is given twice for {each.lot.key}'
+                place, remedy = f"menu, lot {count}", "Give another name."
+                raise InputError(place, problem, remedy, field="name", value=each.lot.name)
+            seen.add((each.lot.key, each.lot.name))
+
 
 def parse_menu(data: bytes, name: str) -> WeekMenu:
     """Return the menu in the bytes of a TOML file.
+
+    Parameters
+    ----------
+    data:
+        The file, UTF-8.
+    name:
+        What it is called in messages.
+
+    Returns
+    -------
+    WeekMenu
 
     Raises
     ------
     InputError
         If the bytes are not a menu: not TOML, or with a field that is unknown, missing, of the wrong
         kind or out of range.
+
+    Examples
+    --------
+    >>> from formulate.data import menu_bytes
+    >>> parse_menu(menu_bytes("november_week"), "november_week").serves[0].recipe
+    'damson_sorbet'
     """
     tables = toml_tables(data, name, "menu", "formulate week november_week")
     known_fields(tables, _TOP, name)
-    rows = tables_in(tables, "serve", name)
-    if not 0 < len(rows) <= _MOST_SERVED:
-        problem = f"has {len(rows)} [[serve]] tables, and must have 1 to {_MOST_SERVED}"
-        raise InputError(name, problem, "Write one for each mix and day.")
     begins = None if "begins" not in tables else _day(tables["begins"], None, f"{name}, begins")
     serves = tuple(
-        _serve(row, begins, f"{name}, serve {count}") for count, row in enumerate(rows, start=1)
+        _serve(row, begins, f"{name}, serve {count}")
+        for count, row in enumerate(tables_in(tables, "serve", name), start=1)
     )
-    days = [serve.day for serve in serves]
-    if (max(days) - min(days)).days > _MOST_DAYS:
-        problem = f"runs from {min(days)} to {max(days)}, more than {_MOST_DAYS} days"
-        raise InputError(name, problem, "Correct the days, or write two menus.")
-    churn = positive(tables, "churn_g", name)
-    stays = not_negative(tables.get("left_in_machine_g", 0.0), f"{name}, left_in_machine_g")
-    if stays >= churn:
-        problem = f"is {stays:g}, and must be below the churn of {churn:g} g"
-        raise InputError(f"{name}, left_in_machine_g", problem, "Weigh what stays behind.")
-    together = tables.get("together", False)
-    if not isinstance(together, bool):
-        raise InputError(f"{name}, together", "must be true or false", "Write together = true.")
-    if together and "keeps_days" not in tables:
+    if tables.get("together") is True and "keeps_days" not in tables:
         problem = "is missing, and says how long what is churned together may wait"
-        raise InputError(f"{name}, keeps_days", problem, "Write keeps_days = 2, as it keeps here.")
-    return WeekMenu(
-        name=text_in(tables, "name", name),
-        serves=serves,
-        churn_g=churn,
-        left_in_machine_g=stays,
-        keeps_days=_whole(tables.get("keeps_days", 0), 0, 30, f"{name}, keeps_days"),
-        together=together,
-        lots=_lots(tables_in(tables, "lot", name), name),
-    )
+        remedy = "Write keeps_days = 2, as it keeps here."
+        raise InputError(f"{name}, keeps_days", problem, remedy, field="keeps_days")
+    with standing_at("menu", name):
+        return WeekMenu(
+            name=text_in(tables, "name", name),
+            serves=serves,
+            churn_g=positive(tables, "churn_g", name),
+            left_in_machine_g=tables.get("left_in_machine_g", 0.0),
+            keeps_days=tables.get("keeps_days", 0),
+            together=tables.get("together", False),
+            lots=tuple(
+                _lot(row, f"{name}, lot {count}")
+                for count, row in enumerate(tables_in(tables, "lot", name), start=1)
+            ),
+        )
 
 
 def _serve(row: Mapping[str, Any], begins: Date | None, place: str) -> Serve:
@@ -132,13 +199,12 @@ def _serve(row: Mapping[str, Any], begins: Date | None, place: str) -> Serve:
     if portions is None:
         wanted = positive(row, "grams", place)
     else:
-        portions = _whole(portions, 1, 100_000, f"{place}, portions")
+        portions = whole(portions, 1, _MOST_PORTIONS, f"{place}, portions")
         wanted = portions * positive(row, "portion_g", place)
-    if wanted > _MOST_G:
-        raise InputError(place, f"wants {wanted:,.0f} g, above {_MOST_G:,.0f}", "Give grams.")
     service = "" if "service" not in row else text_in(row, "service", place)
     day = _day(row["day"], begins, f"{place}, day")
-    return Serve(day, text_in(row, "recipe", place), wanted, service, portions)
+    with standing_at("serve", place):
+        return Serve(day, text_in(row, "recipe", place), wanted, service, portions)
 
 
 def _day(value: object, begins: Date | None, place: str) -> Date:
@@ -158,18 +224,6 @@ def _day(value: object, begins: Date | None, place: str) -> Date:
         raise InputError(place, f"is {value!r}, not a day", hint) from None
 
 
-def _lots(rows: list[dict[str, Any]], name: str) -> tuple[StockLot, ...]:
-    found: list[StockLot] = []
-    for count, row in enumerate(rows, start=1):
-        new = _lot(row, f"{name}, lot {count}")
-        same = [each for each in found if each.lot.key == new.lot.key]
-        if new.lot.name in [each.lot.name for each in same]:
-            problem = f'the name "{new.lot.name}" is given twice for {new.lot.key}'
-            raise InputError(f"{name}, lot {count}", problem, "Give another name.")
-        found.append(new)
-    return tuple(found)
-
-
 def _lot(row: Mapping[str, Any], place: str) -> StockLot:
     known_fields(row, _SHELF, place)
     text_in(row, "key", place)
@@ -184,10 +238,3 @@ def _lot(row: Mapping[str, Any], place: str) -> StockLot:
     if plus_minus is not None and "reading" not in given:
         raise InputError(f"{place}, plus_minus", "is of no reading", "Give brix, or leave it out.")
     return StockLot(lot_from_data(given, place), plus_minus)
-
-
-def _whole(value: object, low: int, high: int, place: str) -> int:
-    if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
-        problem = f"is {value!r}, and must be a whole number from {low} to {high:,}"
-        raise InputError(place, problem, "Give a count, like 2.")
-    return value

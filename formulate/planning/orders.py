@@ -29,10 +29,26 @@ def order(recipes: tuple[tuple[Recipe, float], ...]) -> tuple[OrderLine, ...]:
 
     Stock is what the recipes give; of several figures the largest counts, once for all.
 
+    Parameters
+    ----------
+    recipes:
+        Each recipe with the grams of mix that are wanted, above 0.
+
+    Returns
+    -------
+    tuple of OrderLine
+
     Raises
     ------
     InputError
         If no mix can meet the targets of a recipe, or a batch is not above zero.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> lines = order(((fm.load("damson_sorbet"), 4000.0),))
+    >>> lines[0].key
+    'damson'
     """
     needed: dict[str, float] = {}
     names: dict[str, str] = {}
@@ -81,10 +97,26 @@ def order_line(
 def churns(grams: float, churn_g: float) -> tuple[int, float]:
     """Return how many equal churns a batch makes, and the grams of each.
 
+    Parameters
+    ----------
+    grams:
+        The batch [g], above 0.
+    churn_g:
+        What one churn takes at most [g], above 0.
+
+    Returns
+    -------
+    tuple of int and float
+
     Raises
     ------
     InputError
         If the churn holds nothing.
+
+    Examples
+    --------
+    >>> churns(4000.0, 1800.0)
+    (3, 1333.3333333333333)
     """
     if not churn_g > 0.0:
         raise InputError("--churn", f"holds {churn_g:g} g", "Give what one churn takes, in grams.")

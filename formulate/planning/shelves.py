@@ -31,10 +31,22 @@ def shelf(
     lots, noted, recipes:
         Lots of the menu; lots of the notebook with what is left of them; recipes of the menu.
 
+    Returns
+    -------
+    tuple of StockLot
+
     Raises
     ------
     InputError
         If a lot of the menu has no grams and the notebook knows none, or is of an unknown ingredient.
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> from formulate.ingredients import Lot
+    >>> crate = StockLot(Lot("damson", grams=5000.0))
+    >>> shelf((crate,), (), ())[0].lot.grams
+    5000.0
     """
     recipes = tuple(recipes)
     known = _by_name(noted)

@@ -148,10 +148,24 @@ def week(menu: WeekMenu, recipes: Mapping[str, Recipe], shelf: tuple[StockLot, .
     shelf:
         Every lot that there is, with its grams.
 
+    Returns
+    -------
+    Week
+
     Raises
     ------
     InputError
         If a recipe cannot be read against the tables and its lots, or a churn holds nothing.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.data import menu_bytes
+    >>> from formulate.planning import parse_menu, shelf
+    >>> menu = parse_menu(menu_bytes("november_week"), "november_week")
+    >>> recipes = {serve.recipe: fm.load(serve.recipe) for serve in menu.serves}
+    >>> week(menu, recipes, shelf(menu.lots, (), recipes.values())).is_possible
+    True
     """
     plans = [
         churning
@@ -300,7 +314,22 @@ def _line(
 
 
 def name_of(key: str) -> str:
-    """Return the name of an ingredient of the table, or of one's own."""
+    """Return the name of an ingredient of the table, or of one's own.
+
+    Parameters
+    ----------
+    key:
+        Key of an ingredient.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> name_of("sucrose"), name_of("my_jam")
+    ('Sugar (sucrose)', 'My jam')
+    """
     table = ingredient_table()
     return table[key].name if key in table else key.replace("_", " ").capitalize()
 

@@ -21,7 +21,7 @@ from formulate.ingredients import brix_of, ingredient_table, properties
 from formulate.labels import ALLERGENS, allergens_of
 from formulate.mix import CURVE_TEMPERATURES, Mixture, Part, mixture, preparation, target_values
 from formulate.recipes import Recipe, Scale, digest, mass_of
-from formulate.report import PLUS_MINUS, cold_sentences
+from formulate.report import PLUS_MINUS, cold_sentences, sentence
 from formulate.safety import cautions_for
 from formulate.timing import cup_weight, mix_density
 
@@ -260,7 +260,7 @@ def _bench(mix: Mixture, grams: Array, composition: Array) -> _Bench:
         stage = "infuse" if drawn[at] else _stage(part)
         bench.lines.setdefault(stage, []).append(Line(name, weight, remark))
     keys = [part.table_key for part in bench.parts if part.table_key and part.key not in herbs]
-    bench.cautions.update({c.key: c.text for c in cautions_for(keys, composition)})
+    bench.cautions.update({c.code: sentence(c) for c in cautions_for(keys, composition)})
     return bench
 
 
@@ -287,7 +287,7 @@ def _steps(bench: _Bench, result: Result) -> tuple[WorkStep, ...]:
     hot = ", ".join(part.name for part in gums if part.key not in _COLD_GUMS)
     swells = (f"{hot}: swells fully only when hot; see its pack.",) if hot else ()
     pan = bool({"pan", "infuse", "egg"} & set(staged))
-    heated = pan and ("heat" in said or "like_milk" in said)
+    heated = pan and not said.keys().isdisjoint({"caution_heat", "caution_like_milk"})
     dry = "with the dry mix" if "dry" in staged else ""
     cold = [p.name for p in bench.parts if p.kind == "dairy" and _stage(p) == "cold"]
     found: list[WorkStep] = []
@@ -296,7 +296,8 @@ def _steps(bench: _Bench, result: Result) -> tuple[WorkStep, ...]:
         verb: str, how: str, stage: str = "", boxes: str = "", rules: str = "", small: _Texts = ()
     ) -> None:
         if not stage or stage in staged:
-            small = (*small, *(said.pop(key) for key in rules.split() if key in said))
+            codes = [f"caution_{rule}" for rule in rules.split()]
+            small = (*small, *(said.pop(code) for code in codes if code in said))
             places = tuple(boxes.split(", ")) if boxes else ()
             found.append(WorkStep(verb, how, tuple(staged.get(stage, ())), places, small))
 
@@ -316,7 +317,7 @@ def _steps(bench: _Bench, result: Result) -> tuple[WorkStep, ...]:
     raw = (f"{', '.join(cold)}: not heated with the rest; ask your local rules.",) * bool(cold)
     how = "once the mix is cold" if pan else dry
     add("Stir in cold", how, "cold", "", "added_cold", raw * heated)
-    if "ageing" in said:
+    if "caution_ageing" in said:
         add("Age", "Covered, in the coldest part of the fridge.", "", "from, to", "ageing")
     else:
         how = "Covered, in the fridge, until the gum has swollen." if gums else "In the fridge."

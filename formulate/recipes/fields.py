@@ -5,21 +5,18 @@ Nothing is ignored: an unknown field is an error.
 
 from __future__ import annotations
 
-import math
 import re
 import tomllib
 from collections.abc import Mapping
 from typing import Any
 
+from formulate.checks import not_negative, positive_number, word
 from formulate.errors import InputError, nearest
 
 __all__ = [
     "LARGEST_FILE",
     "known_fields",
-    "not_negative",
-    "number",
     "optional",
-    "optional_number",
     "positive",
     "table_in",
     "tables_in",
@@ -78,7 +75,8 @@ def known_fields(table: Mapping[str, Any], fields: tuple[str, ...], place: str) 
     for key in table:
         if key not in fields:
             hint = nearest(key, fields) or f"Known fields: {', '.join(fields)}."
-            raise InputError(f"{place}, {key}", "is not a field that is known here", hint)
+            problem = "is not a field that is known here"
+            raise InputError(f"{place}, {key}", problem, hint, field=key, allowed=fields)
 
 
 def table_in(tables: Mapping[str, Any], key: str, place: str) -> Mapping[str, Any]:
@@ -99,11 +97,9 @@ def tables_in(tables: Mapping[str, Any], key: str, place: str) -> list[dict[str,
 
 def text_in(table: Mapping[str, Any], key: str, place: str) -> str:
     """Return a text of 1 to 200 letters that must be there."""
-    value = table.get(key)
-    if not isinstance(value, str) or not value.strip() or len(value) > 200:
-        problem = "is missing" if value is None else "must be a text of 1 to 200 letters"
-        raise InputError(f"{place}, {key}", problem, f'Write {key} = "…".')
-    return value
+    if key not in table:
+        raise InputError(f"{place}, {key}", "is missing", f'Write {key} = "…".', field=key)
+    return word(table[key], f"{place}, {key}")
 
 
 def words_in(table: Mapping[str, Any], key: str, where: str) -> tuple[str, ...]:
@@ -114,42 +110,14 @@ def words_in(table: Mapping[str, Any], key: str, where: str) -> tuple[str, ...]:
     return tuple(found)
 
 
-def number(value: Any, where: str) -> float:
-    """Return a finite number."""
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        hint = "Write the number alone, without a unit or quotation marks."
-        raise InputError(where, f"is {value!r}, not a number", hint)
-    if not math.isfinite(value) or abs(value) > 1e9:
-        raise InputError(where, f"is {value}, not a usable number", "Give a finite number.")
-    return float(value)
-
-
-def optional_number(table: Mapping[str, Any], key: str, where: str) -> float | None:
-    """Return a number, ``None`` where it is left out."""
-    return None if key not in table else number(table[key], f"{where}, {key}")
-
-
-def not_negative(value: Any, where: str) -> float:
-    """Return a number that is not below zero."""
-    found = number(value, where)
-    if found < 0.0:
-        raise InputError(where, f"is {found:g}, and cannot be below zero", "Give 0 or more.")
-    return found
-
-
 def optional(table: Mapping[str, Any], key: str, where: str) -> float | None:
     """Return a number that is not below zero, ``None`` where it is left out."""
     return None if key not in table else not_negative(table[key], f"{where}, {key}")
 
 
-def positive(table: Mapping[str, Any], key: str, place: str, default: float | None = None) -> float:
-    """Return a number above zero, the default where it is left out; without one it must be there."""
-    where = f"{place}, {key}"
-    if key not in table and default is not None:
-        return default
+def positive(table: Mapping[str, Any], key: str, place: str) -> float:
+    """Return a number above zero that must be there."""
     if key not in table:
-        raise InputError(where, "is missing", f"Write {key} = 1000, for example.")
-    value = number(table[key], where)
-    if value <= 0.0:
-        raise InputError(where, f"is {value:g}, and must be above zero", "Give grams, above 0.")
-    return value
+        problem, remedy = "is missing", f"Write {key} = 1000, for example."
+        raise InputError(f"{place}, {key}", problem, remedy, field=key)
+    return positive_number(table[key], f"{place}, {key}")

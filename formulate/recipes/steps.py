@@ -18,6 +18,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from formulate.arrays import Array
+from formulate.checks import flag, known_word, standing_at, within
 from formulate.data import data_folder, number, read_rows
 from formulate.errors import InputError, nearest
 from formulate.ingredients import position
@@ -43,6 +44,7 @@ __all__ = [
     "Usual",
     "Verb",
     "apply",
+    "check_order",
     "infusion",
     "infusion_of",
     "learned",
@@ -71,10 +73,49 @@ _LIMITS: Mapping[str, tuple[float, float]] = MappingProxyType(
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One step: what to do, and the settings that the cook gives, in order; the others are usual."""
+    """One step: what to do, and the settings that the cook gives, in order; the others are usual.
+
+    Raises
+    ------
+    InputError
+        If the word is no step, or a setting is none of it, given twice, of another kind or out of its
+        range.
+
+    Examples
+    --------
+    >>> Step("reduce", (("to_brix", 60),)).get("to_brix")
+    60.0
+    """
 
     do: str
     settings: tuple[tuple[str, Setting], ...] = ()
+
+    def __post_init__(self) -> None:
+        """Check the word and every setting."""
+        if not isinstance(self.do, str) or self.do not in VERBS:
+            problem = f'"{self.do}" is not a step that is known here'
+            remedy = nearest(str(self.do), VERBS) or f"Known steps: {', '.join(VERBS)}."
+            allowed = tuple(VERBS)
+            raise InputError(
+                "step, do", problem, remedy, field="do", value=self.do, allowed=allowed
+            )
+        verb, place = VERBS[self.do], f"step ({self.do})"
+        known = (*verb.ends, *verb.settings, *verb.words)
+        known = (*known, "spread_percent", "minutes", "at_c") if known else ()
+        kept: dict[str, Setting] = {}
+        for name, value in self.settings:
+            where = f"{place}, {name}"
+            if name not in known or name in kept:
+                problem = "is given twice" if name in kept else "is not a setting of this step"
+                takes = f"It takes {', '.join(known) or 'nothing more'}."
+                remedy = nearest(name, known) or takes
+                raise InputError(where, problem, remedy, field=name, value=value, allowed=known)
+            kept[name] = _setting(name, value, where)
+        ends = [name for name in verb.ends if name in kept]
+        if len(ends) > 1:
+            problem, remedy = f"has {' and '.join(ends)}", "Keep one: a step has one end."
+            raise InputError(place, problem, remedy, field=ends[1], value=kept[ends[1]])
+        object.__setattr__(self, "settings", tuple(kept.items()))
 
     def get(self, name: str) -> Setting | None:
         """Return a setting that was given, or ``None``."""
@@ -286,74 +327,62 @@ def steps_to_data(steps: Sequence[Step]) -> list[dict[str, Setting]]:
 
 
 def steps_from_data(rows: object, place: str = "steps") -> tuple[Step, ...]:
-    """Return checked steps from the list that a recipe file holds.
+    """Return steps from the list that a recipe file holds.
 
     Raises
     ------
     InputError
-        If a word is unknown, a setting is missing, of the wrong kind or out of range, or the order
-        cannot be.
+        As :class:`Step` does, with the place in the list, and :func:`check_order`.
     """
     if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
         raise InputError(place, "must be a list of steps", 'Write steps = [ { do = "sieve" } ].')
-    found = tuple(_one(row, f"{place}, step {count}") for count, row in enumerate(rows, start=1))
-    words = [step.do for step in found]
+    found = []
+    for count, row in enumerate(rows, start=1):
+        where = f"{place}, step {count}"
+        if "do" not in row:
+            remedy, allowed = f"Known steps: {', '.join(VERBS)}.", tuple(VERBS)
+            raise InputError(f"{where}, do", "is missing", remedy, field="do", allowed=allowed)
+        settings = tuple((name, value) for name, value in row.items() if name != "do")
+        with standing_at("step", where):
+            found.append(Step(row["do"], settings))
+    check_order(found, place)
+    return tuple(found)
+
+
+def check_order(steps: Sequence[Step], place: str) -> None:
+    """Raise InputError unless these steps can follow each other, and each has its end."""
+    words = [step.do for step in steps]
     for word in ("weigh", "peel and stone", "infuse"):
         if words.count(word) > 1:
-            raise InputError(place, f'has "{word}" more than once', "Keep one of them.")
+            problem, remedy = f'has "{word}" more than once', "Keep one of them."
+            raise InputError(place, problem, remedy, field="steps", value=word)
     if "infuse" in words[:-1]:
-        problem = f'has "{words[words.index("infuse") + 1]}" after "infuse"'
-        raise InputError(place, problem, "The spent herb is thrown away: let infuse come last.")
-    return found
-
-
-def _one(row: Mapping[str, Any], place: str) -> Step:
-    do = row.get("do")
-    if not isinstance(do, str) or do not in VERBS:
-        problem = "is missing" if do is None else f'"{do}" is not a step that is known here'
-        remedy = nearest(str(do), VERBS) or f"Known steps: {', '.join(VERBS)}."
-        raise InputError(f"{place}, do", problem, remedy)
-    verb, place = VERBS[do], f"{place} ({do})"
-    known = (*verb.ends, *verb.settings, *verb.words)
-    known = (*known, "spread_percent", "minutes", "at_c") if known else ()
-    settings = []
-    for name, value in row.items():
-        if name == "do":
-            continue
-        if name not in known:
-            remedy = nearest(name, known) or f"It takes {', '.join(known) or 'nothing more'}."
-            raise InputError(f"{place}, {name}", "is not a setting of this step", remedy)
-        settings.append((name, _setting(name, value, f"{place}, {name}")))
-    step = Step(do, tuple(settings))
-    ends = [name for name in verb.ends if name in row]
-    if len(ends) > 1:
-        raise InputError(place, f"has {' and '.join(ends)}", "Keep one: a step has one end.")
-    if verb.ends == _TO_BRIX and not ends:
-        raise InputError(place, "has neither to_brix nor to_percent", "Write to_brix = 60.")
-    if do == "infuse" and not step.get("in"):
-        raise InputError(f"{place}, in", "is missing", 'Name the liquid: in = "whole_milk".')
-    return step
+        after = words[words.index("infuse") + 1]
+        problem, remedy = (
+            f'has "{after}" after "infuse"',
+            "The spent herb is thrown away: let infuse come last.",
+        )
+        raise InputError(place, problem, remedy, field="steps", value=after)
+    for count, step in enumerate(steps, start=1):
+        where, verb = f"{place}, step {count} ({step.do})", VERBS[step.do]
+        if verb.ends == _TO_BRIX and not any(step.get(name) for name in verb.ends):
+            problem = "has neither to_brix nor to_percent"
+            raise InputError(where, problem, "Write to_brix = 60.", field="to_brix")
+        if step.do == "infuse" and not step.get("in"):
+            remedy = 'Name the liquid: in = "whole_milk".'
+            raise InputError(f"{where}, in", "is missing", remedy, field="in")
 
 
 def _setting(name: str, value: object, place: str) -> Setting:
     if name in ("in", "like"):
         if not isinstance(value, str) or not value.strip():
-            raise InputError(place, f"is {value!r}, not a word", f'Write {name} = "…".')
+            problem, remedy = f"is {value!r}, not a word", f'Write {name} = "…".'
+            raise InputError(place, problem, remedy, field=name, value=value)
         kinds = sorted({key[1] for key in usual_settings() if key[0] == "infuse" and key[1]})
-        if name == "like" and value not in kinds:
-            remedy = nearest(value, kinds) or f"Known kinds: {', '.join(kinds)}."
-            raise InputError(place, f'"{value}" is not a kind that is known here', remedy)
-        return value
-    if name == "hot":
-        if not isinstance(value, bool):
-            raise InputError(place, "must be true or false", "Write hot = false for a cold one.")
-        return value
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        raise InputError(place, f"is {value!r}, not a number", "Give the number without a unit.")
-    low, high = _LIMITS[name]
-    if not low <= value <= high:
-        raise InputError(place, f"is {value:g}, and must be from {low:g} to {high:g}", "Check it.")
-    return float(value)
+        return known_word(value, kinds, place, "kind") if name == "like" else value
+    return (
+        flag(value, place) if name == "hot" else within(value, *_LIMITS[name], place, "Check it.")
+    )
 
 
 def _numbers(

@@ -14,12 +14,13 @@ from typing import Any
 import numpy as np
 
 from formulate.arrays import Array
-from formulate.data import data_folder, number, read_rows
+from formulate.data import altered_tables, data_folder, number, read_rows, versions
 from formulate.freezing import FreezingModel, freezing_model, water_activity_of_ice
 from formulate.ingredients import COLUMNS, ingredient_table, position
 
 __all__ = [
     "Check",
+    "Verification",
     "every_check",
     "evidence_data",
     "evidence_text",
@@ -32,6 +33,9 @@ __all__ = [
     "seawater",
     "solution",
     "unexpected",
+    "verification",
+    "verification_data",
+    "verification_text",
 ]
 
 
@@ -174,6 +178,65 @@ def unexpected() -> tuple[Check, ...]:
     On any machine this is empty; if it is not, tables, model or arithmetic differ from what was tested.
     """
     return tuple(check for check in every_check() if not _as_recorded(check))
+
+
+@dataclass(frozen=True, slots=True)
+class Verification:
+    """Whether this installation is as it was tested.
+
+    Attributes
+    ----------
+    checks:
+        Every published figure beside its prediction.
+    unexpected:
+        Those that do not come out as recorded.
+    altered:
+        Tables that are missing, added, or not as the manifest has them.
+    """
+
+    checks: tuple[Check, ...]
+    unexpected: tuple[Check, ...]
+    altered: tuple[str, ...]
+
+    @property
+    def as_recorded(self) -> bool:
+        """Whether every table and every figure is as recorded."""
+        return not self.unexpected and not self.altered
+
+
+def verification() -> Verification:
+    """Return whether tables, model and arithmetic here are as they were tested.
+
+    Raises
+    ------
+    TableError
+        If a table or the manifest cannot be read.
+    """
+    return Verification(every_check(), unexpected(), altered_tables())
+
+
+def verification_data(found: Verification) -> dict[str, Any]:
+    """Return a verification as plain data."""
+    return {
+        "as_recorded": found.as_recorded,
+        "unexpected": [str(check) for check in found.unexpected],
+        "altered_tables": list(found.altered),
+        "checks": evidence_data(),
+        "versions": versions(),
+    }
+
+
+def verification_text(found: Verification) -> str:
+    """Return a verification in words, what is wrong last."""
+    wrong = len(found.unexpected)
+    verdict = f"{wrong} NOT as recorded" if wrong else "all as recorded"
+    tables = "tables are NOT as recorded" if found.altered else "tables as recorded"
+    about = ", ".join(f"{key} {value}" for key, value in versions().items())
+    lines = [evidence_text(), f"{len(found.checks)} checks, {verdict}; {tables}. {about}."]
+    lines += [
+        f"{name} is missing, was added, or is not as it was tested." for name in found.altered
+    ]
+    return "\n".join([*lines, *map(str, found.unexpected)])
 
 
 def _as_recorded(check: Check) -> bool:

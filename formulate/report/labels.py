@@ -6,10 +6,13 @@ from collections.abc import Sequence
 from typing import Any
 
 from formulate.data import made_with, versions
-from formulate.labels import JURISDICTIONS, RULES, Label, Line
-from formulate.report.sale_names import name_data, name_sentence
+from formulate.labels import RULES, Item, Label, Line, Piece
+from formulate.report.sale_names import jurisdiction_words, name_data, name_sentence
+from formulate.report.wording import sentence, sentences
 
-__all__ = ["LABEL_CAUTIONS", "label_data", "label_text"]
+__all__ = ["LABEL_CAUTIONS", "amount_words", "label_data", "label_text", "listed"]
+
+_NOT_KNOWN = "not known"
 
 #: Shown with every label.
 LABEL_CAUTIONS: tuple[str, ...] = (
@@ -26,13 +29,13 @@ def label_text(found: Label) -> str:
     if found.per_100_g:
         blocks.append(_table("Nutrition per 100 g", found.per_100_g))
     if found.per_portion:
-        blocks.append(_table(f"Nutrition per portion: {found.portion_words}", found.per_portion))
-    listed = "; ".join(item.text for item in found.items)
+        blocks.append(_table(f"Nutrition per portion: {_portion(found)}", found.per_portion))
+    listed = "; ".join(_plain(item) for item in found.items)
     blocks.append(f"Ingredients: {listed}.")
-    blocks += [found.contains] if found.contains else []
+    blocks += [sentence(found.contains)] if found.contains else []
     if found.unknown_allergens:
         blocks.append(f"Allergens not known, read the pack: {', '.join(found.unknown_allergens)}.")
-    blocks += found.statements
+    blocks += sentences(found.statements)
     if found.quantities:
         shares = ", ".join(f"{name} {share:.3g} %" for name, share in found.quantities)
         blocks.append(
@@ -40,8 +43,10 @@ def label_text(found: Label) -> str:
         )
     for key in RULES[found.rules]:
         verdicts = [name_sentence(v) for v in found.names if v.jurisdiction == key]
-        blocks.append("\n".join([f"Names, {JURISDICTIONS[key]}:", *(f"  {v}" for v in verdicts)]))
-    blocks.append("\n".join(["Still to do:", *(f"  {line}" for line in found.to_do)]))
+        blocks.append(
+            "\n".join([f"Names, {jurisdiction_words(key)}:", *(f"  {v}" for v in verdicts)])
+        )
+    blocks.append("\n".join(["Still to do:", *(f"  {line}" for line in sentences(found.to_do))]))
     return "\n\n".join([*blocks, "\n".join([*LABEL_CAUTIONS, f"Made with {made_with()}."])])
 
 
@@ -52,38 +57,58 @@ def label_data(found: Label) -> dict[str, Any]:
         "rules": found.rules,
         "overrun_percent": found.overrun_percent,
         "portion_g": found.portion_g,
-        "portion": found.portion_words or None,
+        "portion": _portion(found) or None,
         "per_100_g": [_line_data(line) for line in found.per_100_g],
         "per_portion": [_line_data(line) for line in found.per_portion],
         "ingredients": [
             {
                 "key": item.key,
-                "text": item.text,
-                "pieces": [{"text": p.text, "emphasised": p.emphasised} for p in item.pieces],
+                "text": _plain(item),
+                "pieces": [{"text": p.text, "emphasised": p.emphasised} for p in listed(item)],
                 "percent": item.percent,
                 "allergens": list(item.allergens),
                 "allergens_complete": item.complete,
-                "note": item.note or None,
+                "note": " ".join(sentences(item.notes)) or None,
             }
             for item in found.items
         ],
         "allergens": list(found.allergens),
-        "contains": found.contains or None,
+        "contains": sentence(found.contains) if found.contains else None,
         "unknown_allergens": list(found.unknown_allergens),
         "quantities": [{"name": name, "percent": share} for name, share in found.quantities],
-        "statements": list(found.statements),
+        "statements": list(sentences(found.statements)),
         "names": [name_data(verdict) for verdict in found.names],
-        "to_do": list(found.to_do),
+        "to_do": list(sentences(found.to_do)),
         "cautions": list(LABEL_CAUTIONS),
         "versions": versions(),
     }
 
 
+def amount_words(line: Line) -> str:
+    """Return an amount of a declaration with its unit, as it is printed."""
+    return _NOT_KNOWN if line.printed is None else f"{line.printed} {line.unit}"
+
+
+def listed(item: Item) -> tuple[Piece, ...]:
+    """Return one ingredient as it stands in the list, with what is still to read on its pack."""
+    return item.pieces if item.complete else (*item.pieces, Piece(" [allergens: read the pack]"))
+
+
+def _plain(item: Item) -> str:
+    """One ingredient, its allergens in upper case."""
+    return "".join(p.text.upper() if p.emphasised else p.text for p in listed(item))
+
+
+def _portion(found: Label) -> str:
+    return sentence(found.portion) if found.portion else ""
+
+
 def _table(title: str, lines: Sequence[Line]) -> str:
     rows = []
     for line in lines:
-        value = line.printed if line.printed == "not known" else f"{line.printed} {line.unit}"
-        rows.append(f"  {line.name:24}{value}{f'   ({line.note})' if line.note else ''}")
+        value = amount_words(line)
+        note = f"   ({sentence(line.note)})" if line.note else ""
+        rows.append(f"  {line.name:24}{value}{note}")
     return "\n".join([title, *rows])
 
 
@@ -92,9 +117,9 @@ def _line_data(line: Line) -> dict[str, Any]:
         "key": line.key,
         "name": line.name,
         "unit": line.unit,
-        "printed": line.printed,
+        "printed": line.printed or _NOT_KNOWN,
         "value": line.amount.value,
         "low": line.amount.low,
         "high": line.amount.high,
-        "note": line.note or None,
+        "note": sentence(line.note) if line.note else None,
     }

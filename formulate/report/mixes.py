@@ -9,6 +9,7 @@ from formulate.data import versions
 from formulate.ingredients import ingredient_table, properties
 from formulate.mix import COST_KEY, Assessment, TargetValue, fine
 from formulate.report.cold import cold_data, cold_sentences
+from formulate.report.wording import sentences
 from formulate.safety import cautions_for
 
 if TYPE_CHECKING:
@@ -21,10 +22,11 @@ __all__ = [
     "changes",
     "curve_text",
     "grams_words",
+    "headline",
     "mix_data",
     "mix_sentences",
     "mix_text",
-    "sentences",
+    "result_sentences",
     "value_words",
 ]
 
@@ -37,6 +39,21 @@ CAUTIONS: tuple[str, ...] = (
     "Predictions are for a mix in balance with its ice; air, fat and churning also decide firmness. "
     "Try a small churn first.",
 )
+
+_TITLES = {
+    "balanced": "balanced",
+    "impossible": "no mix can do it; this one misses least",
+    "meets": "the present mix meets its targets",
+    "misses": "the present mix misses a target",
+}
+
+
+#: Where a limit comes from, if not from ``min_g`` or ``max_g``.
+_SET_BY = {
+    "fixed": ", which is fixed",
+    "stock_g": ", which is in stock",
+    "least_use_g": ", if any",
+}
 
 
 def mix_data(result: Result) -> dict[str, Any]:
@@ -60,7 +77,7 @@ def mix_data(result: Result) -> dict[str, Any]:
         "verdict": shown.verdict,
         "cold": cold_data(result),
         "targets": [_target(target) for target in shown.targets],
-        "messages": list(sentences(result)),
+        "messages": list(result_sentences(result)),
         "cautions": list(cautions(result)),
     }
     if result.chances:
@@ -77,6 +94,7 @@ def mix_data(result: Result) -> dict[str, Any]:
                 "key": demand.key,
                 "side": demand.side,
                 "bound": demand.bound,
+                "field": demand.field,
                 "text": _demand(demand),
             }
             for demand in result.conflict
@@ -103,18 +121,33 @@ def mix_data(result: Result) -> dict[str, Any]:
     return data
 
 
+def headline(result: Result) -> str:
+    """Return the name of a recipe and its status in one line.
+
+    Parameters
+    ----------
+    result:
+        What balancing or checking says.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> headline(fm.balance(fm.load("damson_sorbet")))
+    'Damson sorbet, fruit at 11 °Bx: balanced'
+    """
+    return f"{result.name}: {_TITLES[result.status]}"
+
+
 def mix_text(result: Result) -> str:
     """Return the result as a page of text."""
-    title = {
-        "balanced": "balanced",
-        "impossible": "no mix can do it; this one misses least",
-        "meets": "the present mix meets its targets",
-        "misses": "the present mix misses a target",
-    }[result.status]
-    parts = [f"{result.name}: {title}", "", *_weights(result.mix), ""]
+    parts = [headline(result), "", *_weights(result.mix), ""]
     parts += [*_targets(result.mix), ""] if result.mix.targets else []
     parts += [*_properties(result.mix), ""]
-    parts += [*sentences(result), "", *cautions(result)]
+    parts += [*result_sentences(result), "", *cautions(result)]
     return "\n".join(parts)
 
 
@@ -123,7 +156,7 @@ def cautions(result: Result) -> tuple[str, ...]:
     # What is infused is heated with its liquid, or strained out cold: it is not stirred in unheated.
     keys = [weight.key for weight in result.mix.weights if weight.reached > 0.0]
     found = cautions_for([key for key in keys if key in ingredient_table()], result.mix.composition)
-    return (*(caution.text for caution in found), *CAUTIONS[-2:])
+    return (*sentences(found), *CAUTIONS[-2:])
 
 
 def curve_text(result: Result) -> str:
@@ -133,10 +166,10 @@ def curve_text(result: Result) -> str:
     for (temperature, percent), spread in zip(result.mix.frozen_water, spreads, strict=True):
         bar = "#" * round(percent / 2.5)
         lines.append(f"{temperature:5.0f}   {percent:5.1f} ± {spread:3.1f}  {bar}")
-    return "\n".join([*lines, "", *sentences(result)])
+    return "\n".join([*lines, "", *result_sentences(result)])
 
 
-def sentences(result: Result) -> tuple[str, ...]:
+def result_sentences(result: Result) -> tuple[str, ...]:
     """Return what a cook needs to know, one sentence each."""
     return (*mix_sentences(result), *cold_sentences(result))
 
@@ -154,18 +187,18 @@ def mix_sentences(result: Result) -> tuple[str, ...]:
 def changes(result: Result) -> tuple[str, ...]:
     """Return what changed from the present mix and why, one sentence each."""
     moved = [
-        (weight.grams - weight.before, weight)
+        (weight.grams - weight.start, weight)
         for weight in result.mix.weights
-        if weight.before is not None
-        and abs(weight.grams - weight.before) >= 0.5 * _step(weight.grams)
+        if weight.start is not None
+        and abs(weight.grams - weight.start) >= 0.5 * _step(weight.grams)
     ]
-    if result.present is None:
+    if all(weight.start is None for weight in result.mix.weights):
         return ()
     if not moved:
         return ("Nothing has to change.",)
     moved.sort(key=lambda pair: -abs(pair[0]))
     words = ", ".join(f"{weight.name} {_signed(change)}" for change, weight in moved)
-    missed = [target.name for target in result.present if not target.met]
+    missed = [target.name for target in result.present or () if not target.met]
     why = f" The present mix misses {_list(missed)}." if missed else ""
     return (f"Change: {words}.{why}",)
 
@@ -279,14 +312,16 @@ def _demand(demand: Demand) -> str:
     side = {"min": "at least ", "max": "at most ", "exact": ""}[demand.side]
     if demand.kind in ("limit", "count"):
         unit = f" {demand.unit}" if demand.unit else ""
-        return f"{side}{grams_words(demand.bound)}{unit} {demand.name}"
+        return (
+            f"{side}{grams_words(demand.bound)}{unit} {demand.name}{_SET_BY.get(demand.field, '')}"
+        )
     return f"{demand.name[0].lower()}{demand.name[1:]} {side}{demand.bound:g} {demand.unit}"
 
 
 def _mix(mix: Assessment) -> list[dict[str, Any]]:
     prepared = any(abs(weight.reached - weight.grams) > 1e-9 for weight in mix.weights)
     return [
-        {"key": weight.key, "grams": weight.grams}
+        {"key": weight.key, "grams": weight.grams, "before": weight.before}
         | ({"bought_g": weight.bought, "reached_g": weight.reached} if prepared else {})
         for weight in mix.weights
     ]

@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from formulate.safety import DEFER, CoolingVerdict, HeatVerdict, Lethality
+from formulate.messages import message
+from formulate.report.wording import sentence
+from formulate.safety import CoolingRule, CoolingVerdict, HeatVerdict, Lethality
 
 __all__ = [
+    "DEFER",
     "LETHALITY_CAUTION",
     "cooling_data",
     "cooling_sentences",
@@ -15,6 +18,9 @@ __all__ = [
     "heat_sentences",
     "lethality_sentences",
 ]
+
+#: Stands last with every answer about safety.
+DEFER = message("caution_local")
 
 #: Stands with every lethality.
 LETHALITY_CAUTION = (
@@ -41,7 +47,7 @@ def heat_sentences(verdicts: Sequence[HeatVerdict]) -> list[str]:
         if verdict.more_seconds > 0.0:
             missing.append(f"{_span(verdict.more_seconds)} longer")
         found.append(f"{about}: not met. Nearest: {row.printed}; {' and '.join(missing)}.")
-    return [*found, DEFER]
+    return [*found, sentence(DEFER)]
 
 
 def heat_data(verdicts: Sequence[HeatVerdict]) -> list[dict[str, Any]]:
@@ -96,8 +102,8 @@ def cooling_sentences(verdicts: Sequence[CoolingVerdict]) -> list[str]:
         else:
             marks = ", ".join(f"{step.to_c:g}" for step in verdict.rule.steps)
             answer = f"cannot be told from these readings: read the time at {marks} °C as well"
-        found.append(f"{verdict.rule.name} ({verdict.rule.status}): {answer}.")
-    return [*found, DEFER]
+        found.append(f"{_name(verdict.rule)} ({_status(verdict.rule)}): {answer}.")
+    return [*found, sentence(DEFER)]
 
 
 def cooling_data(verdicts: Sequence[CoolingVerdict]) -> list[dict[str, Any]]:
@@ -105,7 +111,7 @@ def cooling_data(verdicts: Sequence[CoolingVerdict]) -> list[dict[str, Any]]:
     return [
         {
             "rule": verdict.rule.key,
-            "name": verdict.rule.name,
+            "name": _name(verdict.rule),
             "kept": verdict.kept,
             "minutes_left": verdict.minutes_left,
             "waiting_for_c": verdict.waiting_for_c,
@@ -113,11 +119,19 @@ def cooling_data(verdicts: Sequence[CoolingVerdict]) -> list[dict[str, Any]]:
                 {"from_c": step.from_c, "to_c": step.to_c, "minutes": step.minutes}
                 for step in verdict.rule.steps
             ],
-            "status": verdict.rule.status,
+            "status": _status(verdict.rule),
             "source": verdict.rule.source,
         }
         for verdict in verdicts
     ]
+
+
+def _name(rule: CoolingRule) -> str:
+    return sentence(message(f"rule_{rule.key}"))
+
+
+def _status(rule: CoolingRule) -> str:
+    return sentence(message(f"rule_{rule.key}_status"))
 
 
 def _span(seconds: float) -> str:

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from formulate.labels import COMPARISONS, QUANTITIES, NameVerdict, RuleCheck
+from formulate.labels import NameVerdict, RuleCheck
+from formulate.messages import message
+from formulate.report.phrases import raised
+from formulate.report.wording import sentence, sentences
 
-__all__ = ["check_sentence", "name_data", "name_sentence"]
+__all__ = ["check_sentence", "jurisdiction_words", "name_data", "name_sentence"]
 
 
 def check_sentence(check: RuleCheck) -> str:
@@ -14,16 +17,18 @@ def check_sentence(check: RuleCheck) -> str:
     rule = check.rule
     if check.limit is None or check.low is None or check.high is None:
         return f"{rule.text}."
-    value = f"{QUANTITIES[rule.quantity]} {_span(check.low, check.high)} {rule.unit}"
-    asks = f"must be {COMPARISONS[rule.comparison]} {check.limit:g}"
+    quantity = sentence(message(f"quantity_{rule.quantity}"))
+    value = f"{quantity} {_span(check.low, check.high)} {rule.unit}"
+    comparison = sentence(message(f"comparison_{rule.comparison}"))
+    asks = f"must be {comparison} {check.limit:g}"
     if check.limit == 0.0:
         asks = "there must be some" if rule.comparison == "above" else "there must be none"
-    found = f"{value[0].upper()}{value[1:]}, and {asks}"
+    found = f"{raised(value)}, and {asks}"
     if check.status == "fails" and check.limit > 0.0:
         way = "too little" if rule.comparison in ("min", "above") else "too much"
         found += f": {check.miss:.3g} {way}"
     memory = " (limit from memory, check it)" if rule.basis != "seen" else ""
-    return f"{found}{memory}.{' ' if check.note else ''}{check.note}"
+    return " ".join([f"{found}{memory}.", *sentences(check.notes)])
 
 
 def name_sentence(verdict: NameVerdict) -> str:
@@ -41,6 +46,11 @@ def name_sentence(verdict: NameVerdict) -> str:
     if open_ and verdict.status != "refuses":
         found += f" Not judged: {'; '.join(open_)}."
     return found
+
+
+def jurisdiction_words(key: str) -> str:
+    """Return a jurisdiction in words: its place and what its rules are."""
+    return sentence(message(f"jurisdiction_{key}"))
 
 
 def name_data(verdict: NameVerdict) -> dict[str, Any]:

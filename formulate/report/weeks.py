@@ -40,8 +40,7 @@ WEEK_CAUTIONS: tuple[str, ...] = (
 _TAP = "water"
 
 _LEDGER = tuple(
-    "movement day mix key ingredient lot grams price_per_kg churns g_per_churn formulate table "
-    "model".split()
+    "movement day mix key ingredient lot grams price_per_kg churns g_per_churn formulate data".split()
 )
 
 

@@ -1,6 +1,6 @@
-from .cautions import DEFER as DEFER
 from .cautions import cautions_for as cautions_for
 from .cooling_rules import CoolingLeg as CoolingLeg
+from .cooling_rules import CoolingRule as CoolingRule
 from .cooling_rules import CoolingVerdict as CoolingVerdict
 from .cooling_rules import cooling_verdicts as cooling_verdicts
 from .heat import HeatVerdict as HeatVerdict

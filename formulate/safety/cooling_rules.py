@@ -38,28 +38,22 @@ class CoolingStep:
 
 @dataclass(frozen=True, slots=True)
 class CoolingRule:
-    """One rule of cooling; all its steps must be met."""
+    """One rule of cooling, and where it stands; all its steps must be met."""
 
     key: str
-    name: str
     steps: tuple[CoolingStep, ...]
-    status: str
     source: str
 
 
 COOLING_RULES: tuple[CoolingRule, ...] = (
     CoolingRule(
         "uk_1995",
-        "UK, Dairy Products (Hygiene) Regulations 1995",
         (CoolingStep(None, 7.2, 90.0),),
-        "repealed, from memory; used as guidance",
         "SI 1995/1372, Schedule 6 Part V (legislation.gov.uk)",
     ),
     CoolingRule(
         "us_food_code",
-        "US Food Code 3-501.14",
         (CoolingStep(57.0, 21.0, 120.0), CoolingStep(57.0, 5.0, 360.0)),
-        "model code, as adopted by states",
         "Delaware and Wisconsin food codes, 3-501.14 (casetext.com)",
     ),
 )
@@ -96,10 +90,24 @@ def cooling_verdicts(legs: Sequence[CoolingLeg]) -> tuple[CoolingVerdict, ...]:
     legs:
         In order from the end of heating, each starting where the one before ended.
 
+    Returns
+    -------
+    tuple of CoolingVerdict
+
     Raises
     ------
     InputError
         If there is no leg, or one does not cool, takes no time or does not join the one before.
+
+    Notes
+    -----
+    Source of each stands in its rule. A verdict quotes a rule; it does not say that a mix is safe.
+
+    Examples
+    --------
+    >>> verdicts = cooling_verdicts([CoolingLeg(60.0, 20.0, 90.0), CoolingLeg(20.0, 4.0, 180.0)])
+    >>> {verdict.rule.key: verdict.kept for verdict in verdicts}
+    {'uk_1995': 'no', 'us_food_code': 'yes'}
     """
     _check_legs(legs)
     times, temperatures = [0.0], [legs[0].start_c]

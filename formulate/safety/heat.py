@@ -105,10 +105,20 @@ def heat_verdicts(
     product:
         As in :class:`HeatRow`.
 
+    Returns
+    -------
+    tuple of HeatVerdict
+
     Raises
     ------
     InputError
         If a value is out of range or the product unknown.
+
+    Examples
+    --------
+    >>> verdicts = heat_verdicts(80.0, 25.0)
+    >>> verdicts[0].met.printed
+    '175 °F (80 °C) for 25 s'
     """
     check_held(temperature_c, seconds)
     rules: dict[tuple[str, str], list[HeatRow]] = {}

@@ -27,10 +27,11 @@ from .objectives import with_total as with_total
 from .optima import Chosen as Chosen
 from .optima import is_counted as is_counted
 from .optima import kept_to_counts as kept_to_counts
-from .optima import margin_of as margin_of
-from .optima import objective_of as objective_of
 from .optima import optimum as optimum
 from .optima import programmes_in_order as programmes_in_order
 from .optima import reached as reached
-from .optima import within_usual as within_usual
+from .preferences import objective_of as objective_of
+from .preferences import role as role
+from .preferences import usual_most as usual_most
+from .preferences import within_usual as within_usual
 from .to_scale import weighable as weighable

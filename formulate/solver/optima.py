@@ -9,38 +9,29 @@ the alphabet.  Without weights to change from it is the mix closest to what is u
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 import numpy as np
 
 from formulate.arrays import Array
-from formulate.mix import Mixture, Programme, Row
-from formulate.recipes import Counts, most_share
+from formulate.mix import Mixture, Programme
+from formulate.recipes import Counts
 from formulate.solver.margins import Rooms, Uncertain, uncertain
 from formulate.solver.objectives import Objective, Solution, best
+from formulate.solver.preferences import blended, objective_of, within_usual
 from formulate.solver.whole_numbers import counted
 
 __all__ = [
     "Chosen",
     "is_counted",
     "kept_to_counts",
-    "margin_of",
-    "objective_of",
     "optimum",
     "programmes_in_order",
     "reached",
-    "within_usual",
 ]
 
 _SAME_G = 1e-7
-_SMALL_REACH = 1e-3  # g/g: of a herb next to nothing reaches the mix
 _REAL_USE = 1e-3  # of the batch: less of an ingredient makes no other mix
 _TURNS = 5  # of laying tangents anew
-_BLEND = "blend of "
-
-# A change counts relative to the present weight, but not below this share of the batch: otherwise a
-# pinch could never change and a new ingredient could never come in.
-_SMALLEST_BASE = 0.02
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,7 +85,7 @@ def optimum(
     margin:
         Standard deviations to keep inside every uncertain target; as the recipe says if not given.
     """
-    asked = margin_of(mix) if margin is None else margin
+    asked = mix.recipe.balance.margin if margin is None else margin
     objective = objective_of(mix, programme)
     for rank, tried in enumerate(programmes_in_order(mix, programme)):
         found = _with_margin(mix, (rank, tried), objective, not_again, asked)
@@ -110,46 +101,13 @@ def programmes_in_order(mix: Mixture, programme: Programme) -> tuple[Programme, 
     Each time exact targets first exactly, then as far off as they are judged to be met.
     """
     usual = within_usual(mix, programme)
-    blends = _blend_rows(mix)
-    wanted = usual.only((*usual.rows, *blends)) if blends else usual
+    wanted = blended(mix, usual)
     found: list[Programme] = []
     for each in (wanted, usual, programme):
         for tried in (each, each.loosened()):
             if not any(tried is other for other in found):
                 found.append(tried)
     return tuple(found)
-
-
-def within_usual(mix: Mixture, programme: Programme) -> Programme:
-    """Return the programme in which no ingredient rises beyond what is usual of its kind.
-
-    Where a recipe gives a ``max_g`` or has more than that already, it is the cook who knows.
-    """
-    entries = zip(mix.recipe.ingredients, mix.kinds, strict=True)
-    share = np.array([1.0 if e.max_g is not None else most_share(kind) for e, kind in entries])
-    most = share * programme.batch_g / np.maximum(mix.reach, _SMALL_REACH)
-    start = np.zeros(len(mix.keys)) if mix.start is None else mix.start
-    open_ = (share >= 1.0) | (start > most) | (most >= programme.upper)
-    if open_.all():
-        return programme
-    upper = np.where(open_, programme.upper, most)
-    return programme.with_limits(programme.lower, np.maximum(upper, programme.lower))
-
-
-def objective_of(mix: Mixture, programme: Programme) -> Objective:
-    """Return what :func:`optimum` makes least of all mixes with the same margin.
-
-    Parameters
-    ----------
-    mix, programme:
-        As there.
-    """
-    nothing = np.zeros(len(mix.keys))
-    if mix.start is None and mix.prices is not None:
-        return Objective(nothing, nothing, mix.prices / max(float(mix.prices.max()), 1e-9))
-    start = nothing if mix.start is None else mix.start
-    base = np.maximum(start, _SMALLEST_BASE * programme.batch_g)
-    return Objective(start, _prices(mix) / base, nothing)
 
 
 def reached(mix: Mixture, chosen: Chosen, weights: Array) -> float | None:
@@ -176,12 +134,6 @@ def is_counted(mix: Mixture) -> bool:
     return mix.recipe.counts != Counts() or least_use
 
 
-def margin_of(mix: Mixture) -> float:
-    """Return the margin that a recipe asks for [standard deviations]."""
-    del mix
-    return 1.0
-
-
 def kept_to_counts(mix: Mixture, programme: Programme, weights: Array) -> Programme:
     """Return the programme with limits that keep what was decided, for rounding.
 
@@ -198,7 +150,7 @@ def kept_to_counts(mix: Mixture, programme: Programme, weights: Array) -> Progra
     if counts.most_ingredients is not None or least_use.any():
         upper = np.where(used, upper, 0.0)
     if counts.most_changes is not None and mix.start is not None:
-        same = np.abs(weights - mix.start) <= _SAME_G
+        same = mix.known & (np.abs(weights - mix.start) <= _SAME_G)
         lower = np.where(same, mix.start, lower)
         upper = np.where(same, mix.start, upper)
     return programme.with_limits(lower, np.maximum(upper, lower))
@@ -217,15 +169,17 @@ def _with_margin(
     weights = np.clip(objective.start, programme.lower, programme.upper)
     if not weights.any():
         weights = np.full(count, programme.batch_g / count)
-    for turn in range(1, _TURNS + 1):
+    for turn in range(_TURNS):
         rooms = told.rooms(weights, asked) if asked > 0.0 else _no_rooms(told, weights)
         kept, priced = rooms.kept(programme), rooms.priced(objective)
         found = _solved(mix, kept, priced, not_again)
         if found is None:
             return None
         weights = found.weights[:count]
-        if turn == _TURNS or asked <= 0.0 or rooms.agree(told.rooms(weights, asked), weights):
+        last = turn == _TURNS - 1 or asked <= 0.0
+        if last or rooms.agree(told.rooms(weights, asked), weights):
             break
+    assert found is not None  # as there is at least one turn
     solution = replace(found, weights=weights, objective=objective.of(weights))
     return Chosen(solution, rank, programme, rooms, kept, priced, found.weights)
 
@@ -248,63 +202,8 @@ def _solved(
     if not_again:
         least_use = np.maximum(least_use, _REAL_USE * programme.batch_g)
         least_use = np.minimum(least_use, programme.upper[: len(least_use)])
-    return counted(programme, objective, mix.recipe.counts, least_use, not_again)
+    return counted(programme, objective, mix.recipe.counts, least_use, not_again, mix.known)
 
 
 def _least_use(mix: Mixture) -> Array:
     return np.array([entry.least_use_g or 0.0 for entry in mix.recipe.ingredients])
-
-
-def _prices(mix: Mixture) -> Array:
-    """What moving each ingredient costs, relative to dairy, shape (ingredients,)."""
-    return np.array([_PRICE.get(kind, 1.0) for kind in mix.kinds])
-
-
-def _blend_rows(mix: Mixture) -> tuple[Row, ...]:
-    """Gums and the like that the recipe has several of keep their ratio."""
-    if mix.start is None:
-        return ()
-    free = [
-        index
-        for index, entry in enumerate(mix.recipe.ingredients)
-        if mix.kinds[index] in _BLENDED
-        and mix.start[index] > 0.0
-        and not entry.fixed
-        and entry.min_g is None
-        and entry.max_g is None
-        and entry.grams is not None
-    ]
-    rows = []
-    for one, other in pairwise(free):
-        coefficients = np.zeros(len(mix.keys))
-        coefficients[one], coefficients[other] = mix.start[other], -mix.start[one]
-        coefficients /= float(np.abs(coefficients).max())
-        key = f"{_BLEND}{mix.keys[one]} and {mix.keys[other]}"
-        rows.append(Row(key, "exact", coefficients, 0.0, 0.0, 0.01 * mix.recipe.batch_g))
-    return tuple(rows)
-
-
-_PRICE = {
-    "water": 0.25,
-    "plant_drink": 0.25,
-    "sugar": 0.5,
-    "syrup": 0.5,
-    "polyol": 0.5,
-    "egg": 2.0,
-    "stabiliser": 4.0,
-    "emulsifier": 4.0,
-    "fibre": 4.0,
-    "acid": 4.0,
-    "fruit": 10.0,
-    "juice": 10.0,
-    "puree": 10.0,
-    "vegetable": 10.0,
-    "nut": 10.0,
-    "cocoa": 10.0,
-    "herb": 10.0,
-    "spice": 10.0,
-    "spirit": 10.0,
-    "liqueur": 10.0,
-    "mineral": 10.0,
-}
-_BLENDED = ("stabiliser", "emulsifier")

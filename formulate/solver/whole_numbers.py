@@ -7,6 +7,7 @@ input always gives the same answer, and says how far from the best it may have s
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from formulate.arrays import Array
 from formulate.errors import SolverFault
@@ -34,6 +35,7 @@ def counted(
     counts: Counts,
     least_use: Array,
     not_again: tuple[frozenset[int], ...] = (),
+    known: NDArray[np.bool_] | None = None,
 ) -> Solution | None:
     """Return what :func:`formulate.solver.best` does, with at most so many changes and ingredients.
 
@@ -47,6 +49,8 @@ def counted(
         What is used at least, where it is used at all [g], shape (ingredients,).
     not_again:
         Sets of ingredients that are not wanted once more.
+    known:
+        Which present weights are known; the others can be anything, and that is no change.
     """
     count, real = len(programme.keys), len(least_use)
     start = objective.start
@@ -66,10 +70,15 @@ def counted(
         (np.hstack([eye, -eye, none, -np.diag(least_use)]), -began, None),
     ]
     width = 2 * count + 2 * real
-    for most_of, place in ((counts.most_changes, 0), (counts.most_ingredients, 1)):
+    every = np.ones(real)
+    counts_change = every if known is None else known.astype(float)
+    for most_of, place, which in (
+        (counts.most_changes, 0, counts_change),
+        (counts.most_ingredients, 1, every),
+    ):
         if most_of is not None:
             row = np.zeros((1, width))
-            row[0, 2 * count + place * real : 2 * count + (place + 1) * real] = 1.0
+            row[0, 2 * count + place * real : 2 * count + (place + 1) * real] = which
             blocks.append((row, None, np.array([float(most_of)])))
     blocks += [_another_set(used, real, width - real) for used in not_again]
     found = _mixed(

@@ -111,7 +111,7 @@ class Sweep:
     samples, seed:
         How many times what is random is drawn at every point of the grid, and from where.
     made_with:
-        Versions of program, table, model and of the source of random numbers.
+        Versions of program, tables and the source of random numbers.
     block_points:
         How many points are worked on at once.
     """
@@ -250,10 +250,24 @@ class Sweep:
 def axis_of(words: str) -> Axis:
     """Return the axis in ``damson.brix=9:15:0.5`` (from, to, step), ``=9:15`` or ``=12+-0.8``.
 
+    Parameters
+    ----------
+    words:
+        What is varied, an equals sign, and its values.
+
+    Returns
+    -------
+    Axis
+
     Raises
     ------
     InputError
         If it is not written so.
+
+    Examples
+    --------
+    >>> axis_of("damson.brix=9:15:0.5").path
+    'damson.brix'
     """
     path, _, value = words.partition("=")
     head, dot, last = path.strip().rpartition(".")
@@ -297,6 +311,12 @@ def sweep_of(
 
     Parameters
     ----------
+    recipe:
+        What is weighed and what it must be.
+    axes:
+        What is varied.
+    left_out:
+        Keys of ingredients that are there and are not there: every set of them.
     samples:
         How often what is random is drawn, at every point of the grid; ``None`` where nothing is.
     seed:
@@ -304,11 +324,21 @@ def sweep_of(
     block_points:
         How many points are worked on at once, from 1; about a second's work if not given.
 
+    Returns
+    -------
+    Sweep
+
     Raises
     ------
     InputError
         If nothing is varied, something is varied that the recipe does not have, samples are missing or
         not needed, or there are too many points.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> sweep_of(fm.load("damson_sorbet"), (axis_of("damson.brix=9:15:0.5"),)).points
+    13
     """
     if not axes and not left_out:
         raise InputError("explore", "varies nothing", "Give --vary, --leave-out or --mixes.")

@@ -74,14 +74,14 @@ def block(sweep: Sweep, number: int) -> Block:
     Raises
     ------
     InputError
-        If table, model or random numbers here are not those that the sweep was made with.
+        If program, tables or random numbers here are not those that the sweep was made with.
     SolverFault, VerificationFault
         If an answer cannot be trusted.
     """
     here = {**versions(), "numpy": np.__version__}
     if here != sweep.made_with:
         words = ", ".join(f"{key} {value}" for key, value in sweep.made_with.items())
-        problem = "has another program, table or model than the sweep was begun with"
+        problem = "has another program, or other tables, than the sweep was begun with"
         raise InputError("this machine", problem, f"Install {words} on every machine.")
     points = sweep.numbers(number)
     left_out, varied = sweep.values(points)

@@ -44,7 +44,22 @@ class Tally:
 
 
 def grams_column(key: str) -> str:
-    """Return the name of the column of an ingredient's weight."""
+    """Return the name of the column of an ingredient's weight.
+
+    Parameters
+    ----------
+    key:
+        Key of an ingredient.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> grams_column("damson")
+    'damson.grams'
+    """
     return f"{key}.grams"
 
 

@@ -26,12 +26,24 @@ def cluster_of(address: str) -> Iterator[tuple[Executor, int]]:
     address:
         As the scheduler says when it starts: ``tcp://192.0.2.7:8786``.
 
+    Yields
+    ------
+    tuple of Executor and int
+
     Raises
     ------
     InputError
         If Dask Distributed is not installed, or no scheduler answers there.
     WorkerFault
         If the cluster gives a block up because workers die of it, or is gone itself.
+
+    Examples
+    --------
+    >>> with cluster_of("nowhere") as (executor, tasks):
+    ...     pass
+    Traceback (most recent call last):
+    ...
+    formulate.errors.InputError: --scheduler: ...
     """
     try:
         from distributed import CancelledError, Client, KilledWorker

@@ -88,12 +88,18 @@ def draw_mixes(
 
     Parameters
     ----------
+    recipe:
+        What is weighed and what it must be.
     count:
         1 to 1,000,000; where the recipe leaves a single mix, that one is returned once.
     seed:
         From 0; the same seed gives the same mixes.
     patience:
         How often steps may be doubled; 5 times if not given.
+
+    Returns
+    -------
+    DrawnMixes or None
 
     Raises
     ------
@@ -102,6 +108,13 @@ def draw_mixes(
         out of its range.
     VerificationFault
         If a mix, recomputed, misses a target.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> found = draw_mixes(fm.load("damson_sorbet"), 10, seed=1)
+    >>> found.weights.shape
+    (10, 6)
     """
     if not 1 <= count <= _MOST_MIXES:
         problem = f"is {count:,}, and must be from 1 to {_MOST_MIXES:,}"

@@ -31,14 +31,44 @@ _GROUP_ROWS = 65_536
 
 
 def two_forms(output: Path) -> None:
-    """Refuse a name that ends in neither .parquet nor .csv."""
+    """Refuse a name that ends in neither .parquet nor .csv.
+
+    Parameters
+    ----------
+    output:
+        A file to be written.
+
+    Raises
+    ------
+    InputError
+        If it does.
+
+    Examples
+    --------
+    >>> two_forms(Path("mixes.csv"))
+    """
     if output.suffix not in _FORMS:
         problem = f'"{output}" is neither .parquet nor .csv'
         raise InputError("-o", problem, "Name it sweep.parquet.")
 
 
 def whole_table(columns: Mapping[str, Any]) -> Any:
-    """Return columns as a table of pyarrow; where a number is NaN the cell is empty."""
+    """Return columns as a table of pyarrow; where a number is NaN the cell is empty.
+
+    Parameters
+    ----------
+    columns:
+        Values of equal length by name.
+
+    Returns
+    -------
+    pyarrow.Table
+
+    Examples
+    --------
+    >>> whole_table({"brix": np.array([9.0, np.nan])}).column("brix").null_count
+    1
+    """
     import pyarrow as pa
 
     arrays = {}
@@ -66,10 +96,22 @@ def write_table(output: Path, tables: Iterable[Any], about: Mapping[str, Any], p
     part:
         Where it is written until it is whole, on the same disk.
 
+    Returns
+    -------
+    int
+
     Raises
     ------
     OSError
         If it cannot be written.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     output = Path(folder, "readings.csv")
+    ...     write_table(output, [whole_table({"brix": np.array([9.0, 9.5])})], {}, output.with_suffix(".part"))
+    2
     """
     try:
         write = _write_csv if output.suffix == ".csv" else _write_parquet

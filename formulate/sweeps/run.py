@@ -50,6 +50,8 @@ def explore(
 
     Parameters
     ----------
+    sweep:
+        From :func:`sweep_of`.
     output:
         ``.parquet`` or ``.csv``.  Where it is the finished file of this sweep, nothing is done.
     executor:
@@ -62,12 +64,26 @@ def explore(
     progress:
         Told at the start and after every block.
 
+    Returns
+    -------
+    Tally
+
     Raises
     ------
     InputError
         If the output is neither form, is there and something else, or cannot be written.
     WorkerFault
         If workers die again and again, or the executor is broken; what is finished is kept.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.sweeps import axis_of, sweep_of
+    >>> sweep = sweep_of(fm.load("damson_sorbet"), (axis_of("damson.brix=11:12:0.5"),))
+    >>> with TemporaryDirectory() as folder:
+    ...     explore(sweep, Path(folder, "readings.csv")).balanced
+    3
     """
     two_forms(output)
     if not 1 <= workers <= _MOST_WORKERS:

@@ -26,11 +26,29 @@ SHAPES: Mapping[str, tuple[tuple[str, ...], Callable[..., Shape]]] = MappingProx
 def vessel(shape: str, size_mm: str, wall: str = "none") -> Container:
     """Return a container: ``round`` 120x80, ``block`` 200x100x50 or ``ball`` 60, inner size in mm.
 
+    Parameters
+    ----------
+    shape:
+        One of :data:`SHAPES`.
+    size_mm:
+        Its inner dimensions, 5 to 1000 mm each, with an x between.
+    wall:
+        One of :data:`WALLS`.
+
+    Returns
+    -------
+    Container
+
     Raises
     ------
     InputError
         If the shape or wall is unknown, or the size has not as many numbers as the shape, each from 5 to
         1000 mm.
+
+    Examples
+    --------
+    >>> vessel("round", "120x80", "plastic").wall
+    'plastic'
     """
     if shape not in SHAPES:
         hint = nearest(shape, SHAPES) or f"Shapes: {', '.join(SHAPES)}."

@@ -169,10 +169,24 @@ def harden(
     minutes:
         A time to judge: is an hour enough?
 
+    Returns
+    -------
+    Timing
+
     Raises
     ------
     InputError
         If a value is out of its range or a word unknown.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.timing import vessel
+    >>> mix = fm.check(fm.load("damson_sorbet")).mix.composition
+    >>> still = harden(mix, vessel("ball", "60"), 30.0, -6.0, -15.0, -22.0)
+    >>> blast = harden(mix, vessel("ball", "60"), 30.0, -6.0, -15.0, -22.0, "blast")
+    >>> blast.minutes < still.low_minutes < still.minutes < still.high_minutes
+    True
     """
     _choice("air", air, AIR)
     _temperatures({"from_c": from_c, "to_c": to_c, "freezer_c": freezer_c})
@@ -223,10 +237,22 @@ def temper(
     place:
         One of :data:`PLACES`.
 
+    Returns
+    -------
+    Timing
+
     Raises
     ------
     InputError
         If a value is out of its range or a word unknown.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.timing import vessel
+    >>> mix = fm.check(fm.load("damson_sorbet")).mix.composition
+    >>> temper(mix, vessel("ball", "60"), 30.0, -18.0, -12.0, minutes=600.0).enough
+    'yes'
     """
     _choice("place", place, PLACES)
     _temperatures({"storage_c": storage_c, "serving_c": serving_c})
@@ -269,10 +295,21 @@ def scoop_holds(
     from_c, room_c:
         Temperature of the scoop and of the room [°C], -30 to 40.
 
+    Returns
+    -------
+    Timing
+
     Raises
     ------
     InputError
         If a value is out of its range, the scoop has no ice, or the room does not melt it.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> mix = fm.check(fm.load("damson_sorbet")).mix.composition
+    >>> scoop_holds(mix, 60.0, 30.0, -12.0).minutes < scoop_holds(mix, 60.0, 30.0, -18.0).minutes
+    True
     """
     if not 1.0 <= grams <= 1000.0:
         problem = f"{grams:g} g is not from 1 to 1000 g"
@@ -306,10 +343,22 @@ def churn_energy(composition: ArrayLike, from_c: float, draw_c: float) -> float:
     from_c, draw_c:
         Temperature at the start and on drawing [°C], -30 to 40.
 
+    Returns
+    -------
+    float
+        kJ per kg of mix.
+
     Raises
     ------
     InputError
         If a temperature is out of its range, or the draw not colder.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> mix = fm.check(fm.load("damson_sorbet")).mix.composition
+    >>> churn_energy(mix, 4.0, -5.0) < churn_energy(mix, 4.0, -7.0)
+    True
     """
     _temperatures({"from_c": from_c, "draw_c": draw_c})
     if not draw_c < from_c:

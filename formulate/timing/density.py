@@ -48,10 +48,26 @@ def mix_density(composition: Array) -> float:
     composition:
         Amounts over :data:`formulate.ingredients.COLUMNS`, shape (columns,); only ratios matter.
 
+    Returns
+    -------
+    float
+        kg/L.
+
     Raises
     ------
     InputError
         If there is nothing in it.
+
+    Notes
+    -----
+    Source: formula and example as printed in a copy of a course on ice cream.
+
+    Examples
+    --------
+    >>> from formulate.ingredients import read_only
+    >>> mix = read_only({"water": 61.7, "milk_fat": 12.0, "other_solids": 26.3})
+    >>> round(mix_density(mix), 3)  # printed there as 1.096
+    1.097
     """
     total = float(composition[: len(COMPONENT_KEYS)].sum())
     if not total > 0.0:
@@ -86,6 +102,28 @@ def density_with_overrun(density: float, overrun_percent: float) -> float:
     """Return the density with air [kg/L] of a mix [kg/L] at an overrun from 0 to 300 %.
 
     Overrun is against the volume of the unfrozen mix, so that ice does not enter; air weighs nothing.
+
+    Parameters
+    ----------
+    density:
+        Of the mix without air [kg/L], or what a cup holds of it [g]; above 0.
+    overrun_percent:
+        Air [% of the volume of the mix], 0 to 300.
+
+    Returns
+    -------
+    float
+        Of the mix with its air, in the unit of ``density``.
+
+    Raises
+    ------
+    InputError
+        If a value is out of its range.
+
+    Examples
+    --------
+    >>> density_with_overrun(1.1, 100.0)
+    0.55
     """
     _positive("density", density)
     if not 0.0 <= overrun_percent <= _MOST_OVERRUN:
@@ -95,7 +133,30 @@ def density_with_overrun(density: float, overrun_percent: float) -> float:
 
 
 def pounds_per_gallon(density: float, overrun_percent: float = 0.0) -> float:
-    """Return what a gallon weighs [lb] of a mix of so many kg/L with so much overrun [%]."""
+    """Return what a gallon weighs [lb] of a mix of so many kg/L with so much overrun [%].
+
+    Parameters
+    ----------
+    density:
+        Of the mix without air [kg/L], above 0.
+    overrun_percent:
+        Air [% of the volume of the mix], 0 to 300.
+
+    Returns
+    -------
+    float
+        lb per US gallon.
+
+    Raises
+    ------
+    InputError
+        If a value is out of its range.
+
+    Examples
+    --------
+    >>> round(pounds_per_gallon(1.0), 3)
+    8.345
+    """
     return density_with_overrun(density, overrun_percent) / POUND_PER_GALLON
 
 
@@ -110,7 +171,32 @@ def most_overrun(density: float, least: float) -> float:
 
 
 def cup_weight(mix_g: float, overrun_percent: float, tare_g: float = 0.0) -> float:
-    """Return what a full cup weighs on the scale [g]: a cup that holds ``mix_g`` of mix, and its tare."""
+    """Return what a full cup weighs on the scale [g]: a cup that holds ``mix_g`` of mix, and its tare.
+
+    Parameters
+    ----------
+    mix_g:
+        What the cup holds of the mix without air [g], above 0.
+    overrun_percent:
+        Air [% of the volume of the mix], 0 to 300.
+    tare_g:
+        What the empty cup weighs [g], 0 or more.
+
+    Returns
+    -------
+    float
+        [g].
+
+    Raises
+    ------
+    InputError
+        If a value is out of its range.
+
+    Examples
+    --------
+    >>> cup_weight(110.0, 100.0, tare_g=12.0)
+    67.0
+    """
     if not 0.0 <= tare_g < float("inf"):
         raise InputError("tare_g", f"is {tare_g:g}, and must be 0 or more", "Weigh the empty cup.")
     return tare_g + density_with_overrun(mix_g, overrun_percent)

@@ -29,10 +29,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.polynomial.polynomial import polyint, polyval
 from numpy.typing import ArrayLike
 
 from formulate.arrays import Array
-from formulate.data import integral, polynomial
 from formulate.freezing import COLDEST_CURVE_C, freezing_model
 from formulate.ingredients import COLUMNS, COMPONENTS, position
 
@@ -314,6 +314,33 @@ def ice_volume_percent(
 
     Takes and refuses what :func:`density` does.  Air is ``overrun_percent`` of the volume of the rest
     at that temperature; the mix swells a few percent as it freezes, which overrun does not count.
+
+    Parameters
+    ----------
+    composition:
+        Amounts over the columns, shape (columns,); only ratios matter.
+    temperature_c:
+        Temperatures [°C], any shape, as :func:`density` takes them.
+    overrun_percent:
+        Air [% of the volume of the rest], 0 or more.
+
+    Returns
+    -------
+    ndarray
+        Shape of the temperatures.
+
+    Raises
+    ------
+    ValueError
+        If a value is out of its range.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> mix = fm.check(fm.load("damson_sorbet")).mix.composition
+    >>> warm, cold = ice_volume_percent(mix, [-6.0, -18.0])
+    >>> bool(0.0 < warm < cold < 100.0)
+    True
     """
     row = _checked(composition)
     _check_overrun(overrun_percent)
@@ -368,9 +395,9 @@ def _parts(row: Array, temperature: Array, *, frozen: bool = True) -> Array:
     return parts
 
 
-def _each(temperature: Array, polynomials: Iterable[tuple[float, ...]]) -> Array:
+def _each(temperature: Array, polynomials: Iterable[ArrayLike]) -> Array:
     """Values of one property of the groups, shape (t, groups)."""
-    values = [polynomial(temperature, powers) for powers in polynomials]
+    values = [polyval(temperature, np.asarray(powers, dtype=float)) for powers in polynomials]
     return np.asarray(np.stack(values, axis=1), dtype=float)
 
 
@@ -382,7 +409,7 @@ def _volumes(parts: Array, temperature: Array) -> Array:
 
 def _enthalpy(parts: Array, temperature: Array) -> Array:
     """Enthalpy [kJ/kg mix], shape (t,)."""
-    integrals = [integral(g.heat_capacity) for g in CHOI_OKOS.values()]
+    integrals = [polyint(g.heat_capacity) for g in CHOI_OKOS.values()]
     enthalpy: Array = (parts * _each(temperature, integrals)).sum(axis=1)
     return enthalpy - LATENT_HEAT * parts[:, _ICE]
 

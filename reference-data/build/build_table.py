@@ -22,14 +22,12 @@ from __future__ import annotations
 
 import argparse
 import csv
-import hashlib
 import io
 from dataclasses import dataclass, field
 from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
 DATA = HERE.parent
-DATE = "2026-11-25"
 
 COMPONENTS = (
     "water milk_fat egg_fat cocoa_fat other_fat milk_protein egg_protein other_protein sucrose glucose "
@@ -378,17 +376,12 @@ def files(
     extracts: dict[str, dict[str, dict[str, str]]],
 ) -> dict[str, str]:
     """Return the text of every built file by name."""
-    built = {
+    return {
         "ingredients.csv": ingredients_file(plan, extracts),
         "composition.csv": composition_file(table),
         "provenance.csv": provenance_file(table),
         "nutrients.csv": nutrients_file(plan, extracts),
     }
-    hashes = [
-        f'"{name}" = "{hashlib.sha256(text.encode()).hexdigest()}"' for name, text in built.items()
-    ]
-    built["manifest.toml"] = "\n".join([f'date = "{DATE}"', "", "[sha256]", *hashes, ""])
-    return built
 
 
 def composition_file(table: dict[str, Made]) -> str:

@@ -61,7 +61,7 @@ def test_ranges(capsys):
     for span in (*data["ingredients"], *data["targets"]):
         assert span["low"] <= span["value"] + 1e-6 and span["value"] <= span["high"] + 1e-6
     assert {price["demand"]["key"] for price in data["prices"]} == {"total_solids", "sweetness"}
-    assert set(data["versions"]) == {"formulate", "table", "model"}
+    assert set(data["versions"]) == {"formulate", "data"}
     code, text = text_of(["ranges", "damson_sorbet"], capsys)
     assert code == 0 and "each unit of it moves" in text
 

@@ -55,7 +55,7 @@ def test_random_crates_prices_and_sets_as_json(tmp_path, capsys):
     words += ["--leave-out", "dextrose_monohydrate", "--samples", "40", "--seed", "3", "--json"]
     code, out, _ = run([*words, "-o", path], capsys)
     data = json.loads(out)
-    assert code == 0 and set(data["versions"]) == {"formulate", "table", "model", "numpy"}
+    assert code == 0 and set(data["versions"]) == {"formulate", "data", "numpy"}
     assert (data["rows"], data["written"]) == (80, str(path))
     assert data["balanced"] + data["impossible"] + data["refused"] == 80
     table = pq.read_table(path).to_pydict()
@@ -123,7 +123,7 @@ def test_mixes(form, tmp_path, capsys):
         about = json.loads(pq.read_schema(path).metadata[b"formulate"])
     else:
         about = json.loads((tmp_path / "mixes.csv.about.json").read_text(encoding="utf-8"))
-    assert about["mixed"] is True and about["versions"]["model"]
+    assert about["mixed"] is True and about["versions"]["data"]
     assert {each["key"] for each in about["agreement"]} >= {"sucrose", "water"}
 
 

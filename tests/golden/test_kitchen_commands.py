@@ -21,7 +21,7 @@ def test_label_in_both_rules(capsys):
     assert "Nutrition per 100 g" in out and "Whole MILK" in out and "dairy ice cream" in out
     code, out, _ = run(["label", "bay_leaf_ice_cream", "--rules", "us", "--json"], capsys)
     data = json.loads(out)
-    assert code == 0 and set(data["versions"]) == {"formulate", "table", "model"}
+    assert code == 0 and set(data["versions"]) == {"formulate", "data"}
 
 
 def test_heat_against_the_quoted_rules(capsys):

@@ -14,8 +14,8 @@ from formulate.data.examples import example_bytes, menu_bytes
 from formulate.ingredients.lots import Lot
 from formulate.notebook.batch_records import made
 from formulate.notebook.deliveries import add_lot
+from formulate.notebook.opening import open_notebook
 from formulate.notebook.recipes import keep
-from formulate.notebook.store import open_notebook
 from formulate.recipes.file import parse
 
 MENU = """name = "Two days"
@@ -70,7 +70,7 @@ def test_plain_data_adds_up_and_names_lots_and_versions(run):
     code, out, err = run("week", "november_week", "--json")
     assert (code, err) == (0, "")
     data = json.loads(out)
-    assert data["status"] == "planned" and set(data["versions"]) == {"formulate", "table", "model"}
+    assert data["status"] == "planned" and set(data["versions"]) == {"formulate", "data"}
     for line in data["order"]:
         total = line["used_g"] + line["left_g"] + line["expired_g"]
         assert total == pytest.approx(line["stock_g"] + line["buy_g"], abs=1e-9)

@@ -29,8 +29,9 @@ from formulate.errors import InputError
 from formulate.notebook.batch_records import Figures, Verdict, batches, made, verdict
 from formulate.notebook.contents import examine
 from formulate.notebook.files import import_notebook, rescue
+from formulate.notebook.opening import open_notebook
 from formulate.notebook.recipes import history, keep, kept_version
-from formulate.notebook.store import SCHEMA_VERSION, open_notebook
+from formulate.notebook.schema import SCHEMA_VERSION
 from formulate.recipes.model import Recipe, RecipeIngredient
 
 NAME = "Damson sorbet"
@@ -291,11 +292,8 @@ def damage(folder: Path, copies: int, seed: int = 3) -> Damaged:
                 assert len(batches(new)) == len(contents.batches)
             rows = len(contents.versions) + len(contents.batches) + contents.verdicts
             saved += min(rows / 120.0, 1.0)
-        for rest in folder.glob("damaged*"):
-            rest.unlink()
-        for rest in folder.glob("new*"):
-            rest.unlink()
-        shutil.rmtree(out, ignore_errors=True)
+        for rest in (*folder.glob("damaged*"), *folder.glob("new*"), out):
+            shutil.rmtree(rest) if rest.is_dir() else rest.unlink(missing_ok=True)
     return Damaged(copies, noticed, unreadable, 100.0 * saved / copies)
 
 

@@ -17,7 +17,7 @@ import pytest
 from formulate.errors import InputError
 from formulate.notebook.contents import examine
 from formulate.notebook.files import rescue
-from formulate.notebook.store import open_notebook
+from formulate.notebook.opening import open_notebook
 
 HERE = Path(__file__).parent
 LONG = os.environ.get("NOTEBOOK_HARD") == "long"
@@ -66,12 +66,12 @@ def test_two_writers_lose_nothing(tmp_path):
 
 
 def test_damaged_files_end_in_words_and_what_is_left_is_saved(tmp_path):
-    found = hard.damage(tmp_path, 400 if LONG else 24)
+    found = hard.damage(tmp_path, 400 if LONG else 96)
     assert found.noticed >= found.copies // 2  # most of the file is text, figures and room
     assert found.saved_percent > 70.0
 
 
-@pytest.mark.parametrize("size", [0, 1, 50, 99, 100, 512, 4096, 20000])
+@pytest.mark.parametrize("size", [0, 1, 50, 99, 100, 512, 8192, 60000])
 def test_a_file_that_was_cut_off_is_told(size, tmp_path):
     path = tmp_path / "cut.sqlite3"
     with open_notebook(path) as notebook:
@@ -80,7 +80,7 @@ def test_a_file_that_was_cut_off_is_told(size, tmp_path):
     with pytest.raises(InputError) as error:
         open_notebook(path, create=False)
     assert "\n" not in str(error.value)
-    if size == 20000:  # beyond the page of the recipe
+    if size == 60000:  # beyond the page of the recipe
         assert rescue(path, tmp_path / "out").versions[0].recipe == hard.recipe(1.0)
         return
     with pytest.raises(InputError) as error:
@@ -90,7 +90,7 @@ def test_a_file_that_was_cut_off_is_told(size, tmp_path):
 
 
 def test_a_disk_that_takes_no_more_leaves_the_notebook_whole(tmp_path):
-    """A file may not grow beyond 200 kB: every write fails from there on."""
+    """A file may not grow beyond 600 kB: every write fails from there on."""
     path = tmp_path / "full.sqlite3"
     code = (
         "import sys; sys.path[:0] = [sys.argv[2]]; import long_run as hard; from pathlib import Path\n"
@@ -109,7 +109,7 @@ def test_a_disk_that_takes_no_more_leaves_the_notebook_whole(tmp_path):
         capture_output=True,
         text=True,
         env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
-        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (200_000, 200_000)),
+        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (600_000, 600_000)),
     )
     assert "Traceback" not in done.stderr, done.stderr
     count, _, words = done.stdout.strip().partition(" ")

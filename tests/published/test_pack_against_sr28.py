@@ -22,6 +22,7 @@ from formulate.labels.pack import ETHANOL_DENSITY, pack_composition
 from formulate.labels.pack_models import makings_of, volume_weights
 from formulate.labels.rounding import eu_rounded
 from formulate.mix.parts import Part, mean_composition
+from formulate.report.wording import sentence, sentences
 
 TABLE = ingredient_table()
 SR28 = Path(__file__).parents[2] / "reference-data" / "extract" / "sr28.csv"
@@ -44,7 +45,7 @@ def label_of(parts, grams=100.0, without=()):
     return {
         line.key: line.printed
         for line in lines
-        if line.printed != "not known" and line.key != "energy_kj" and line.key not in without
+        if line.printed is not None and line.key != "energy_kj" and line.key not in without
     }
 
 
@@ -244,8 +245,8 @@ def test_known_miss_fibre_of_white_chocolate():
     figures = dict(zip(FIGURES, (34.2, 21.3, 57.1, 56.0, 1.0, 6.16, 0.22), strict=True))
     found = pack_composition({**rounded(figures), "ingredients": WHITE})
     assert found.misfits == ("fibre",)
-    assert (
-        "The fibre, printed 1, does not fit the other figures and the words" in found.sentences[1]
+    assert "The fibre, printed 1, does not fit the other figures and the words" in sentence(
+        found.notes[1]
     )
 
 
@@ -275,7 +276,9 @@ def test_liqueurs_by_strength_and_density(key, measured):
         assert found.low[at] <= truth[at] <= found.high[at], component
     low, high = found.totals["density_g_per_ml"][1:]
     assert low - SOLVER <= density <= high + SOLVER
-    assert measured or any("density estimated from the composition" in s for s in found.sentences)
+    assert measured or any(
+        "density estimated from the composition" in s for s in sentences(found.notes)
+    )
 
 
 def test_a_declaration_per_100_ml_pins_the_sugar():

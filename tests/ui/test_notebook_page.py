@@ -5,8 +5,8 @@ from driving import edit, grams, on, opened, words
 
 from formulate.notebook.batch_records import batch, batches, verdict
 from formulate.notebook.deliveries import stock
+from formulate.notebook.opening import open_notebook
 from formulate.notebook.recipes import keep, kept_version
-from formulate.notebook.store import open_notebook
 
 
 def tab(app, name):

@@ -270,7 +270,7 @@ def test_a_fault_in_a_worker_is_told_and_what_is_done_is_kept(tmp_path, whole):
     class Failing(Here):
         def submit(self, function, /, sweep, number):
             if number == 5:
-                sweep = replace(sweep, made_with={"table": "another"})
+                sweep = replace(sweep, made_with={"data": "another"})
             return super().submit(function, sweep, number)
 
     output = tmp_path / "sweep.parquet"
@@ -299,7 +299,7 @@ def test_two_sweeps_are_not_mixed(tmp_path):
         sweep_here(samples=201),
         sweep_here(block_points=26),
         sweep_of(other_recipe, axes, samples=200, seed=7, block_points=25),
-        replace(sweep_here(), made_with={**versions(), "table": "another"}),
+        replace(sweep_here(), made_with={**versions(), "data": "another"}),
     ]
     for other in others:
         with pytest.raises(InputError, match="belongs to another sweep"):
@@ -392,7 +392,7 @@ def test_a_csv_is_finished_only_while_nobody_has_changed_it(tmp_path):
     tally = explore(sweep_here(), output)
     assert explore(sweep_here(), output) == tally
     about = json.loads((tmp_path / "sweep.csv.about.json").read_text(encoding="utf-8"))
-    assert about["versions"]["table"] == versions()["table"]
+    assert about["versions"]["data"] == versions()["data"]
     output.write_text(output.read_text(encoding="utf-8").replace("balanced", "baked"), "utf-8")
     with pytest.raises(InputError, match="is not the file of this sweep"):
         explore(sweep_here(), output)

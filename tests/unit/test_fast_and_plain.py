@@ -6,12 +6,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from numpy.polynomial import polynomial as numpys
 
 from formulate.answers.checking import check
 from formulate.cli.late_parser import LateParser
 from formulate.data.examples import example_bytes, example_names
-from formulate.data.polynomials import derivative, integral, polynomial
 from formulate.data.tables import TableError, numbers, numbers_plain
 from formulate.freezing.curve import freezing_model, frozen_at
 from formulate.mix.mixtures import mixture
@@ -70,16 +68,6 @@ def test_what_is_missed_is_missed_by_so_much():
     assert not demands.hold(demands.matrix @ weights)
     short = demands.matrix @ (0.9 * weights)
     assert float(demands.miss(short)) > 1e3 * 0.09  # a tenth of the batch is missing
-
-
-@pytest.mark.parametrize("count", [1, 2, 5, 7])
-def test_polynomials_are_numpys(count):
-    random = np.random.default_rng(count)
-    coefficients, x = random.normal(size=count), random.normal(size=(3, 4))
-    assert np.array_equal(polynomial(x, coefficients), numpys.polyval(x, coefficients))
-    assert integral(coefficients) == tuple(numpys.polyint(coefficients))
-    if count > 1:
-        assert derivative(coefficients) == tuple(numpys.polyder(coefficients))
 
 
 def test_numbers_of_a_table():

@@ -222,8 +222,8 @@ def test_more_than_is_usual_of_an_ingredient_is_said():
         for entry in known.ingredients
     )
     found = {risk.key: risk for risk in check(replace(known, ingredients=much)).outlook.risks}
-    assert "2.2 % of the mix" in found["unusual_locust_bean_gum"].text
-    assert "Guelph" in found["unusual_locust_bean_gum"].basis
+    assert "2.16 % of the mix" in found["unusual_locust_bean_gum"].text
+    assert "0.25 %" in found["unusual_locust_bean_gum"].basis
 
 
 @pytest.mark.parametrize("name", example_names())

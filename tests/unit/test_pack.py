@@ -11,11 +11,12 @@ from formulate.ingredients.quantities import properties
 from formulate.ingredients.table import ingredient_table, own_composition
 from formulate.labels.declaration import eu_lines, us_lines
 from formulate.labels.mix_nutrition import nutrition
-from formulate.labels.pack import PackComposition, pack_composition
+from formulate.labels.pack import PackComposition, _middle, pack_composition
 from formulate.labels.pack_models import makings_of, most_of, read_label
 from formulate.mix.mixtures import mixture
 from formulate.mix.parts import Part
 from formulate.recipes.model import Recipe, RecipeIngredient
+from formulate.report.wording import sentence, sentences
 
 COUVERTURE = {
     "energy_kcal": 563,
@@ -68,7 +69,7 @@ def test_a_couverture():
 def test_the_same_label_gives_the_same_estimate():
     first, second = pack_composition(COUVERTURE), pack_composition(dict(COUVERTURE))
     np.testing.assert_array_equal(first.composition, second.composition)
-    assert first.sentences == second.sentences
+    assert first.notes == second.notes
 
 
 def test_into_a_recipe():
@@ -120,10 +121,12 @@ def test_more_figures_never_widen():
 
 def test_energy_that_does_not_fit_is_a_warning():
     """9 x 38.5 + 4 x (46 + 7.2) + 2 x 2 = 563 kcal; rounding leaves 557 to 566."""
-    assert not any("energy" in sentence for sentence in pack_composition(COUVERTURE).sentences)
+    assert not any(
+        "energy" in sentence for sentence in sentences(pack_composition(COUVERTURE).notes)
+    )
     found = pack_composition({**COUVERTURE, "energy_kcal": 600})
     assert found.misfits == ()
-    assert found.sentences[-1] == (
+    assert sentence(found.notes[-1]) == (
         "The energy, printed 600 kcal, does not fit fat, carbohydrate and protein, which give 557 to "
         "566: one of these may be misread."
     )
@@ -138,7 +141,7 @@ def test_energy_counts_where_a_figure_is_missing():
 def test_a_figure_that_does_not_fit_is_named():
     found = pack_composition({"fat": 20, "sugars": 50, "ingredients": ["water", "sugar"]})
     assert found.misfits == ("fat",)
-    assert found.sentences[1].startswith(
+    assert sentence(found.notes[1]).startswith(
         "The fat, printed 20, does not fit the other figures and the words, by 19.5:"
     )
 
@@ -146,7 +149,7 @@ def test_a_figure_that_does_not_fit_is_named():
 def test_an_order_that_does_not_fit_is_named():
     found = pack_composition({"sugars": 80, "ingredients": ["water", "sugar"]})
     assert found.misfits == ("place of sugar",)
-    assert found.sentences[1].startswith("The place of sugar does not fit the other figures")
+    assert sentence(found.notes[1]).startswith("The place of sugar does not fit the other figures")
 
 
 def test_alcohol_without_a_source_is_named():
@@ -408,3 +411,25 @@ def test_truth_is_within_the_bounds_of_a_us_panel(pack, serving):
     found = pack_composition({**label, "rules": "us", "serving_g": serving, "ingredients": words})
     assert found.misfits == ()
     truth_within(found, parts)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_the_estimate_is_the_mixture_of_corners_nearest_to_the_middle(seed):
+    """Projection on a convex hull: no corner lies on the near side of the plane through the nearest
+    point, at right angles to the line to what it is nearest to (variational inequality; S. Boyd,
+    L. Vandenberghe, Convex Optimization (2004), section 4.2.3).
+    """
+    random = np.random.default_rng(seed)
+    corners, wanted = random.random((30, 8)), random.normal(size=(12, 8))
+    wanted[3] = 0.0  # what cannot move does not count
+    ends = corners @ wanted.T
+    bounds = np.column_stack([ends.min(axis=0), ends.max(axis=0)])
+    found = _middle(corners, wanted, bounds)
+    moves = np.arange(12) != 3
+    half = np.ptp(bounds, axis=1)[moves] / 2.0
+
+    def away(mixtures):
+        return (mixtures @ wanted[moves].T - bounds[moves].mean(axis=1)) / half
+
+    rest = away(found)
+    assert (away(corners) @ rest >= rest @ rest - 1e-9).all()

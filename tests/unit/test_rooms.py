@@ -14,8 +14,8 @@ PACKAGE = ROOT / "formulate"
 
 #: The direction of dependence: a package imports from those before it, and a module from its own package.
 ORDER = (
-    "errors arrays data ingredients freezing recipes timing safety mix solver answers labels sweeps "
-    "notebook planning report printing cli __main__"
+    "errors messages arrays checks frozen data ingredients freezing recipes timing safety mix solver "
+    "answers labels sweeps notebook planning report printing face cli __main__"
 ).split()
 MODULES = sorted(path for path in PACKAGE.rglob("*.py"))
 
@@ -94,6 +94,9 @@ def test_public_names_of_a_package_are_there_and_public_where_they_are_made(pack
         listed |= {alias.name: node.module for alias in node.names}
     assert sorted(face.__all__) == sorted(listed)
     for name, module in listed.items():
+        if module is None:  # a module that is public as a whole
+            assert getattr(face, name) is importlib.import_module(f"formulate.{package}.{name}")
+            continue
         maker = importlib.import_module(f"formulate.{package}.{module}")
         assert getattr(face, name) is getattr(maker, name)
         assert name in maker.__all__, f"{maker.__name__}.{name}"
@@ -117,14 +120,64 @@ def test_all_names_what_is_public_and_no_more(path):
     assert all(hasattr(module, public) for public in module.__all__)
 
 
-def test_only_highs_and_conduction_import_scipy():
+def outside():
+    """Files of the commands and pages, which stand outside the engine."""
+    return sorted([*(PACKAGE / "cli").glob("*.py"), *(ROOT / "ui").rglob("*.py")])
+
+
+@pytest.mark.parametrize("path", outside(), ids=lambda path: str(path.relative_to(ROOT)))
+def test_commands_and_pages_use_public_names_alone(path):
+    for name in imported(path) if path.is_relative_to(PACKAGE) else imported_by_a_page(path):
+        _, package, *rest = name.split(".")
+        if package in ("cli", "errors") and len(rest) <= 2:
+            assert package == "errors" or path.is_relative_to(PACKAGE), name
+            continue
+        if not (PACKAGE / package).is_dir():
+            assert package in importlib.import_module("formulate").__all__ and not rest, name
+            continue
+        face = importlib.import_module(f"formulate.{package}")
+        assert len(rest) == 1 and rest[0] in face.__all__, name
+
+
+def imported_by_a_page(path):
+    """Dotted names of this project that a page imports; pages have no relative imports."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    for node in ast.walk(tree):
+        if isinstance(node, ast.ImportFrom):
+            assert node.level == 0, path
+            names = [f"{node.module}.{alias.name}" for alias in node.names]
+        elif isinstance(node, ast.Import):
+            names = [alias.name for alias in node.names]
+        else:
+            continue
+        yield from (name for name in names if name.split(".")[0] == "formulate")
+
+
+def test_the_front_door_is_as_its_stub_says():
+    face = importlib.import_module("formulate")
+    tree = ast.parse((PACKAGE / "__init__.pyi").read_text(encoding="utf-8"))
+    listed = {alias.name: node.module for node in tree.body for alias in node.names}
+    assert sorted(face.__all__) == sorted(listed)
+    for name, module in listed.items():
+        maker = importlib.import_module(f"formulate.{module}")
+        assert name in maker.__all__, name
+        assert getattr(face, name) is getattr(maker, name), name
+
+
+def test_a_package_does_not_take_the_name_of_a_public_function():
+    face = importlib.import_module("formulate")
+    package = importlib.import_module("formulate.ingredients")
+    assert face.ingredients is package.ingredients
+
+
+def test_few_modules_import_scipy():
     users = []
     for path in MODULES:
         tree = ast.parse(path.read_text(encoding="utf-8"))
         nodes = [node for node in ast.walk(tree) if isinstance(node, ast.Import | ast.ImportFrom)]
         if any(name.split(".")[0] == "scipy" for node in nodes for name in absolute(node, path)):
             users.append(path.stem)
-    assert sorted(users) == ["conduction", "highs"]
+    assert sorted(users) == ["conduction", "highs", "pack"]
 
 
 def test_the_table_builder_knows_the_same_components():

@@ -28,6 +28,7 @@ from formulate.printing.sheet_in_html import OUNCE_G, ounces, sheet_html
 from formulate.printing.sheet_in_pdf import sheet_pdf
 from formulate.recipes.file import from_mapping, parse
 from formulate.recipes.model import Range, Recipe, RecipeIngredient, Serving
+from formulate.report.wording import sentence
 from formulate.safety.cautions import cautions_for
 
 ROOT = Path(__file__).parents[2]
@@ -65,7 +66,7 @@ def facts(found, title):
     return {fact.label: fact.value for fact in panel(found, title).facts}
 
 
-def sentences(found):
+def everything_said(found):
     texts = [*found.notices, *found.cautions]
     for entry in found.steps:
         texts += [entry.how, *entry.small]
@@ -134,7 +135,7 @@ def test_every_weight_is_printed_and_they_add_up(name, wanted):
 def test_html_and_pdf_say_every_sentence(name):
     found = of(example(name), portion_g=60.0)
     page, pdf = Page(sheet_html(found)).text, pdf_text(sheet_pdf(found))
-    words = [found.name, *found.size, *found.foot, *sentences(found)]
+    words = [found.name, *found.size, *found.foot, *everything_said(found)]
     words += [fact.label for entry in found.panels for fact in entry.facts]
     words += [fact.value for entry in found.panels for fact in entry.facts]
     for said in words:
@@ -351,9 +352,9 @@ def test_no_caution_is_lost():
         result = check(recipe)
         herbs = [e.key for e in recipe.ingredients if any(s.do == "infuse" for s in e.steps)]
         keys = [e.key for e in recipe.ingredients if e.key not in herbs]
-        said = sentences(sheet(recipe, result))
+        said = everything_said(sheet(recipe, result))
         for caution in cautions_for(keys, result.mix.composition):
-            assert caution.text in said
+            assert sentence(caution) in said
         assert any("follow your local rules" in text for text in said)
 
 

@@ -1,4 +1,4 @@
-"""Whatever is written or printed to be kept names the program, the ingredient table and the model."""
+"""Whatever is written or printed to be kept names the program and the tables."""
 
 from __future__ import annotations
 
@@ -19,11 +19,10 @@ def run(capsys, tmp_path):
     return command
 
 
-def test_the_versions_are_a_program_and_two_hashes():
+def test_the_versions_are_a_program_and_a_hash():
     found = versions()
-    assert list(found) == ["formulate", "table", "model"]
-    assert all(len(found[name]) == 12 and int(found[name], 16) for name in ("table", "model"))
-    assert found["table"] != found["model"]
+    assert list(found) == ["formulate", "data"]
+    assert len(found["data"]) == 12 and int(found["data"], 16)
 
 
 @pytest.mark.parametrize(
@@ -90,7 +89,7 @@ def test_the_programme_names_them(run, tmp_path):
 def test_a_ledger_of_a_week_names_them_in_every_row(run, tmp_path):
     run("week", "november_week", "-o", tmp_path / "week.csv")
     head, *rows = (tmp_path / "week.csv").read_text(encoding="utf-8-sig").splitlines()
-    assert head.endswith("formulate,table,model")
+    assert head.endswith("formulate,data")
     assert rows and all(row.endswith(",".join(versions().values())) for row in rows)
 
 

@@ -6,8 +6,10 @@ import streamlit as st
 from desk.entries.serving_entries import serving_entries
 from desk.hand import state
 from desk.hand.answers import present
-from desk.pictures.curve import curve_spec, curve_words
+from desk.pictures.curve import curve_words
+from desk.pictures.palette import palette
 from desk.pictures.plain import draw, heading, slip
+from desk.pictures.units import temperature_unit
 from desk.pictures.wide import beside
 from desk.questions.outcome import answer, take_button
 from desk.views.cold_facts import cold_facts, curve_table, doubts_html, opinion_html, watch_html
@@ -15,8 +17,9 @@ from desk.views.header import Head
 from desk.views.times import times
 from desk.views.welcome import welcome
 
-from formulate.answers import Result
+from formulate import Result
 from formulate.errors import FormulateError
+from formulate.face import curve_spec
 
 
 def screen() -> None:
@@ -48,7 +51,8 @@ def screen() -> None:
             )
         return
     with left:
-        st.vega_lite_chart(curve_spec(mixes), width="stretch", alt=curve_words(mixes))
+        picture = curve_spec(mixes, palette(), temperature_unit())
+        st.vega_lite_chart(picture, width="stretch", alt=curve_words(mixes))
     with right:
         if "balanced" in mixes:
             take_button(recipe, mixes["balanced"])

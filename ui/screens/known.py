@@ -32,7 +32,6 @@ if _words.open:
             f"<dl>{terms}</dl>",
             block(
                 "note",
-                f"<p>{text('Version ' + about['formulate'])}, ingredient table "
-                f"{text(about['table'])}, freezing model {text(about['model'])}.</p>",
+                f"<p>{text('Version ' + about['formulate'])}, tables {text(about['data'])}.</p>",
             ),
         )

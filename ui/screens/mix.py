@@ -24,7 +24,7 @@ from desk.views.header import Head
 from desk.views.welcome import welcome
 from streamlit.delta_generator import DeltaGenerator
 
-from formulate.answers import Result
+from formulate import Result
 from formulate.errors import FormulateError, InputError
 from formulate.recipes import Recipe
 

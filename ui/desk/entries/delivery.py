@@ -11,7 +11,7 @@ from desk.hand import state
 from desk.pictures.plain import draw, paragraphs, slip, text
 
 from formulate.errors import InputError
-from formulate.ingredients import EQUIVALENTS, SCALES, Lot, check_lot, lot_remarks, reading_at_20_c
+from formulate.ingredients import EQUIVALENTS, SCALES, Lot, lot_remarks, reading_at_20_c
 from formulate.mix import mixture
 from formulate.recipes import Recipe
 
@@ -31,11 +31,10 @@ def delivery(recipe: Recipe) -> None:
     with part:
         of = st.selectbox("Delivery of", list(names), format_func=names.get, key="lot_of")
         entry = next(entry for entry in recipe.ingredients if entry.key == of)
-        lot = _entries(
-            of, entry.lot or Lot(of, reading=entry.brix, temperature_c=entry.brix_temperature_c)
-        )
         try:
-            check_lot(lot)
+            lot = _entries(
+                of, entry.lot or Lot(of, reading=entry.brix, temperature_c=entry.brix_temperature_c)
+            )
             brix = reading_at_20_c(lot)
             noted = _with_lot(recipe, lot)
             met = mixture(noted)

@@ -16,7 +16,7 @@ from formulate.errors import InputError
 from formulate.ingredients import COMPONENTS, OWN_KEYS, ingredient_table, own_composition
 from formulate.recipes import Recipe, RecipeIngredient
 
-__all__ = ["NAMES", "own_ingredient"]
+__all__ = ["NAMES", "add_own", "is_taken", "key_of", "own_ingredient"]
 
 NAMES = {
     **{component.key: component.name for component in COMPONENTS},
@@ -46,7 +46,7 @@ def own_ingredient(recipe: Recipe) -> None:
             },
         )
         parts: dict[str, float] = {}
-        key = re.sub(r"\W+", "_", name.lower()).strip("_")
+        key = key_of(name)
         try:
             rows = [(part, number(percent)) for part, percent in table.itertuples(index=False)]
             parts = {str(part): percent for part, percent in rows if part and percent is not None}
@@ -60,7 +60,7 @@ def own_ingredient(recipe: Recipe) -> None:
             key="own_add",
             width="stretch",
             disabled=bool(fault),
-            on_click=_add,
+            on_click=add_own,
             args=(key, parts),
         )
 
@@ -68,7 +68,7 @@ def own_ingredient(recipe: Recipe) -> None:
 def _fault(recipe: Recipe, key: str, parts: dict[str, float]) -> str:
     if not key:
         return "Give it a name."
-    if key in ingredient_table() or any(entry.key == key for entry in recipe.ingredients):
+    if is_taken(recipe, key):
         return "There is one of that name already: give it another."
     try:
         own_composition(parts, key)
@@ -77,7 +77,18 @@ def _fault(recipe: Recipe, key: str, parts: dict[str, float]) -> str:
     return ""
 
 
-def _add(key: str, parts: dict[str, float]) -> None:
+def key_of(name: str) -> str:
+    """The key of an ingredient that a cook calls so."""
+    return re.sub(r"\W+", "_", name.lower()).strip("_")
+
+
+def is_taken(recipe: Recipe, key: str) -> bool:
+    """Whether the table or the recipe has an ingredient of that key."""
+    return key in ingredient_table() or any(entry.key == key for entry in recipe.ingredients)
+
+
+def add_own(key: str, parts: dict[str, float]) -> None:
+    """Add an ingredient of one's own to the recipe in hand."""
     recipe = state.in_hand()
     if recipe is not None:
         entry = RecipeIngredient(key, composition=parts)

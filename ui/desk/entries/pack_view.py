@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import re
-from dataclasses import replace
 from functools import lru_cache
 
 import streamlit as st
-from desk.entries.own import NAMES
-from desk.hand import state
+from desk.entries.own import NAMES, add_own, is_taken, key_of
 from desk.pictures.plain import draw, paragraphs, slip, table, text
 
 from formulate.errors import FormulateError
-from formulate.ingredients import COLUMNS, ingredient_table
+from formulate.ingredients import COLUMNS
 from formulate.labels import PackComposition, pack_composition
-from formulate.recipes import Recipe, RecipeIngredient
+from formulate.recipes import Recipe
+from formulate.report import sentences
 
 __all__ = ["pack_view"]
 
@@ -62,7 +60,7 @@ def pack_view(recipe: Recipe) -> None:
         except FormulateError as error:
             slip(str(error))
             return
-        draw(_told(found), paragraphs(found.sentences, "under"))
+        draw(_told(found), paragraphs(sentences(found.notes), "under"))
         _add_button(recipe, name, found)
 
 
@@ -87,8 +85,8 @@ def _told(found: PackComposition) -> str:
 
 
 def _add_button(recipe: Recipe, name: str, found: PackComposition) -> None:
-    key = re.sub(r"\W+", "_", name.lower()).strip("_")
-    taken = key in ingredient_table() or any(entry.key == key for entry in recipe.ingredients)
+    key = key_of(name)
+    taken = is_taken(recipe, key)
     if key and taken:
         slip("There is one of that name already: give it another.")
     st.button(
@@ -96,13 +94,6 @@ def _add_button(recipe: Recipe, name: str, found: PackComposition) -> None:
         key="pack_add",
         type="primary",
         disabled=not key or taken,
-        on_click=_add,
+        on_click=add_own,
         args=(key, found.own()),
     )
-
-
-def _add(key: str, parts: dict[str, float]) -> None:
-    recipe = state.in_hand()
-    if recipe is not None:
-        entry = RecipeIngredient(key, composition=parts)
-        state.put(replace(recipe, ingredients=(*recipe.ingredients, entry)))

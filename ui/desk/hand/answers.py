@@ -5,26 +5,36 @@ Answers are frozen and shared by all sessions; asking twice costs nothing.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import lru_cache
+from typing import Any, TypeVar
 
-from formulate.answers import Result, balance, balance_safely, check
+from formulate import Result, balance, check
 from formulate.recipes import Recipe, parse, to_toml
 
-__all__ = ["again", "asked", "balanced", "present"]
+__all__ = ["again", "asked", "balanced", "present", "remembered"]
 
-_REMEMBERED = 128
+T = TypeVar("T")
+
+_REMEMBERED = 256
 
 
 def present(recipe: Recipe) -> Result | None:
     """What the present weights give, ``None`` where there are none; raises as the engine does."""
     if not any(entry.grams for entry in recipe.ingredients):
         return None
-    return _check(to_toml(recipe))
+    return remembered(check, recipe)
 
 
 def balanced(recipe: Recipe, confidence: float | None = None) -> Result:
     """The balanced mix or why there is none; raises as the engine does."""
-    return _balance(to_toml(recipe), confidence)
+    return remembered(_balance, recipe, confidence)
+
+
+def remembered(question: Callable[..., T], recipe: Recipe, *asked: object) -> T:
+    """Return ``question(recipe, *asked)``, which is asked once; raises as the question does."""
+    found: T = _answer(question, to_toml(recipe), asked)
+    return found
 
 
 def asked(recipe: Recipe) -> bool:
@@ -34,16 +44,14 @@ def asked(recipe: Recipe) -> bool:
 
 
 def again(text: str) -> Recipe:
-    """The recipe of a text that :func:`formulate.recipes.file.to_toml` wrote."""
+    """The recipe of a text that :func:`formulate.recipes.to_toml` wrote."""
     return parse(text.encode(), "recipe")
 
 
-@lru_cache(maxsize=_REMEMBERED)
-def _check(text: str) -> Result:
-    return check(again(text))
+def _balance(recipe: Recipe, confidence: float | None) -> Result:
+    return balance(recipe, confidence=confidence)
 
 
 @lru_cache(maxsize=_REMEMBERED)
-def _balance(text: str, confidence: float | None) -> Result:
-    recipe = again(text)
-    return balance(recipe) if confidence is None else balance_safely(recipe, confidence)
+def _answer(question: Callable[..., Any], text: str, asked: tuple[object, ...]) -> Any:
+    return question(again(text), *asked)

@@ -8,6 +8,7 @@ from desk.pictures.plain import heading, table, text
 
 from formulate.mix import COST_KEY
 from formulate.recipes import Recipe
+from formulate.report import basis, sentence
 from formulate.safety import cautions_for
 
 __all__ = ["cost_html", "mind_html"]
@@ -19,8 +20,8 @@ def mind_html(recipe: Recipe) -> str:
     assert result is not None
     keys = [entry.key for entry in recipe.ingredients]
     items = "".join(
-        f"<li>{text(caution.text)}"
-        + (f" <small>({text(caution.basis)})</small>" if caution.basis else "")
+        f"<li>{text(sentence(caution))}"
+        + (f" <small>({text(rests_on)})</small>" if (rests_on := basis(caution)) else "")
         + "</li>"
         for caution in cautions_for(keys, result.mix.composition)
     )

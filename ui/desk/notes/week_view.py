@@ -12,12 +12,13 @@ from desk.notes.week_entries import menu_entries, menu_in_hand, menu_sources
 from desk.pictures.plain import block, draw, heading, paragraphs, slip, table, text
 from desk.pictures.units import mass, weight_unit
 
-from formulate.data import example_bytes, example_names
-from formulate.errors import FormulateError, InputError
-from formulate.notebook import Left, Notebook, kept_version, search, stock
+from formulate.data import example_names
+from formulate.errors import FormulateError
+from formulate.face import recipe_named
+from formulate.notebook import Left, Notebook, search, stock
 from formulate.planning import Making, Week, WeekLine, WeekMenu, shelf, week
 from formulate.printing import week_html
-from formulate.recipes import Recipe, parse
+from formulate.recipes import Recipe
 from formulate.report import (
     WEEK_CAUTIONS,
     buy_words,
@@ -52,7 +53,7 @@ def week_view(notebook: Notebook | None, recipe: Recipe | None) -> None:
     try:
         menu = menu_entries(base, list(dict.fromkeys([*words, *(s.recipe for s in base.serves)])))
         chosen = {
-            word: _recipe(word, words, notebook, recipe)
+            word: _recipe(word, notebook, recipe)
             for word in dict.fromkeys(serve.recipe for serve in menu.serves)
         }
         noted = () if notebook is None else stock(notebook)
@@ -76,18 +77,10 @@ def _words(notebook: Notebook | None, recipe: Recipe | None) -> list[str]:
     return list(dict.fromkeys([*desk, *kept, *example_names()]))
 
 
-def _recipe(word: str, words: list[str], notebook: Notebook | None, desk: Recipe | None) -> Recipe:
+def _recipe(word: str, notebook: Notebook | None, desk: Recipe | None) -> Recipe:
     if desk is not None and word == desk.name:
         return desk
-    if word in example_names():
-        return parse(example_bytes(word), word)
-    if notebook is not None and word in words:
-        return kept_version(notebook, word).recipe
-    raise InputError(
-        f"recipe {word}",
-        "is neither on the desk, nor in the notebook, nor an example",
-        "Keep it in the notebook, or choose another; recipe files beside a menu are for the command.",
-    )
+    return recipe_named(word, notebook)
 
 
 def _draw(found: Week) -> None:

@@ -12,8 +12,9 @@ from desk.pictures.plain import draw, heading, slip
 from desk.pictures.units import weight_unit
 from desk.pictures.wide import beside
 
+from formulate import sheet
 from formulate.errors import FormulateError
-from formulate.printing import Sheet, sheet, sheet_html
+from formulate.printing import Sheet, sheet_html
 from formulate.recipes import Recipe
 
 __all__ = ["batch_sheet"]
@@ -80,7 +81,6 @@ def _asked(recipe: Recipe) -> Sheet | None:
         result = present(recipe)
         assert result is not None
         return sheet(
-            recipe,
             result,
             batch_g=batch,
             portions=portions,

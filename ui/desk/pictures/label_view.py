@@ -4,13 +4,22 @@ from __future__ import annotations
 
 import streamlit as st
 from desk.entries.numbers import number_entry
+from desk.hand.answers import present
 from desk.pictures.plain import block, draw, heading, paragraphs, slip, table, text
 
+from formulate import label
 from formulate.errors import FormulateError
-from formulate.labels import ALLERGENS, JURISDICTIONS, RULES, Label, Line, label
-from formulate.mix import mixture
+from formulate.labels import ALLERGENS, RULES, Label, Line
 from formulate.recipes import Recipe
-from formulate.report import LABEL_CAUTIONS, name_sentence
+from formulate.report import (
+    LABEL_CAUTIONS,
+    amount_words,
+    jurisdiction_words,
+    listed,
+    name_sentence,
+    sentence,
+    sentences,
+)
 
 __all__ = ["label_view"]
 
@@ -31,25 +40,25 @@ def label_view(recipe: Recipe) -> None:
             persist_state="session", placeholder="none" if rules == "eu" else "two thirds of a cup",
         )  # fmt: skip
     try:
-        mix = mixture(recipe)
-        assert mix.start is not None
-        found = label(mix, mix.start, rules or "eu", portion)
+        result = present(recipe)
+        assert result is not None
+        found = label(result, rules or "eu", portion)
     except FormulateError as error:
         slip(str(error))
         return
     draw(_allergens(found), _ingredients(found))
     if found.per_100_g:
         draw(_panel("Per 100 g", found.per_100_g))
-    if found.per_portion:
-        draw(_panel(f"Per portion: {found.portion_words}", found.per_portion))
-    draw(paragraphs(found.statements))
+    if found.portion is not None:
+        draw(_panel(f"Per portion: {sentence(found.portion)}", found.per_portion))
+    draw(paragraphs(sentences(found.statements)))
     with st.expander("What it may be called", key="names", on_change="rerun") as part:
         if part.open:
             draw(_names(found))
     with st.expander("Still to do", key="to_do", on_change="rerun") as part:
         if part.open:
             items = "".join(
-                f"<li>{text(each)}</li>" for each in (*found.to_do, *LABEL_CAUTIONS[1:])
+                f"<li>{text(each)}</li>" for each in (*sentences(found.to_do), *LABEL_CAUTIONS[1:])
             )
             draw(f"<ul>{items}</ul>")
 
@@ -60,7 +69,7 @@ def _allergens(found: Label) -> str:
     if found.unknown_allergens:
         lines.append(f"Not known, read the pack: {', '.join(found.unknown_allergens)}.")
     if found.contains:
-        lines.append(found.contains)
+        lines.append(sentence(found.contains))
     return block("note", paragraphs(lines))
 
 
@@ -72,7 +81,7 @@ def _ingredients(found: Label) -> str:
                 f"<b>{text(piece.text.upper() if found.rules == 'eu' else piece.text)}</b>"
                 if piece.emphasised
                 else text(piece.text)
-                for piece in item.pieces
+                for piece in listed(item)
             )
         )
     return f'<p class="said"><b>Ingredients:</b> {"; ".join(items)}.</p>'
@@ -81,16 +90,15 @@ def _ingredients(found: Label) -> str:
 def _panel(title: str, lines: tuple[Line, ...]) -> str:
     rows = []
     for line in lines:
-        value = line.printed if line.printed == "not known" else f"{line.printed} {line.unit}"
-        note = f"<small>{text(line.note)}</small>" if line.note else ""
-        rows.append([f"{text(line.name)}{note}", text(value)])
+        note = f"<small>{text(sentence(line.note))}</small>" if line.note else ""
+        rows.append([f"{text(line.name)}{note}", text(amount_words(line))])
     return table(title, [title, "~Amount"], rows, numbers=(1,))
 
 
 def _names(found: Label) -> str:
     parts = []
     for key in RULES[found.rules]:
-        parts.append(f'<h3 class="head">{text(JURISDICTIONS[key])}</h3>')
+        parts.append(f'<h3 class="head">{text(jurisdiction_words(key))}</h3>')
         items = "".join(
             f'<li><span aria-hidden="true">{_MARKS[verdict.status]}</span> '
             f"{text(name_sentence(verdict))}</li>"

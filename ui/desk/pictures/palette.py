@@ -11,6 +11,8 @@ from types import MappingProxyType
 
 import streamlit as st
 
+from formulate.face import COLOURS
+
 __all__ = ["DARK", "LIGHT", "PARTS", "palette", "root_style"]
 
 #: What a mix is made of, in the order of a bar.
@@ -18,19 +20,11 @@ PARTS = ("water", "sugars", "fat", "protein", "fibre", "other")
 
 LIGHT: Mapping[str, str] = MappingProxyType(
     {
+        **COLOURS,
         "ground": "#fffdf9",
         "panel": "#f6f0e7",
-        "line": "#ddd2c3",
-        "ink": "#23201c",
-        "muted": "#574f46",
-        "accent": "#7a2e4d",
         "on_accent": "#ffffff",
-        "now": "#6b6259",
-        "good": "#22603a",
-        "bad": "#96311c",
-        "window": "#b07a2c",
         "band": "#efd9b4",
-        "freezer": "#2f5d7c",
         "water": "#d3e4ec",
         "sugars": "#f1cfd9",
         "fat": "#f5e2ab",

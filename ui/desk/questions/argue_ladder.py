@@ -2,28 +2,26 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-from typing import Any
-
 import streamlit as st
 from desk.entries.frames import names_of
-from desk.hand.answers import again
+from desk.hand.answers import remembered
 from desk.hand.files import file_stem
 from desk.hand.patience import patiently
 from desk.pictures.palette import palette
 from desk.pictures.plain import draw, paragraphs, table, text
 from desk.pictures.units import mass, weight_unit
 
-from formulate.answers import Ladder, ladder, readings_of
+from formulate import ladder
+from formulate.answers import Ladder, readings_of
+from formulate.face import ladder_spec
 from formulate.ingredients import reading_at_20_c
 from formulate.mix import mixture
-from formulate.recipes import Recipe, to_toml
+from formulate.recipes import Recipe
 from formulate.report import ladder_text
 
 __all__ = ["ladder_view"]
 
 _READ = ("fruit", "puree", "juice", "vegetable")
-_DASHES = ([1, 0], [7, 4], [2, 3], [10, 3, 2, 3], [5, 2], [12, 4])
 
 
 def ladder_view(recipe: Recipe) -> None:
@@ -42,12 +40,16 @@ def ladder_view(recipe: Recipe) -> None:
     high = three.text_input("To, °Bx", f"{middle + 3}", key=f"ladder_to_{key}")
     step = four.text_input("Step, °Bx", "0.5", key="ladder_step", persist_state="session")
     readings = readings_of(f"{low}:{high}:{step}")
-    found = patiently("ladder", "Balancing every reading", _ladder, to_toml(recipe), key, readings)
+    found = patiently(
+        "ladder", "Balancing every reading", remembered, ladder, recipe, key, readings
+    )
     if all(rung.grams is None for rung in found.rungs):
         draw(paragraphs(["No mix meets the targets at any of these readings."]))
         return
     st.vega_lite_chart(
-        _picture(found), width="stretch", alt=f"Weights against the reading of {names[key]}"
+        ladder_spec(found, palette()),
+        width="stretch",
+        alt=f"Weights against the reading of {names[key]}",
     )
     draw(_table(found))
     for line in ladder_text(found, recipe).split("\n\n")[-1].splitlines():
@@ -80,63 +82,3 @@ def _table(found: Ladder) -> str:
         else:
             rows.append([reading, *(mass(each) for each in rung.grams)])
     return table("One mix per reading", heads, rows, numbers=tuple(range(1, len(heads))))
-
-
-def _picture(found: Ladder) -> dict[str, Any]:
-    """The weights that change, each with its own dash and its name at the end."""
-    colours = palette()
-    rows = []
-    possible = [rung for rung in found.rungs if rung.grams is not None]
-    shown = [
-        place
-        for place in range(len(found.names))
-        if len({rung.grams[place] for rung in possible if rung.grams}) > 1
-    ]
-    for place in shown:
-        for rung in possible:
-            assert rung.grams is not None
-            rows.append({"name": found.names[place], "brix": rung.brix, "grams": rung.grams[place]})
-    names = [found.names[place] for place in shown]
-    tones = [colours[name] for name in ("accent", "freezer", "window", "good", "now", "bad")]
-    return {
-        "data": {"values": rows},
-        "mark": {"type": "line", "strokeWidth": 3, "point": {"size": 50}},
-        "encoding": {
-            "x": {
-                "field": "brix",
-                "type": "quantitative",
-                "title": "Reading, °Bx",
-                "scale": {"zero": False, "nice": False},
-            },
-            "y": {"field": "grams", "type": "quantitative", "title": "Weight, g"},
-            "color": {
-                "field": "name",
-                "type": "nominal",
-                "title": None,
-                "sort": names,
-                "scale": {"domain": names, "range": [tones[i % 6] for i in range(len(names))]},
-                "legend": {"orient": "top", "labelFontSize": 14, "columns": 3, "labelLimit": 260},
-            },
-            "strokeDash": {
-                "field": "name",
-                "type": "nominal",
-                "title": None,
-                "sort": names,
-                "scale": {"domain": names, "range": [_DASHES[i % 6] for i in range(len(names))]},
-            },
-            "tooltip": [
-                {"field": "name", "title": "Ingredient"},
-                {"field": "brix", "title": "Reading, °Bx"},
-                {"field": "grams", "title": "Weight, g", "format": ",.0f"},
-            ],
-        },
-        "height": 340,
-        "config": {
-            "axis": {"labelFontSize": 14, "titleFontSize": 14, "labelColor": colours["muted"]}
-        },
-    }
-
-
-@lru_cache(maxsize=32)
-def _ladder(text: str, key: str, readings: tuple[float, ...]) -> Ladder:
-    return ladder(again(text), key, readings)

@@ -2,32 +2,32 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 import streamlit as st
 from desk.entries.frames import names_of
-from desk.hand.answers import again, balanced
+from desk.hand.answers import remembered
 from desk.hand.patience import patiently
 from desk.pictures.plain import draw, heading, paragraphs, table, text
 from desk.pictures.units import mass, weight_unit
 from desk.questions.outcome import take
 
-from formulate.answers import Different, different_mixes
-from formulate.recipes import Recipe, to_toml, without
+from formulate import alternatives, without
+from formulate.recipes import Recipe
 
 __all__ = ["others_view"]
 
 
 def others_view(recipe: Recipe) -> None:
     """Show mixes of different ingredients, and ask what is out of stock."""
-    found = patiently("others", "Looking for other mixes", _different, to_toml(recipe), 3)
+    found = tuple(
+        patiently("others", "Looking for other mixes", remembered, alternatives, recipe, 3)
+    )
     if found:
         heads = [f"Weights, {weight_unit()}", *(f"Mix {n}" for n in range(1, len(found) + 1))]
         rows = []
-        for place, weight in enumerate(found[0].mix.weights):
-            cells = (each.mix.weights[place].grams for each in found)
+        for place, weight in enumerate(found[0].weights):
+            cells = (each.weights[place].grams for each in found)
             rows.append([text(weight.name), *(mass(g) if g > 1e-6 else "–" for g in cells)])
-        rows.append(["Verdict", *(text(each.mix.verdict) for each in found)])
+        rows.append(["Verdict", *(text(each.verdict) for each in found)])
         draw(
             heading("The best mixes of different ingredients"),
             table("Different mixes", heads, rows, numbers=tuple(range(1, len(heads)))),
@@ -38,7 +38,7 @@ def others_view(recipe: Recipe) -> None:
                     f"Take mix {place}",
                     key=f"different_{place}",
                     on_click=take,
-                    args=(recipe, tuple(weight.grams for weight in each.mix.weights)),
+                    args=(recipe, tuple(weight.grams for weight in each.weights)),
                 )
     else:
         draw(paragraphs(["No mix meets the targets with these ingredients."]))
@@ -51,14 +51,9 @@ def others_view(recipe: Recipe) -> None:
     )  # fmt: skip
     if key is None:
         return
-    result = patiently("without", "Balancing without it", balanced, without(recipe, key))
+    result = patiently("without", "Balancing without it", remembered, without, recipe, key)
     if result.status == "impossible":
         draw(paragraphs([f"Without {names[key]} no mix meets the targets."]))
         return
     rows = [[text(weight.name), mass(weight.grams)] for weight in result.mix.weights]
     draw(table(f"Without {names[key]}", ["Ingredient", weight_unit()], rows, numbers=(1,)))
-
-
-@lru_cache(maxsize=32)
-def _different(text: str, count: int) -> tuple[Different, ...]:
-    return different_mixes(again(text), count)

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 import streamlit as st
 from desk.entries.numbers import needed_entry
-from desk.hand.answers import again
+from desk.hand.answers import remembered
 from desk.hand.patience import patiently
 from desk.pictures.bars import spans_table
 from desk.pictures.plain import draw, heading, paragraphs
 from desk.pictures.units import weight_unit
 from desk.pictures.words import HELP
 
-from formulate.answers import Ranges, ranges
-from formulate.recipes import Recipe, to_toml
+from formulate import ranges
+from formulate.recipes import Recipe
 from formulate.report import ranges_data
 
 __all__ = ["ranges_view"]
@@ -32,7 +30,7 @@ def ranges_view(recipe: Recipe) -> None:
         help=HELP["slack"],
         persist_state="session",
     )
-    found = patiently("ranges", "Moving every weight and target", _ranges, to_toml(recipe), slack)
+    found = patiently("ranges", "Moving every weight and target", remembered, ranges, recipe, slack)
     if found is None:
         draw(paragraphs(["No mix meets the targets, so there is nothing to move around."]))
         return
@@ -53,8 +51,3 @@ def ranges_view(recipe: Recipe) -> None:
             for each in found.newcomers
         )
         draw(paragraphs([f"What would come in, if it were in the kitchen: {words}."]))
-
-
-@lru_cache(maxsize=32)
-def _ranges(text: str, slack: float) -> Ranges | None:
-    return ranges(again(text), slack)

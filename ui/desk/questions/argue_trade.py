@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-from typing import Any
-
 import streamlit as st
-from desk.hand.answers import again
+from desk.hand.answers import remembered
 from desk.hand.patience import patiently
 from desk.pictures.palette import palette
 from desk.pictures.plain import draw, paragraphs, table, text
 from desk.pictures.units import mass, weight_unit
 from desk.questions.outcome import take
 
-from formulate.answers import WISHES, Frontier, frontier
+from formulate import tradeoff
+from formulate.answers import WISHES, Frontier
+from formulate.face import frontier_spec
 from formulate.ingredients import properties
 from formulate.mix import COST_KEY
-from formulate.recipes import Recipe, to_toml
+from formulate.recipes import Recipe
 
 __all__ = ["trade_view"]
 
@@ -41,14 +40,16 @@ def trade_view(recipe: Recipe) -> None:
         persist_state="session",
     )  # fmt: skip
     found = patiently(
-        "trade", "Trading one for the other", _frontier, to_toml(recipe), first, second
+        "trade", "Trading one for the other", remembered, tradeoff, recipe, first, second
     )
     if found is None:
         draw(paragraphs(["No mix meets the targets, so there is nothing to choose from."]))
         return
     if len(found.corners) > 1:
         st.vega_lite_chart(
-            _picture(found), width="stretch", alt=f"{wish_name(first)} against {wish_name(second)}"
+            frontier_spec(found, (wish_name(first), wish_name(second)), palette()),
+            width="stretch",
+            alt=f"{wish_name(first)} against {wish_name(second)}",
         )
     draw(_table(found))
     draw(paragraphs(["Between two neighbours, a blend of both gives every trade-off."], "under"))
@@ -99,37 +100,3 @@ def _table(found: Frontier) -> str:
     ]
     numbers = (1, 2, *range(4, len(heads)))
     return table("The best trade-offs", heads, rows, numbers=numbers)
-
-
-def _picture(found: Frontier) -> dict[str, Any]:
-    colours = palette()
-    rows = [
-        {"mix": str(place), "first": corner.first, "second": corner.second}
-        for place, corner in enumerate(found.corners, start=1)
-    ]
-    across = {"type": "quantitative", "scale": {"zero": False, "nice": True}}
-    encoding = {
-        "x": {"field": "first", "title": wish_name(found.first), **across},
-        "y": {"field": "second", "title": wish_name(found.second), **across},
-    }
-    return {
-        "data": {"values": rows},
-        "encoding": encoding,
-        "layer": [
-            {"mark": {"type": "line", "strokeWidth": 3, "color": colours["accent"]}},
-            {"mark": {"type": "point", "filled": True, "size": 110, "color": colours["accent"]}},
-            {
-                "mark": {"type": "text", "dy": -14, "fontSize": 15, "color": colours["ink"]},
-                "encoding": {"text": {"field": "mix"}},
-            },
-        ],
-        "height": 300,
-        "config": {
-            "axis": {"labelFontSize": 14, "titleFontSize": 14, "labelColor": colours["muted"]}
-        },
-    }
-
-
-@lru_cache(maxsize=32)
-def _frontier(text: str, first: str, second: str) -> Frontier | None:
-    return frontier(again(text), first, second)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import streamlit as st
 from desk.hand import state
 from desk.hand.answers import asked, balanced
@@ -12,7 +10,7 @@ from desk.pictures.bars import changes_table
 from desk.pictures.plain import block, draw, heading, markdown_safe, paragraphs, slip
 from desk.pictures.words import HELP
 
-from formulate.answers import Result
+from formulate import Result
 from formulate.errors import FormulateError
 from formulate.mix import Weight
 from formulate.recipes import Recipe
@@ -85,10 +83,8 @@ def outcome(recipe: Recipe, result: Result | None) -> None:
 
 def take(recipe: Recipe, grams: tuple[float, ...]) -> None:
     """Make these weights the present ones."""
-    entries = tuple(
-        replace(entry, grams=each) for entry, each in zip(recipe.ingredients, grams, strict=True)
-    )
-    state.put(replace(recipe, ingredients=entries))
+    keys = (entry.key for entry in recipe.ingredients)
+    state.put(recipe.with_weights(dict(zip(keys, grams, strict=True))))
 
 
 def take_button(recipe: Recipe, result: Result) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from desk.pictures.plain import block, heading, paragraphs, table, text
 from desk.pictures.units import degrees, temperature, temperature_unit
 
-from formulate.answers import Result
+from formulate import Result
 from formulate.report import PLUS_MINUS, cold_sentences
 
 __all__ = ["cold_facts", "curve_table", "doubts_html", "opinion_html", "watch_html"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from desk.pictures.plain import text
 from desk.pictures.units import temperature
 
-from formulate.answers import Result
+from formulate import Result
 
 __all__ = ["verdict_html", "waiting_html"]
 

@@ -1,0 +1,58 @@
+"""The sources that tables name by a short word: ``sources.toml``."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from functools import lru_cache
+from types import MappingProxyType
+
+from formulate.data.tables import data_folder
+from formulate.errors import TableError
+
+__all__ = ["basis_words", "source_words"]
+
+_FILE = "sources.toml"
+_NOBODY = ("none", "this project")
+
+
+def source_words(key: str) -> str:
+    """Return the title of a source and who published it.
+
+    Parameters
+    ----------
+    key:
+        A table of ``sources.toml``.
+
+    Raises
+    ------
+    TableError
+        If there is no such source.
+
+    Examples
+    --------
+    >>> source_words("practice")
+    'Common practice, no source'
+    """
+    try:
+        source = _sources()[key]
+    except KeyError:
+        raise TableError(f'{_FILE}: has no source "{key}".') from None
+    title, publisher = source["title"], source["publisher"]
+    return title if publisher in _NOBODY else f"{title} ({publisher})"
+
+
+def basis_words(source: str, note: str) -> str:
+    """Return what a figure rests on: what the source says of it, and the source.
+
+    Examples
+    --------
+    >>> basis_words("practice", "0.1 to 0.5 % is usual")
+    'Common practice, no source: 0.1 to 0.5 % is usual'
+    """
+    return f"{source_words(source)}: {note}" if note else source_words(source)
+
+
+@lru_cache(maxsize=1)
+def _sources() -> Mapping[str, Mapping[str, str]]:
+    return MappingProxyType(tomllib.loads((data_folder() / _FILE).read_text(encoding="utf-8")))

@@ -1,0 +1,439 @@
+"""Copies of the notebook: one before the first change of a day and before its tables change.
+
+A copy is the notebook itself, one SQLite file, made by SQLite while others may write, and read to its
+last seal before it gets its name.  Copies lie in a folder beside the notebook and, where one is named,
+in a second one that may be a stick or a share.  Of the copies of days stay the last 7, the last of each
+of the last 4 weeks, and the last of each of the last 12 months; weeks and months without a copy are
+not counted, so that a kitchen that was closed loses none.
+"""
+
+from __future__ import annotations
+
+import filecmp
+import hashlib
+import os
+import re
+import shutil
+import sqlite3
+from collections.abc import Iterable, Iterator
+from contextlib import closing, contextmanager, suppress
+from dataclasses import dataclass
+from datetime import date as Date
+from datetime import datetime
+from pathlib import Path
+from uuid import uuid4
+
+from formulate.errors import InputError
+from formulate.notebook.soundness import require_sound
+from formulate.notebook.store import (
+    Notebook,
+    connect,
+    default_path,
+    in_words,
+    place_of,
+    readable,
+    require_ours,
+)
+
+__all__ = [
+    "BACKUPS_VARIABLE",
+    "Backup",
+    "back_up",
+    "backups_of",
+    "copy_before_change",
+    "copy_before_upgrade",
+    "everything",
+    "export_place",
+    "kept_days",
+    "restore",
+    "second_folder",
+    "set_second_folder",
+]
+
+#: Environment variable that names the second folder for copies.
+BACKUPS_VARIABLE = "FORMULATE_BACKUPS"
+
+_DAYS, _WEEKS, _MONTHS = 7, 4, 12
+_EXPORTS = 7  # folders of plain files that stay
+_NAME = re.compile(
+    r"(?P<stem>.+)-(?P<mark>[0-9a-f]{6})-(?P<day>\d{4}-\d\d-\d\d)"
+    r"(-(?P<why>asked|replaced|version-\d+)-\d{6})?\.sqlite3"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Backup:
+    """A copy of a notebook.
+
+    Attributes
+    ----------
+    path, day:
+        The file, and the day on which it was made.
+    why:
+        ``""`` before the first change of that day, ``"asked"`` at a wish, ``"replaced"`` before another
+        copy took the notebook's place, ``"version-4"`` before its tables of that version changed.
+    mark:
+        What tells notebooks apart that lie in one folder.
+    """
+
+    path: Path
+    day: Date
+    why: str
+    mark: str
+
+
+def kept_days(days: Iterable[Date], today: Date) -> frozenset[Date]:
+    """Return the days whose copies stay: 7 days, 4 weeks, 12 months; what lies ahead stays too.
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> days = [date(2026, 11, day) for day in range(1, 21)]
+    >>> [day.day for day in sorted(kept_days(days, date(2026, 11, 20)))]
+    [1, 8, 14, 15, 16, 17, 18, 19, 20]
+    """
+    every = set(days)
+    past = sorted((day for day in every if day <= today), reverse=True)
+    kept = every - set(past) | set(past[:_DAYS])
+    for count, period in ((_WEEKS, _week), (_MONTHS, _month)):
+        newest: dict[tuple[int, int], Date] = {}
+        for day in past:
+            newest.setdefault(period(day), day)
+        kept |= set(list(newest.values())[:count])
+    return frozenset(kept)
+
+
+def second_folder(path: Path | None = None) -> Path | None:
+    """Return the second folder for copies of a notebook, ``None`` where none is named."""
+    chosen = os.environ.get(BACKUPS_VARIABLE)
+    if chosen:
+        return Path(chosen)
+    try:
+        text = _note_of_second(path or default_path()).read_text(encoding="utf-8").strip()
+    except (OSError, UnicodeDecodeError):
+        return None
+    return Path(text) if text else None
+
+
+def set_second_folder(folder: Path | None, path: Path | None = None) -> None:
+    """Name the second folder for copies of a notebook, or none; raises InputError if there is none."""
+    if folder is not None and not folder.is_dir():
+        remedy = "Plug it in or make it, and name it again."
+        raise InputError(str(folder), "is no folder that is there", remedy)
+    note = _note_of_second(path or default_path())
+    with _disk_in_words(note):
+        if folder is None:
+            note.unlink(missing_ok=True)
+        else:
+            note.write_text(f"{folder.absolute()}\n", encoding="utf-8")
+
+
+def backups_of(path: Path | None = None, folder: Path | None = None) -> tuple[Backup, ...]:
+    """Return the copies in the folders of a notebook, or in one folder, the newest first."""
+    folders = _folders(path or default_path()) if folder is None else (folder,)
+    found: dict[str, Backup] = {}
+    for where in folders:
+        for file in _listed(where):
+            backup = _backup_of(file)
+            if backup is not None:
+                found.setdefault(file.name, backup)
+    return tuple(sorted(found.values(), key=lambda each: (each.day, each.path.name), reverse=True))
+
+
+def back_up(notebook: Notebook, folder: Path | None = None) -> tuple[Path, ...]:
+    """Copy a notebook now, to its folders or another one; return the files.
+
+    Raises
+    ------
+    InputError
+        If a folder is not there or takes no copy, or nothing is in the notebook yet.
+    """
+    with notebook.reading() as db:
+        mark = _mark(db)
+    if mark is None:
+        remedy = "Keep a recipe or note a delivery first."
+        raise InputError(str(notebook.path), "has nothing in it to be copied", remedy)
+    stem = f"{notebook.path.stem}-{mark}-{Date.today().isoformat()}"
+    name = f"{stem}-asked-{datetime.now():%H%M%S}.sqlite3"
+    folders = _folders(notebook.path) if folder is None else (folder,)
+    files: list[Path] = []
+    for count, where in enumerate(folders):
+        if (count or folder is not None) and not where.is_dir():
+            remedy = "Plug it in or make it, or name another."
+            raise InputError(str(where), "is no folder that is there", remedy)
+        if files:
+            _copy_file(files[0], where / name)
+        else:
+            _copy(notebook._connection, where / name, notebook.path)
+        files.append(where / name)
+    return tuple(files)
+
+
+def everything(notebook: Notebook) -> bytes:
+    """Return the whole notebook as the bytes of one file, which :func:`restore` takes."""
+    with in_words(notebook.path), closing(sqlite3.connect(":memory:")) as memory:
+        notebook._connection.backup(memory)
+        return memory.serialize()
+
+
+def restore(source: Path | str, path: Path | None = None) -> Backup | None:
+    """Put a copy in the place of a notebook; return the copy of what was there, if it was sound.
+
+    A notebook that is damaged is moved aside, with ``damaged`` and the time in its name.
+
+    Parameters
+    ----------
+    source:
+        A file, a folder of which the last copy is taken, or a day, as ``"2026-11-25"``, of the copies in
+        the notebook's folders.
+    path:
+        The notebook, by default :func:`default_path`.
+
+    Raises
+    ------
+    InputError
+        If there is no such copy, it is not sound, or the place cannot be written.
+    """
+    place = place_of(path, True)
+    chosen = _chosen(source, place)
+    with in_words(chosen), closing(readable(chosen)) as copy:
+        require_ours(copy, chosen)
+        require_sound(copy, chosen)
+        if _mark(copy) is None:
+            raise InputError(str(chosen), "has nothing in it", "Choose another copy.")
+        if place.exists() and place.samefile(chosen):
+            raise InputError(str(chosen), "is the notebook itself", "Name a copy of it.")
+        with in_words(place):
+            before, aside = _put_aside(place)
+            if aside:
+                _copy(copy, place, chosen)
+            else:
+                with closing(connect(place, "rw")) as target:
+                    copy.backup(target)
+    return before
+
+
+def copy_before_change(connection: sqlite3.Connection, path: Path) -> list[str]:
+    """Copy a notebook unless it was copied today; return sentences about what could not be done."""
+    mark = _mark(connection)
+    if mark is None:
+        return []
+    today = Date.today()
+    name = f"{path.stem}-{mark}-{today.isoformat()}.sqlite3"
+    first, *others = _folders(path)
+    remarks = []
+    try:
+        if not (first / name).exists():
+            _copy(connection, first / name, path)
+            _thin_out(first, path.stem, mark, today)
+        for where in others:
+            if not where.is_dir():
+                remarks.append(f"No copy was made in {where}: it is not there. Plug it in.")
+            elif not (where / name).exists():
+                _copy_file(first / name, where / name)
+                _thin_out(where, path.stem, mark, today)
+    except InputError as error:
+        remarks.append(f"No copy of the notebook was made today: {error}")
+    return remarks
+
+
+def copy_before_upgrade(connection: sqlite3.Connection, path: Path, version: int) -> None:
+    """Copy a notebook of an earlier version; raises InputError if it cannot be."""
+    mark = _mark(connection)
+    if mark is None:
+        return
+    now = datetime.now()
+    name = f"{path.stem}-{mark}-{now:%Y-%m-%d}-version-{version}-{now:%H%M%S}.sqlite3"
+    first, *others = _folders(path)
+    _copy(connection, first / name, path)
+    for where in others:
+        with suppress(InputError):  # the one beside it is there
+            if where.is_dir():
+                _copy_file(first / name, where / name)
+
+
+def export_place(notebook: Notebook) -> Path | None:
+    """Return the folder for plain files of today, ``None`` where they are written or nothing is there.
+
+    Those of the last days stay, and older ones are removed.
+    """
+    with notebook.reading() as db:
+        mark = _mark(db)
+    if mark is None:
+        return None
+    where = _folders(notebook.path)[0]
+    stem = f"{notebook.path.stem}-{mark}-export-"
+    place = where / f"{stem}{Date.today().isoformat()}"
+    if place.exists():
+        return None
+    old = sorted(folder for folder in _listed(where) if folder.name.startswith(stem))
+    for folder in old[: max(len(old) - _EXPORTS + 1, 0)]:
+        shutil.rmtree(folder, ignore_errors=True)
+    with _disk_in_words(where):
+        where.mkdir(parents=True, exist_ok=True)
+    return place
+
+
+# Folders and names ----------------------------------------------------------------------------------
+
+
+def _folders(path: Path) -> tuple[Path, ...]:
+    """The folder beside a notebook, and the second one if it is named."""
+    second = second_folder(path)
+    own = path.with_name(f"{path.name}-copies")
+    return (own,) if second is None else (own, second)
+
+
+def _note_of_second(path: Path) -> Path:
+    return path.with_name(f"{path.name}-second-folder.txt")
+
+
+def _listed(folder: Path) -> list[Path]:
+    try:
+        return list(folder.iterdir())
+    except OSError:
+        return []
+
+
+def _backup_of(file: Path) -> Backup | None:
+    found = _NAME.fullmatch(file.name)
+    if found is None:
+        return None
+    try:
+        day = Date.fromisoformat(found["day"])
+    except ValueError:
+        return None
+    return Backup(file, day, found["why"] or "", found["mark"])
+
+
+def _mark(connection: sqlite3.Connection) -> str | None:
+    """What tells this notebook from others: a hash of its first record; ``None`` if it has none."""
+    for words in (
+        "SELECT kept, seal FROM version ORDER BY id LIMIT 1",
+        "SELECT key, supplier, date FROM lot ORDER BY id LIMIT 1",
+    ):
+        with suppress(sqlite3.OperationalError):  # a new file without tables
+            row = connection.execute(words).fetchone()
+            if row is not None:
+                return hashlib.sha256(repr(row).encode("utf-8")).hexdigest()[:6]
+    return None
+
+
+def _week(day: Date) -> tuple[int, int]:
+    year, week, _ = day.isocalendar()
+    return year, week
+
+
+def _month(day: Date) -> tuple[int, int]:
+    return day.year, day.month
+
+
+def _thin_out(folder: Path, stem: str, mark: str, today: Date) -> None:
+    """Remove the copies of days that need not stay."""
+    own = [
+        backup
+        for backup in map(_backup_of, _listed(folder))
+        if backup is not None
+        and not backup.why
+        and backup.path.name == f"{stem}-{mark}-{backup.day.isoformat()}.sqlite3"
+    ]
+    kept = kept_days((backup.day for backup in own), today)
+    for backup in own:
+        if backup.day not in kept:
+            with suppress(OSError):
+                backup.path.unlink()
+
+
+# Making and choosing copies -------------------------------------------------------------------------
+
+
+def _copy(connection: sqlite3.Connection, to: Path, path: Path) -> None:
+    """Copy through SQLite, look whether the copy is sound, and only then give it its name."""
+    part = to.with_name(f"{to.name}.part-{uuid4().hex}")
+    with in_words(to):
+        try:
+            to.parent.mkdir(parents=True, exist_ok=True)
+            with closing(sqlite3.connect(part, isolation_level=None)) as copy:
+                connection.backup(copy)
+                copy.execute("PRAGMA journal_mode = DELETE")  # one file, with no log beside it
+                require_sound(copy, path)
+            part.replace(to)
+        finally:
+            for file in _listed(to.parent):
+                if file.name.startswith(part.name):
+                    file.unlink(missing_ok=True)
+
+
+def _copy_file(file: Path, to: Path) -> None:
+    """Copy a file that nobody changes, compare it, and give it its name."""
+    part = to.with_name(f"{to.name}.part-{uuid4().hex}")
+    with _disk_in_words(to):
+        try:
+            shutil.copyfile(file, part)
+            if not filecmp.cmp(file, part, shallow=False):
+                problem = "was not written as it is: the disk or the stick fails"
+                raise InputError(str(to), problem, "Use another one.")
+            part.replace(to)
+        finally:
+            part.unlink(missing_ok=True)
+
+
+def _chosen(source: Path | str, place: Path) -> Path:
+    """The file of a copy that was named by a file, a folder or a day."""
+    where = Path(source)
+    if "\0" in str(source):
+        raise InputError(repr(str(source)), "is not a file name", "Name another.")
+    if where.is_file():
+        return where.absolute()
+    if where.is_dir():
+        known = backups_of(folder=where)
+        remedy = "Name another folder, or the file itself."
+    else:
+        known = tuple(each for each in backups_of(place) if each.day.isoformat() == str(source))
+        remedy = "`formulate notebook restore` without a name lists what is there."
+    if not known:
+        raise InputError(str(source), "there is no copy of the notebook", remedy)
+    if len({backup.mark for backup in known}) > 1:
+        names = ", ".join(backup.path.name for backup in known[:6])
+        remedy = f"Name the file itself: {names}."
+        raise InputError(str(source), "has copies of more than one notebook", remedy)
+    return (next((each for each in known if not each.why), known[0])).path.absolute()
+
+
+def _put_aside(place: Path) -> tuple[Backup | None, bool]:
+    """Copy what a restored notebook takes the place of, or move it aside; whether its place is free."""
+    now = datetime.now()
+    connection = None
+    try:
+        connection = connect(place, "rw")
+        require_ours(connection, place)
+        require_sound(connection, place)
+        mark = _mark(connection)
+        if mark is None:
+            return None, False
+        name = f"{place.stem}-{mark}-{now:%Y-%m-%d}-replaced-{now:%H%M%S}.sqlite3"
+        file = _folders(place)[0] / name
+        _copy(connection, file, place)
+        return Backup(file, now.date(), "replaced", mark), False
+    except InputError as error:
+        if "another program" in error.problem or "newer" in error.remedy:
+            raise
+    except (sqlite3.Error, UnicodeDecodeError):
+        pass
+    finally:
+        if connection is not None:
+            connection.close()
+    for ending in ("", "-wal", "-shm"):  # a log that was left would be taken into the copy
+        part = place.with_name(f"{place.name}{ending}")
+        with suppress(FileNotFoundError):
+            part.rename(place.with_name(f"{place.name}-damaged-{now:%Y%m%d%H%M%S}{ending}"))
+    return None, True
+
+
+@contextmanager
+def _disk_in_words(where: Path) -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        problem = f"cannot be written ({error.strerror})"
+        raise InputError(str(where), problem, "Make room, or name another folder.") from None

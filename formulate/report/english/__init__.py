@@ -1,0 +1,13 @@
+"""The English catalogue: one entry a code, see :mod:`formulate.report.wording`."""
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+from formulate.report.english.labels import LABELS
+from formulate.report.english.safety import SAFETY
+from formulate.report.phrases import Template
+
+__all__ = ["SENTENCES"]
+
+#: Words by code; a code with ``_basis`` behind it says what the sentence rests on.
+SENTENCES: Mapping[str, Template] = MappingProxyType({**LABELS, **SAFETY})

@@ -1,0 +1,68 @@
+"""Sentences for what the engine has to say: the one place where a message becomes words.
+
+A catalogue has one entry a code: a template with the message's fields by name (see
+:func:`formulate.report.phrases.fill`), or a function of these where grammar asks for one.  A message
+within a message is put into words first.
+
+Another language is a package beside :mod:`formulate.report.english` with the same codes, and a line in
+``_LANGUAGES``; a code that it lacks is said in English.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from importlib import import_module
+from typing import Any
+
+from formulate.messages import Message
+from formulate.report.english import SENTENCES
+from formulate.report.phrases import Template, fill
+
+__all__ = ["basis", "sentence", "sentences"]
+
+#: Where the catalogue of each language stands.
+_LANGUAGES: Mapping[str, str] = {"en": "formulate.report.english"}
+
+
+def sentence(message: Message, language: str = "en") -> str:
+    """Return a message in words.
+
+    Parameters
+    ----------
+    message:
+        As the engine gave it.
+    language:
+        ``en``; :mod:`formulate.report.wording` says how others come in.
+
+    Raises
+    ------
+    KeyError
+        If there is no such language, or the code has no words in any.
+
+    Examples
+    --------
+    >>> from formulate.messages import message
+    >>> sentence(message("at_overrun", overrun_percent=30.0))
+    'At 30 % overrun.'
+    """
+    catalogue = import_module(_LANGUAGES[language]).SENTENCES
+    template: Template = catalogue.get(message.code) or SENTENCES[message.code]
+    words = {name: _inner(value, language) for name, value in message.fields.items()}
+    return fill(template, words) if isinstance(template, str) else template(words)
+
+
+def basis(message: Message, language: str = "en") -> str:
+    """Return what a message rests on, a source or common practice; "" where nothing is said of that."""
+    code = f"{message.code}_basis"
+    return sentence(Message(code, message.fields), language) if code in SENTENCES else ""
+
+
+def sentences(messages: Iterable[Message], language: str = "en") -> tuple[str, ...]:
+    """Return several messages in words, one each."""
+    return tuple(sentence(each, language) for each in messages)
+
+
+def _inner(value: Any, language: str) -> Any:
+    if isinstance(value, Message):
+        return sentence(value, language)
+    return tuple(_inner(each, language) for each in value) if isinstance(value, tuple) else value
