@@ -13,6 +13,7 @@ from formulate.answers.proposals import additions, relaxations
 from formulate.answers.result import Result
 from formulate.arrays import Array
 from formulate.errors import InputError
+from formulate.messages import Message, message
 from formulate.mix import (
     Mixture,
     Programme,
@@ -85,7 +86,7 @@ def balance_safely(recipe: Recipe, confidence: float) -> Result:
     """
     if not 0.5 <= confidence < 1.0:
         problem = f"is {confidence:g}, and must be from 0.5 to below 1"
-        raise InputError("--confidence", problem, "Try 0.8.")
+        raise InputError("confidence", problem, "Try 0.8.")
     mix = mixture(recipe)
     rows = programme(mix)
     plain = optimum(mix, rows)
@@ -104,8 +105,8 @@ def balance_safely(recipe: Recipe, confidence: float) -> Result:
     solution, wider = safe
     result = _balanced(mix, wider, solution)
     after = chances(mix, rows, np.array([weight.grams for weight in result.mix.weights]))
-    message = _safety(mix, confidence, plain, solution, before)
-    return replace(result, messages=(*result.messages, message), chances=after)
+    safety = _safety(mix, confidence, plain, solution, before)
+    return replace(result, messages=(*result.messages, safety), chances=after)
 
 
 def _balanced(mix: Mixture, rows: Programme, solution: Solution) -> Result:
@@ -147,21 +148,24 @@ def _safety(
     plain: Solution,
     safe: Solution,
     before: tuple[Chance, ...],
-) -> str:
+) -> Message:
     """What safety costs, and what the plain mix risks."""
     weakest = min(before, key=lambda chance: chance.percent)
-    name, _ = target_name(weakest.key, mix.recipe)
-    words = f"Every target holds {100.0 * confidence:.0f} times in 100 or more."
-    moved = 0.5 * float(np.abs(safe.weights - plain.weights).sum())
+    more = None
     if mix.prices is not None and mix.start is None:
         more = float(mix.prices @ (safe.weights - plain.weights)) / mix.recipe.batch_g
-        words += f" That costs {more:.2f} more per kg than the plain mix"
-    else:
-        words += f" That moves {moved:.0f} g against the plain mix"
-    return f"{words}, of which {name.lower()} holds {weakest.percent:.0f} times in 100."
+    return message(
+        "holds_at_confidence",
+        key=weakest.key,
+        name=target_name(weakest.key, mix.recipe)[0],
+        confidence=confidence,
+        plain_percent=weakest.percent,
+        cost_per_kg=more,
+        moved_g=0.5 * float(np.abs(safe.weights - plain.weights).sum()),
+    )
 
 
-def _not_so_safe(mix: Mixture, rows: Programme, confidence: float) -> str:
+def _not_so_safe(mix: Mixture, rows: Programme, confidence: float) -> Message:
     """How high a confidence can be had, by halving."""
     low, high = 0.0, confidence
     for _ in range(_HALVINGS):
@@ -170,10 +174,7 @@ def _not_so_safe(mix: Mixture, rows: Programme, confidence: float) -> str:
             high = middle
         else:
             low = middle
-    return (
-        f"No mix holds every target {100.0 * confidence:.0f} times in 100; the most that one can is "
-        f"about {100.0 * low:.0f}. The plain mix is shown. Widen a target, or take readings."
-    )
+    return message("no_such_confidence", value=100.0 * confidence, limit=100.0 * low)
 
 
 def _impossible(mix: Mixture, rows: Programme) -> Result:
@@ -225,43 +226,35 @@ def _too_few(mix: Mixture, rows: Programme, free: Solution) -> Result:
         proposals=count_proposals(mix.recipe),
         messages=(
             *scaling(mix),
-            "No mix keeps the counts; the one that is shown meets the targets without them.",
+            message("counts_not_kept"),
         ),
         exact_grams=tuple(float(value) for value in free.weights),
     )
 
 
-def _gap_message(gap: float) -> tuple[str, ...]:
-    if gap <= 1e-4:
-        return ()
-    return (f"Counting took long: a change up to {100.0 * gap:.1f} % smaller may exist.",)
+def _gap_message(gap: float) -> tuple[Message, ...]:
+    return () if gap <= 1e-4 else (message("counting_cut_short", value=100.0 * gap),)
 
 
-def _usual_message(mix: Mixture, rows: Programme, weights: Array) -> tuple[str, ...]:
+def _usual_message(mix: Mixture, rows: Programme, weights: Array) -> tuple[Message, ...]:
     """Where the targets take more of an ingredient than is usual: so, and what would spare it."""
     usual = within_usual(mix, rows)
     if np.all(weights <= usual.upper + _SAME_G):
         return ()
     usual = within_usual(mix, programme(mix))  # without what a confidence adds
-    names = [
+    names = tuple(
         name
         for name, weight, most in zip(mix.names, weights, usual.upper, strict=True)
         if weight > most + _SAME_G
-    ]
-    words = f"The targets are met only with more {' and '.join(names)} than is usual."
-    if is_possible(usual):  # but not with so few changes or ingredients
-        return (words,)
-    limited = replace(mix, upper=usual.upper)
-    ways = [way.text for way in additions(limited, explain(limited, usual))[:_WAYS]]
-    return (f"{words} One of these would do in its place: {' '.join(ways)}" if ways else words,)
+    )
+    ways: tuple[Message, ...] = ()
+    if not is_possible(usual):  # else it would be, but not with so few changes or ingredients
+        limited = replace(mix, upper=usual.upper)
+        ways = tuple(way.what for way in additions(limited, explain(limited, usual))[:_WAYS])
+    return (message("only_above_usual", names=names, ways=ways),)
 
 
-def _rounding_message(refined: int | None) -> tuple[str, ...]:
+def _rounding_message(refined: int | None) -> tuple[Message, ...]:
     if refined is None:
-        return ("The targets are too tight for any scale: the weights are not rounded.",)
-    if refined > 1:
-        return (
-            f"The targets are tight: some weights are {refined} times finer than the scale shows. "
-            "Widen a target, or make a larger batch.",
-        )
-    return ()
+        return (message("not_rounded"),)
+    return (message("finer_than_scale", value=refined),) if refined > 1 else ()

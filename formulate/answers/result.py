@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from formulate.messages import Message
 from formulate.mix import Assessment, Mixture, Outlook, TargetValue, outlook
 
 if TYPE_CHECKING:  # checking a mix needs none of what explains an impossible one
@@ -18,7 +19,7 @@ __all__ = ["Result"]
 
 @dataclass(frozen=True)
 class Result:
-    """The answer to a command: a status, the mix that is shown, and words.
+    """The answer to a command: a status, the mix that is shown, and what there is to say.
 
     Attributes
     ----------
@@ -41,7 +42,9 @@ class Result:
     chances:
         Where a confidence was asked for: probability that each target holds.
     preparation:
-        What to do with ingredients that have steps, in sentences.
+        What to do with ingredients that have steps.
+    messages:
+        What else a cook should know of the answer.
     exact_grams:
         Weights before rounding to the scale [g].
     """
@@ -57,8 +60,8 @@ class Result:
     reach: tuple[Reach, ...] = ()
     proposals: tuple[Proposal, ...] = ()
     chances: tuple[Chance, ...] = ()
-    preparation: tuple[str, ...] = ()
-    messages: tuple[str, ...] = ()
+    preparation: tuple[Message, ...] = ()
+    messages: tuple[Message, ...] = ()
     exact_grams: tuple[float, ...] = ()
 
     @cached_property

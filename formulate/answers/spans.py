@@ -13,6 +13,7 @@ from formulate.answers.proposals import may_be_added, most_share, with_bound
 from formulate.arrays import Array
 from formulate.errors import InputError, SolverFault
 from formulate.ingredients import ingredient_table
+from formulate.messages import Message, message
 from formulate.mix import (
     COST_KEY,
     FREEZING_KEY,
@@ -100,11 +101,14 @@ class Newcomer:
 
 @dataclass(frozen=True)
 class Ranges:
-    """The spans around an optimum; ``slack`` is how much worse than the optimum a mix may be."""
+    """The spans around an optimum.
+
+    ``slack`` is how much worse than the optimum a mix may be, ``near`` says by what that is told.
+    """
 
     optimum: Assessment
     slack: float
-    slack_words: str
+    near: Message
     ingredients: tuple[Span, ...]
     targets: tuple[Span, ...]
     prices: tuple[Price, ...]
@@ -139,14 +143,14 @@ def ranges(recipe: Recipe, slack: float = 0.1) -> Ranges | None:
     found = optimum(mix, rows)
     if found is None:
         return None
-    near, words = _near(mix, rows, wish, found, slack)
+    near, within = _near(mix, rows, wish, found, slack)
     judged = assess(mix, found.weights)
     usual = within_usual(mix, rows)
     corner = active_set_of(usual, wish, found.weights, found.prices)
     return Ranges(
         optimum=judged,
         slack=slack,
-        slack_words=words,
+        near=within,
         ingredients=_ingredients(mix, judged, near),
         targets=_targets(mix, rows, judged, near),
         prices=() if corner is None else _prices(mix, usual, wish, corner),
@@ -156,18 +160,19 @@ def ranges(recipe: Recipe, slack: float = 0.1) -> Ranges | None:
 
 def _near(
     mix: Mixture, rows: Programme, wish: Objective, found: Solution, slack: float
-) -> tuple[Near, str]:
-    """A search for the greatest ``coefficients . weights`` within the slack, and its words."""
+) -> tuple[Near, Message]:
+    """A search for the greatest ``coefficients . weights`` within the slack, and what it is within."""
     if mix.start is not None:
         ceiling = wish.of(found.weights) + slack
-        words = f"a sum of relative changes up to {slack:g} above the least, {wish.of(found.weights):.2f}"
-        return partial(greatest_near, rows, mix.start, ceiling), words
+        least = float(wish.of(found.weights))
+        within = message("near_least_change", slack=slack, least=least)
+        return partial(greatest_near, rows, mix.start, ceiling), within
     assert mix.prices is not None
     cost = float(mix.prices @ found.weights) / mix.recipe.batch_g
     most = (cost + slack) * mix.recipe.batch_g
     row = Row("ceiling", "max", mix.prices, -np.inf, most, 1.0)
-    words = f"a cost up to {slack:g} per kg above the least, {cost:.2f}"
-    return partial(greatest, rows.only((*rows.rows, row))), words
+    within = message("near_least_cost", slack=slack, least=cost)
+    return partial(greatest, rows.only((*rows.rows, row))), within
 
 
 def _there(found: Solution | None) -> Solution:

@@ -14,8 +14,9 @@ import numpy as np
 from formulate.arrays import Array
 from formulate.freezing import SecondOpinion, freezing_model, frozen_at, second_opinion
 from formulate.ingredients import position
+from formulate.messages import Message, message
 from formulate.mix.assessment import CURVE_TEMPERATURES, Assessment
-from formulate.mix.defects import Risk, glass_temperature, risks
+from formulate.mix.defects import glass_temperature, risks
 from formulate.mix.mixtures import Mixture
 from formulate.mix.uncertainty import Doubts, doubts, frozen_water_deviation, temperature_deviation
 from formulate.recipes import Range, middle_of, usual_use
@@ -30,10 +31,9 @@ _WATER = position("water")
 
 @dataclass(frozen=True, slots=True)
 class Cause:
-    """One cause of uncertainty: in words, what helps (or ""), and its share of the variance [%]."""
+    """One cause of uncertainty, and its share of the variance [%]."""
 
-    name: str
-    remedy: str
+    what: Message
     share_percent: float
 
 
@@ -77,7 +77,7 @@ class Outlook:
     ice_volume_percent: float
     glass_temperature_c: float | None
     second_opinion: SecondOpinion
-    risks: tuple[Risk, ...]
+    risks: tuple[Message, ...]
 
 
 def outlook(mix: Mixture, judged: Assessment) -> Outlook:
@@ -118,7 +118,7 @@ def outlook(mix: Mixture, judged: Assessment) -> Outlook:
     )
 
 
-def _unusual(mix: Mixture, judged: Assessment) -> list[Risk]:
+def _unusual(mix: Mixture, judged: Assessment) -> list[Message]:
     """A word for each ingredient of which there is more than is usual."""
     found = []
     for entry, kind, weight in zip(mix.recipe.ingredients, mix.kinds, judged.weights, strict=True):
@@ -127,11 +127,8 @@ def _unusual(mix: Mixture, judged: Assessment) -> list[Risk]:
         percent = 100.0 * grams / mix.recipe.batch_g
         usual = usual_use(entry.key, kind, None, infused)
         if percent > usual.most + 1e-6:
-            text = (
-                f"{weight.name} makes {percent:.3g} % of the mix, and more than {usual.most:g} % "
-            )
-            text += "is unusual: set a max_g where that is not meant."
-            found.append(Risk(f"unusual_{weight.key}", text, usual.basis))
+            about = {"key": weight.key, "name": weight.name, "source": usual.basis}
+            found.append(message("above_usual", **about, value=percent, limit=usual.most))
     return found
 
 
@@ -160,15 +157,15 @@ def _chance(value: float, deviation: float, window: Range) -> float:
 
 
 def _causes(found: Doubts, effects: Array) -> tuple[Cause, ...]:
-    """The largest shares of the variance; doubts with the same words count as one."""
-    shares: dict[tuple[str, str], float] = {}
-    for name, remedy, effect in zip(found.names, found.remedies, effects, strict=True):
-        shares[name, remedy] = shares.get((name, remedy), 0.0) + float(effect) ** 2
+    """The largest shares of the variance; doubts of which the same is said count as one."""
+    shares: dict[Message, float] = {}
+    for what, effect in zip(found.what, effects, strict=True):
+        shares[what] = shares.get(what, 0.0) + float(effect) ** 2
     total = sum(shares.values())
     if total <= 0.0:
         return ()
-    ranked = sorted(shares.items(), key=lambda pair: (-pair[1], pair[0]))[:_CAUSES_SHOWN]
-    return tuple(Cause(name, remedy, 100.0 * part / total) for (name, remedy), part in ranked)
+    ranked = sorted(shares.items(), key=lambda pair: -pair[1])[:_CAUSES_SHOWN]
+    return tuple(Cause(what, 100.0 * part / total) for what, part in ranked)
 
 
 def _reached(composition: Array, window: Range) -> tuple[float | None, float | None]:

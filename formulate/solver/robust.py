@@ -146,7 +146,7 @@ def _doubts(mix: Mixture) -> tuple[NDArray[np.intp], Array, Array, Array]:
     """
     owners, changes, constants = [], [], []
     for index, _ in enumerate(mix.keys):
-        for _, _, change in lot_doubts(mix, index):
+        for _, change in lot_doubts(mix, index):
             owners.append(index)
             changes.append(change)
             constants.append(0.0)
