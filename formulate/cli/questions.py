@@ -85,7 +85,7 @@ def _ladder(options: argparse.Namespace) -> int:
 
 def _correct(options: argparse.Namespace) -> int:
     from formulate.answers import correct, infer
-    from formulate.report import correction_data, correction_text, inference_text
+    from formulate.report import correction_data, correction_text, inference_data, inference_text
 
     recipe = recipe_from(options.recipe)
     if not options.in_pot and options.reads is None:
