@@ -322,8 +322,8 @@ def lot_remarks(composition: Array, lot: Lot) -> tuple[Message, ...]:
     Examples
     --------
     >>> from formulate.ingredients import ingredient_table
-    >>> lot_remarks(ingredient_table()["pear"].composition, Lot("pear", ph=4.0))
-    ('pH 4 is noted and changes nothing: ...',)
+    >>> [said.code for said in lot_remarks(ingredient_table()["pear"].composition, Lot("pear", ph=4.0))]
+    ['ph_changes_nothing']
     """
     found = []
     brix = reading_at_20_c(lot)

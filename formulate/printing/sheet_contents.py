@@ -51,7 +51,7 @@ class Line:
     @property
     def weight(self) -> str:
         """The weight as it is printed, without its unit."""
-        return grams_words(self.grams, exact=True)
+        return grams_words(self.grams, exact=True, decimals=4)
 
 
 @dataclass(frozen=True, slots=True)

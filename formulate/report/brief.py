@@ -38,7 +38,9 @@ def brief_text(result: Result) -> str:
     for weight in shown:
         changed = weight.before is not None and abs(weight.grams - weight.before) >= 0.05
         before = f"   was {grams_words(weight.before or 0.0, exact=True)}" if changed else ""
-        lines.append(f"  {weight.name:{width}}  {grams_words(weight.grams, exact=True):>8} g{before}")
+        lines.append(
+            f"  {weight.name:{width}}  {grams_words(weight.grams, exact=True):>8} g{before}"
+        )
     if rest:
         grams = grams_words(sum(weight.grams for weight in rest), exact=True)
         lines.append(f"  {f'and {len(rest)} more':{width}}  {grams:>8} g")

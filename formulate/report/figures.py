@@ -10,7 +10,7 @@ __all__ = ["FIGURES", "degrees_words", "grams_words", "money_words", "percent_wo
 _FINE_G = 20.0  # below this a kitchen weighs to 0.1 g
 
 
-def grams_words(value: float, *, exact: bool = False) -> str:
+def grams_words(value: float, *, exact: bool = False, decimals: int | None = None) -> str:
     """Return a weight without its unit.
 
     Parameters
@@ -18,27 +18,27 @@ def grams_words(value: float, *, exact: bool = False) -> str:
     value:
         [g]
     exact:
-        Whether it is shown as it stands, with as many decimals as the kitchen's scale gave it, else to
-        1 g, below 20 g to 0.1 g.
+        Whether it is shown as it stands, else to 1 g, below 20 g to 0.1 g.
+    decimals:
+        Where it is exact: as many as may be shown; ``None``: 1, below 20 g 2.  Noughts that say nothing
+        are left out.
 
     Examples
     --------
     >>> grams_words(1240.4), grams_words(7.52), grams_words(8.0)
     ('1,240', '7.5', '8')
-    >>> grams_words(1240.25, exact=True), grams_words(1.0 / 3.0, exact=True)
+    >>> grams_words(1240.25, exact=True, decimals=4), grams_words(1.0 / 3.0, exact=True)
     ('1,240.25', '0.33')
     """
     value = value if abs(value) > 1e-9 else 0.0
+    fine = abs(value) < _FINE_G
     if not exact:
-        value = round(value, 1 if abs(value) < _FINE_G else 0) + 0.0  # never minus nought
+        value = round(value, 1 if fine else 0) + 0.0  # never minus nought
         return f"{value:,.1f}" if value % 1 else f"{value:,.0f}"
-    for decimals in range(5 if abs(value) < 1.0 else 4):  # as fine as any scale shows it
-        if abs(value - round(value, decimals)) < 1e-6:
-            return f"{value:,.{decimals}f}"
-    if abs(value - round(value)) < 0.005:
-        return f"{value:,.0f}"
-    tenths = abs(value) >= _FINE_G or abs(value - round(value, 1)) < 0.005
-    return f"{value:,.1f}" if tenths else f"{value:,.2f}"
+    most = (2 if fine else 1) if decimals is None else decimals
+    near = 0.5 * 10.0 ** -max(most, 2)
+    shown = next((n for n in range(most) if abs(value - round(value, n)) < near), most)
+    return f"{value:,.{shown}f}"
 
 
 def percent_words(value: float) -> str:
