@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import TypeAlias, Union
+from typing import Any, TypeAlias, Union
 
 __all__ = ["Fields", "Message", "Value", "message"]
 
@@ -15,7 +15,7 @@ Value: TypeAlias = Union[str, float, bool, "Message", tuple["Value", ...], None]
 _CODE = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)*")
 
 
-class Fields(Mapping[str, Value]):
+class Fields(Mapping[str, Any]):
     """Named values that cannot be changed, in the order in which they were given."""
 
     __slots__ = ("_values",)
@@ -23,7 +23,7 @@ class Fields(Mapping[str, Value]):
     def __init__(self, values: Mapping[str, Value]) -> None:
         self._values = dict(values)
 
-    def __getitem__(self, name: str) -> Value:
+    def __getitem__(self, name: str) -> Any:
         return self._values[name]
 
     def __iter__(self) -> Iterator[str]:
@@ -65,7 +65,7 @@ class Message:
     """
 
     code: str
-    fields: Mapping[str, Value] = field(default_factory=lambda: Fields({}))
+    fields: Mapping[str, Any] = field(default_factory=lambda: Fields({}))
 
     def __post_init__(self) -> None:
         if _CODE.fullmatch(self.code) is None:

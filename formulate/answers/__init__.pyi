@@ -23,8 +23,10 @@ from .ladders import readings_of as readings_of
 from .pots import Correction as Correction
 from .pots import correct as correct
 from .rebalancing import rebalance as rebalance
+from .result import Certainty as Certainty
 from .result import Result as Result
 from .spans import Price as Price
 from .spans import Ranges as Ranges
 from .spans import Span as Span
 from .spans import ranges as ranges
+from .warnings import warnings_of as warnings_of

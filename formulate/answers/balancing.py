@@ -14,6 +14,7 @@ from formulate.answers.proposals import additions, relaxations
 from formulate.answers.result import Result
 from formulate.arrays import Array
 from formulate.errors import InputError
+from formulate.messages import Message, message
 from formulate.mix import (
     Mixture,
     Programme,
@@ -115,13 +116,10 @@ def balance_safely(recipe: Recipe, confidence: float) -> Result:
         result = _balanced(mix, rows, chosen)
         tried.append((_least_sure(result), result))
         if tried[-1][0] >= confidence - result.chance.error:
-            return replace(result, messages=(*result.messages, _safety(result, plain)))
+            return replace(result, messages=(*result.messages, _safety(result, plain, confidence)))
     sureness, result = max(tried, key=lambda each: each[0])
-    message = (
-        f"No mix was found of which every target holds {100.0 * confidence:.0f} times in 100; the one "
-        f"that is shown comes to {100.0 * sureness:.0f}. Widen a target, or take readings."
-    )
-    return replace(result, status="impossible", messages=(*result.messages, message))
+    nearest = message("no_such_confidence", value=100.0 * confidence, limit=100.0 * sureness)
+    return replace(result, status="impossible", messages=(*result.messages, nearest))
 
 
 def _least_sure(result: Result) -> float:
@@ -130,18 +128,21 @@ def _least_sure(result: Result) -> float:
     return min((each.value for each in result.chance.targets if each.key in ranged), default=1.0)
 
 
-def _safety(result: Result, plain: Chosen) -> str:
+def _safety(result: Result, plain: Chosen, confidence: float) -> Message:
     """What safety costs, and what it gives."""
-    moved = 0.5 * float(np.abs(np.array(result.exact_grams) - plain.weights).sum())
-    words = f"Every target holds {100.0 * _least_sure(result):.0f} times in 100 or more."
-    return f"{words} That moves {moved:.0f} g against the mix of least change."
+    return message(
+        "holds_at_confidence",
+        confidence=confidence,
+        value=100.0 * _least_sure(result),
+        moved_g=0.5 * float(np.abs(np.array(result.exact_grams) - plain.weights).sum()),
+    )
 
 
 def _balanced(mix: Mixture, rows: Programme, chosen: Chosen) -> Result:
     """The result of a solved mix: rounded, recomputed, and refused if it misses a target."""
     recipe, exact = mix.recipe, chosen.weights
     kept = kept_to_counts(mix, chosen.programme, exact)
-    rounded = weighable(kept, exact, recipe.scale)
+    rounded = weighable(kept, exact, recipe.scale, chosen.moves)
     weights = exact if rounded is None else rounded.weights
     judged = assess(mix, weights)
     if rounded is not None and not all(target.met for target in judged.targets):
@@ -220,43 +221,35 @@ def _too_few(mix: Mixture, rows: Programme, free: Chosen) -> Result:
         proposals=count_proposals(mix.recipe),
         messages=(
             *scaling(mix),
-            "No mix keeps the counts; the one that is shown meets the targets without them.",
+            message("counts_not_kept"),
         ),
         exact_grams=tuple(float(value) for value in free.weights),
     )
 
 
-def _gap_message(gap: float) -> tuple[str, ...]:
-    if gap <= 1e-4:
-        return ()
-    return (f"Counting took long: a change up to {100.0 * gap:.1f} % smaller may exist.",)
+def _gap_message(gap: float) -> tuple[Message, ...]:
+    return () if gap <= 1e-4 else (message("counting_cut_short", value=100.0 * gap),)
 
 
-def _usual_message(mix: Mixture, rows: Programme, weights: Array) -> tuple[str, ...]:
+def _usual_message(mix: Mixture, rows: Programme, weights: Array) -> tuple[Message, ...]:
     """Where the targets take more of an ingredient than is usual: so, and what would spare it."""
     usual = within_usual(mix, rows)
     if np.all(weights <= usual.upper + _SAME_G):
         return ()
     usual = within_usual(mix, programme(mix))  # without what a confidence adds
-    names = [
+    names = tuple(
         name
         for name, weight, most in zip(mix.names, weights, usual.upper, strict=True)
         if weight > most + _SAME_G
-    ]
-    words = f"The targets are met only with more {' and '.join(names)} than is usual."
-    if is_possible(usual):  # but not with so few changes or ingredients
-        return (words,)
-    limited = replace(mix, upper=usual.upper)
-    ways = [way.text for way in additions(limited, usual, explain(limited, usual))[:_WAYS]]
-    return (f"{words} One of these would do in its place: {' '.join(ways)}" if ways else words,)
+    )
+    ways: tuple[Message, ...] = ()
+    if not is_possible(usual):  # else it would be, but not with so few changes or ingredients
+        limited = replace(mix, upper=usual.upper)
+        ways = tuple(way.what for way in additions(limited, usual, explain(limited, usual))[:_WAYS])
+    return (message("only_above_usual", names=names, ways=ways),)
 
 
-def _rounding_message(refined: int | None) -> tuple[str, ...]:
+def _rounding_message(refined: int | None) -> tuple[Message, ...]:
     if refined is None:
-        return ("The targets are too tight for any scale: the weights are not rounded.",)
-    if refined > 1:
-        return (
-            f"The targets are tight: some weights are {refined} times finer than the scale shows. "
-            "Widen a target, or make a larger batch.",
-        )
-    return ()
+        return (message("not_rounded"),)
+    return (message("finer_than_scale", value=refined),) if refined > 1 else ()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from formulate.answers.result import Result
 from formulate.errors import InputError
+from formulate.messages import Message, message
 from formulate.mix import Mixture, assess, mixture, preparation
 from formulate.recipes import Recipe
 
@@ -45,13 +46,10 @@ def check(recipe: Recipe) -> Result:
     )
 
 
-def scaling(mix: Mixture) -> tuple[str, ...]:
+def scaling(mix: Mixture) -> tuple[Message, ...]:
     """Return that the present weights were scaled to the batch, if they were."""
     total, batch = mix.scaled_from, mix.recipe.batch_g
     if total is None or abs(total - batch) <= _SHOWN_G:
         return ()
     fixed = any(entry.fixed for entry in mix.recipe.ingredients)
-    rest = ", all but what is fixed" if fixed else ""
-    return (
-        f"The weights add up to {total:,.0f} g and were scaled to the batch of {batch:,.0f} g{rest}.",
-    )
+    return (message("scaled_to_batch", value=total, limit=batch, fixed=fixed),)

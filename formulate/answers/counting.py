@@ -7,6 +7,7 @@ from dataclasses import replace
 from formulate.answers.conflicts import Demand, demands, restricted
 from formulate.answers.proposals import Proposal, solved_proposal
 from formulate.errors import SolverFault
+from formulate.messages import message
 from formulate.mix import Mixture, Programme, mixture, programme
 from formulate.recipes import Counts, Recipe
 from formulate.solver import Chosen, optimum
@@ -87,7 +88,7 @@ def count_proposals(recipe: Recipe) -> tuple[Proposal, ...]:
             counts = replace(recipe.counts, **{key: more})
             proposal = solved_proposal(
                 "relax",
-                f"Allow {more} {words}.",
+                message(f"allow_{words}", limit=more),
                 float(more - value),
                 replace(recipe, counts=counts),
             )
@@ -96,8 +97,8 @@ def count_proposals(recipe: Recipe) -> tuple[Proposal, ...]:
                 break
     if any(entry.least_use_g for entry in recipe.ingredients):
         entries = tuple(replace(entry, least_use_g=None) for entry in recipe.ingredients)
-        words = "Let ingredients come in below their least use."
-        proposal = solved_proposal("relax", words, 1.0, replace(recipe, ingredients=entries))
+        what = message("allow_below_least_use")
+        proposal = solved_proposal("relax", what, 1.0, replace(recipe, ingredients=entries))
         if proposal is not None:
             found.append(proposal)
     return tuple(found)

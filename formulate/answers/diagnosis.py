@@ -14,6 +14,7 @@ import numpy as np
 from formulate.arrays import Array
 from formulate.errors import InputError
 from formulate.ingredients import brix_of
+from formulate.messages import Message, message
 from formulate.mix import Mixture, lot_doubts, mixture
 from formulate.recipes import Recipe
 from formulate.solver import bounded_least_squares
@@ -33,8 +34,8 @@ class Suspect:
 
     Attributes
     ----------
-    name:
-        In words: ``weight of Sugar``, ``the sugar of Damsons``.
+    what:
+        The weight of an ingredient, or a doubt about what it holds.
     alone:
         By how much it would have to be off, if it were the only cause.
     likely:
@@ -45,7 +46,7 @@ class Suspect:
         How much of the difference it explains, given how far each cause usually is off [%].
     """
 
-    name: str
+    what: Message
     alone: float
     likely: float
     unit: str
@@ -90,7 +91,7 @@ def infer(recipe: Recipe, brix: float, plus_minus: float = 0.2) -> Inference:
         raise InputError(recipe.name, "gives no weights", "Give what went into the pot.")
     grams = np.array([entry.grams or 0.0 for entry in recipe.ingredients])
     expected = _brix(mix, grams)
-    names, units, sizes, effects, bounds = _causes(mix, grams, expected)
+    causes, units, sizes, effects, bounds = _causes(mix, grams, expected)
     difference = brix - expected
     found = bounded_least_squares(
         np.vstack([effects / plus_minus, np.eye(len(effects))]),
@@ -101,7 +102,7 @@ def infer(recipe: Recipe, brix: float, plus_minus: float = 0.2) -> Inference:
     total = float(variance.sum())
     suspects = [
         Suspect(
-            name=names[index],
+            what=causes[index],
             alone=float(difference / effects[index] * sizes[index]),
             likely=float(found[index] * sizes[index]),
             unit=units[index],
@@ -120,28 +121,28 @@ def _brix(mix: Mixture, grams: Array) -> float:
 
 def _causes(
     mix: Mixture, grams: Array, expected: float
-) -> tuple[list[str], list[str], list[float], Array, Array]:
-    """Causes: words, unit, size of one standard deviation, effect on the reading, lowest value."""
-    names, units, sizes, effects, lowest = [], [], [], [], []
+) -> tuple[list[Message], list[str], list[float], Array, Array]:
+    """Causes: what, unit, size of one standard deviation, effect on the reading, lowest value."""
+    causes, units, sizes, effects, lowest = [], [], [], [], []
     for index, weight in enumerate(grams):
         if weight <= 0.0:
             continue
         off = max(weight * _WEIGHING_PERCENT / 100.0, 0.5)
         moved = grams.copy()
         moved[index] += _STEP * off
-        names.append(f"the weight of {mix.names[index]}")
+        causes.append(message("doubt_of_weight", name=mix.names[index]))
         units.append("g")
         sizes.append(off)
         effects.append((_brix(mix, moved) - expected) / _STEP)
         lowest.append(-weight / off)
-        for what, _, change in lot_doubts(mix, index):
+        for what, change in lot_doubts(mix, index):
             compositions = mix.compositions.copy()
             compositions[index] = compositions[index] + _STEP * change
             shifted = _brix(replace(mix, compositions=compositions), grams)
             own = brix_of(compositions[index]) - brix_of(mix.compositions[index])
-            names.append(what)
+            causes.append(what)
             units.append("°Bx of it")
             sizes.append(own / _STEP)
             effects.append((shifted - expected) / _STEP)
             lowest.append(-5.0)
-    return names, units, sizes, np.array(effects), np.array(lowest)
+    return causes, units, sizes, np.array(effects), np.array(lowest)

@@ -171,7 +171,9 @@ def _read(recipe: Recipe, key: str, brix: float) -> Mixture:
 def _weighed(mix: Mixture, chosen: Chosen) -> tuple[float, ...]:
     """Weights as the scale shows them, checked against the targets from composition."""
     weights = chosen.weights
-    found = weighable(kept_to_counts(mix, chosen.programme, weights), weights, mix.recipe.scale)
+    found = weighable(
+        kept_to_counts(mix, chosen.programme, weights), weights, mix.recipe.scale, chosen.moves
+    )
     grams = weights if found is None else found.weights
     missed = [target.name for target in target_values(mix, grams) if not target.met]
     if missed:

@@ -152,7 +152,7 @@ def _solved(recipe: Recipe, held: Array, size: float, aim: str) -> Correction | 
     if chosen is None:
         return None
     added = np.where(chosen.weights - held < _NOTHING_G, 0.0, chosen.weights - held)
-    rounded = weighable(chosen.programme.after(held), added, recipe.scale)
+    rounded = weighable(chosen.programme.after(held), added, recipe.scale, chosen.moves)
     grams = added if rounded is None else rounded.weights
     judged = assess(replace(mix, start=held), held + grams)
     if rounded is not None and not all(target.met for target in judged.targets):

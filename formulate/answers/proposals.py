@@ -11,6 +11,7 @@ from formulate.answers.conflicts import Demand, Explanation, Reach, bounds_of
 from formulate.arrays import Array
 from formulate.errors import InputError
 from formulate.ingredients import Ingredient, ingredient_table, position
+from formulate.messages import Message, message
 from formulate.mix import (
     FROZEN_WATER_KEY,
     Assessment,
@@ -55,8 +56,8 @@ class Proposal:
     ----------
     kind:
         ``relax`` one demand, relax several ``together``, or ``add`` an ingredient.
-    text:
-        In words.
+    what:
+        What to give up or to add.
     size:
         What is given up relative to what was asked, or grams added per gram of the batch.
     recipe:
@@ -66,7 +67,7 @@ class Proposal:
     """
 
     kind: str
-    text: str
+    what: Message
     size: float
     recipe: Recipe
     weights: tuple[float, ...]
@@ -102,9 +103,9 @@ def relaxations(
             bound = _bound_needed(demand, by_key.get(demand.key))
         if bound is None:
             continue
-        text = _words(demand, bound)
+        what = _what(demand, bound)
         size = abs(bound - demand.bound) / max(abs(demand.bound), 1e-9)
-        found.append(solved_proposal("relax", text, size, _relaxed(mix, demand, bound)))
+        found.append(solved_proposal("relax", what, size, _relaxed(mix, demand, bound)))
     found.append(_together(mix, nearest))
     kept = [proposal for proposal in found if proposal is not None]
     return tuple(sorted(kept, key=lambda proposal: (proposal.kind != "relax", proposal.size)))
@@ -142,8 +143,8 @@ def additions(mix: Mixture, rows: Programme, explanation: Explanation) -> tuple[
     for _, amount, entry in found[:_MOST_ADDITIONS]:
         grams = _outward(amount, up=True, digits=0 if amount >= 20.0 else 1)
         recipe = replace(mix.recipe, ingredients=(*mix.recipe.ingredients, entry))
-        text = f"Add {table[entry.key].name}: at least {grams:,.10g} g."
-        proposals.append(solved_proposal("add", text, amount / mix.recipe.batch_g, recipe))
+        what = message("add_ingredient", key=entry.key, name=table[entry.key].name, limit=grams)
+        proposals.append(solved_proposal("add", what, amount / mix.recipe.batch_g, recipe))
     return tuple(proposal for proposal in proposals if proposal is not None)
 
 
@@ -318,7 +319,7 @@ def _with_bounds(recipe: Recipe, key: str, bounds: Range) -> Recipe:
 def _together(mix: Mixture, nearest: Assessment) -> Proposal | None:
     """Every missed target moved to what the nearest mix has."""
     wider: Recipe | None = mix.recipe
-    words, size = [], 0.0
+    ways, size = [], 0.0
     missed = [target for target in nearest.targets if not target.met]
     for target in missed:
         side = "min" if target.min is not None and target.value < target.min else "max"
@@ -332,25 +333,25 @@ def _together(mix: Mixture, nearest: Assessment) -> Proposal | None:
         if wider is None:
             return None
         mix = replace(mix, recipe=wider)
-        words.append(_words(replace(demand, side=side), moved).removesuffix("."))
+        ways.append(_what(replace(demand, side=side), moved))
         size += abs(moved - bound) / max(abs(bound), 1e-9)
     if len(missed) < 2:
         return None
-    first, *rest = words
-    text = " and ".join([first, *(f"{part[0].lower()}{part[1:]}" for part in rest)])
-    return solved_proposal("together", f"{text}.", size, wider)
+    return solved_proposal("together", message("together", ways=tuple(ways)), size, wider)
 
 
-def _words(demand: Demand, bound: float) -> str:
+def _what(demand: Demand, bound: float) -> Message:
+    """The giving-up of a demand, to so much."""
+    about = {"key": demand.key, "name": demand.name}
     if demand.kind == "limit":
-        less = "as little as " if demand.side == "min" else ""
-        return f"Allow {less}{bound:,.10g} g {demand.name}."
+        return message("allow_grams", **about, limit=bound, least=demand.side == "min")
     rises = demand.side == "max" or (demand.side == "exact" and bound > demand.bound)
-    name = demand.name[0].lower() + demand.name[1:]
-    return f"Let {name} {'rise' if rises else 'fall'} to {bound:g} {demand.unit}."
+    return message("let_target", **about, limit=bound, unit=demand.unit, rises=rises)
 
 
-def solved_proposal(kind: str, text: str, size: float, recipe: Recipe | None) -> Proposal | None:
+def solved_proposal(
+    kind: str, what: Message, size: float, recipe: Recipe | None
+) -> Proposal | None:
     """Return a proposal with its mix, or ``None`` if after all there is none."""
     if recipe is None:
         return None
@@ -358,4 +359,4 @@ def solved_proposal(kind: str, text: str, size: float, recipe: Recipe | None) ->
     found = optimum(met, programme(met))
     if found is None:
         return None
-    return Proposal(kind, text, size, recipe, tuple(float(each) for each in found.weights))
+    return Proposal(kind, what, size, recipe, tuple(float(each) for each in found.weights))

@@ -3,23 +3,47 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from enum import StrEnum
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from formulate.mix import Assessment, Chance, Mixture, Outlook, TargetValue, chance_of, outlook
+from formulate.messages import Message
+from formulate.mix import (
+    Assessment,
+    Chance,
+    Mixture,
+    Outlook,
+    TargetValue,
+    assess,
+    chance_of,
+    outlook,
+)
 
 if TYPE_CHECKING:  # checking a mix needs none of what explains an impossible one
     from formulate.answers.conflicts import Demand, Reach
     from formulate.answers.proposals import Proposal
 
-__all__ = ["Result"]
+__all__ = ["Certainty", "Result"]
+
+
+#: Least chances that a mix scoops and that every target holds together; our own words for them.
+_SURE, _LIKELY = (0.9, 0.8), (0.7, 0.5)
+
+
+class Certainty(StrEnum):
+    """How sure it is that a mix is what is asked, by chance and targets together."""
+
+    SURE = "sure"
+    LIKELY = "likely"
+    TOSS_UP = "toss_up"
+    MISSES = "misses"
 
 
 @dataclass(frozen=True)
 class Result:
-    """The answer to a command: a status, the mix that is shown, and words.
+    """The answer to a command: a status, the mix that is shown, and what there is to say.
 
     Attributes
     ----------
@@ -43,7 +67,9 @@ class Result:
         Least distance of any uncertain target from its bounds, in its own standard deviations; ``None``
         where nothing is uncertain, or no mix was chosen.
     preparation:
-        What to do with ingredients that have steps, in sentences.
+        What to do with ingredients that have steps.
+    messages:
+        What else a cook should know of the answer.
     exact_grams:
         Weights before rounding to the scale [g].
     """
@@ -59,14 +85,31 @@ class Result:
     reach: tuple[Reach, ...] = ()
     proposals: tuple[Proposal, ...] = ()
     margin: float | None = None
-    preparation: tuple[str, ...] = ()
-    messages: tuple[str, ...] = ()
+    preparation: tuple[Message, ...] = ()
+    messages: tuple[Message, ...] = ()
     exact_grams: tuple[float, ...] = ()
 
     @cached_property
     def chance(self) -> Chance:
         """How likely the mix holds what it must and scoops; worked out when it is first asked for."""
         return chance_of(self.mixture, np.array([weight.grams for weight in self.mix.weights]))
+
+    @property
+    def certainty(self) -> Certainty:
+        """How sure the mix is: a target that is missed, or a mix that does not scoop, is no chance."""
+        if not self.mix.all_met or self.mix.verdict != "scoopable":
+            return Certainty.MISSES
+        chance = (self.chance.scoopable, self.chance.all_targets)
+        for least, found in ((_SURE, Certainty.SURE), (_LIKELY, Certainty.LIKELY)):
+            if chance[0] >= least[0] and chance[1] >= least[1]:
+                return found
+        return Certainty.TOSS_UP
+
+    @cached_property
+    def present_scoops_at_c(self) -> float | None:
+        """The serving temperature at which the recipe as it stands would be right [°C], if known."""
+        present = self.mixture.present
+        return None if present is None else assess(self.mixture, present).serving_temperature_c
 
     @cached_property
     def outlook(self) -> Outlook:

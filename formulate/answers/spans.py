@@ -13,6 +13,7 @@ from formulate.answers.proposals import may_be_added, most_share, with_bound
 from formulate.arrays import Array
 from formulate.errors import InputError, SolverFault
 from formulate.ingredients import ingredient_table
+from formulate.messages import Message, message
 from formulate.mix import (
     COST_KEY,
     FREEZING_KEY,
@@ -99,11 +100,14 @@ class Newcomer:
 
 @dataclass(frozen=True)
 class Ranges:
-    """The spans around an optimum; ``slack`` is how much worse than the optimum a mix may be."""
+    """The spans around an optimum.
+
+    ``slack`` is how much worse than the optimum a mix may be, ``near`` says by what that is told.
+    """
 
     optimum: Assessment
     slack: float
-    slack_words: str
+    near: Message
     ingredients: tuple[Span, ...]
     targets: tuple[Span, ...]
     prices: tuple[Price, ...]
@@ -137,13 +141,13 @@ def ranges(recipe: Recipe, slack: float = 0.1) -> Ranges | None:
     found = optimum(mix, rows)
     if found is None:
         return None
-    near, words = _near(mix, found, slack)
+    near, within = _near(mix, found, slack)
     judged = assess(mix, found.weights)
     corner = active_set_of(found.kept, found.objective, found.columns, found.solution.prices)
     return Ranges(
         optimum=judged,
         slack=slack,
-        slack_words=words,
+        near=within,
         ingredients=_ingredients(mix, judged, near),
         targets=_targets(mix, rows, judged, near),
         prices=() if corner is None else _prices(mix, found, corner),
@@ -151,20 +155,20 @@ def ranges(recipe: Recipe, slack: float = 0.1) -> Ranges | None:
     )
 
 
-def _near(mix: Mixture, found: Chosen, slack: float) -> tuple[Near, str]:
-    """A search for the greatest ``coefficients . weights`` within the slack, and its words."""
+def _near(mix: Mixture, found: Chosen, slack: float) -> tuple[Near, Message]:
+    """A search for the greatest ``coefficients . weights`` within the slack, and what it is within."""
     kept, objective = found.kept, found.objective
     more = np.zeros(len(kept.keys) - len(mix.keys))
     if mix.start is not None:
         moved = objective.of(found.columns)
         ceiling = moved + slack
         least = found.solution.objective
-        words = f"a sum of relative changes up to {slack:g} above the least, {least:.2f}"
+        within = message("near_least_change", slack=slack, least=least)
     else:
         assert mix.prices is not None
         cost = float(mix.prices @ found.weights) / mix.recipe.batch_g
         ceiling = objective.of(found.columns) + slack * mix.recipe.batch_g / float(mix.prices.max())
-        words = f"a cost up to {slack:g} per kg above the least, {cost:.2f}"
+        within = message("near_least_cost", slack=slack, least=cost)
 
     def near(coefficients: Array) -> Solution | None:
         wanted = Objective(
@@ -173,7 +177,7 @@ def _near(mix: Mixture, found: Chosen, slack: float) -> tuple[Near, str]:
         solved = best(kept, wanted, within=(objective, ceiling))
         return None if solved is None else replace(solved, weights=solved.weights[: len(mix.keys)])
 
-    return near, words
+    return near, within
 
 
 def _there(found: Solution | None) -> Solution:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 
 from formulate.answers.result import Result
+from formulate.arrays import Array
 from formulate.messages import Message, message
-from formulate.mix import Mixture, is_unread
+from formulate.mix import Mixture, reading_of, unread_deviation
 from formulate.recipes import usual_use
 from formulate.solver import role, usual_most
 
@@ -16,6 +19,7 @@ __all__ = ["warnings_of"]
 _OF_ITSELF = 1.0 / 3.0
 _SAME = 0.02  # of a ratio of gums, and of a usual limit: what the scale may do
 _NOTHING_G = 1e-6
+_UNREAD_BRIX = 0.5  # °Bx: lots that differ less need no reading
 
 
 def warnings_of(result: Result) -> tuple[Message, ...]:
@@ -53,7 +57,7 @@ def warnings_of(result: Result) -> tuple[Message, ...]:
     return tuple(found)
 
 
-def _changed(mix: Mixture, weights: np.ndarray) -> list[Message]:
+def _changed(mix: Mixture, weights: Array) -> list[Message]:
     found = []
     for index, (entry, grams) in enumerate(zip(mix.recipe.ingredients, weights, strict=True)):
         start = None if mix.start is None or not mix.known[index] else float(mix.start[index])
@@ -72,7 +76,7 @@ def _changed(mix: Mixture, weights: np.ndarray) -> list[Message]:
     return sorted(found, key=lambda each: each.code != "dropped")
 
 
-def _unusual(mix: Mixture, weights: np.ndarray) -> list[Message]:
+def _unusual(mix: Mixture, weights: Array) -> list[Message]:
     found = []
     for index, (entry, grams, most) in enumerate(
         zip(mix.recipe.ingredients, weights, usual_most(mix), strict=True)
@@ -89,13 +93,13 @@ def _unusual(mix: Mixture, weights: np.ndarray) -> list[Message]:
                 name=mix.names[index],
                 value=percent,
                 limit=usual.most,
-                basis=usual.basis,
+                source=usual.basis,
             )
         )
     return found
 
 
-def _blends(mix: Mixture, weights: np.ndarray) -> list[Message]:
+def _blends(mix: Mixture, weights: Array) -> list[Message]:
     """Gums of which the recipe had a ratio."""
     gums = [
         index
@@ -103,7 +107,7 @@ def _blends(mix: Mixture, weights: np.ndarray) -> list[Message]:
         if entry.grams and not entry.fixed and role(mix, index) == "texture"
     ]
     found = []
-    for one, other in zip(gums, gums[1:], strict=False):
+    for one, other in pairwise(gums):
         if min(weights[one], weights[other]) <= _NOTHING_G or mix.start is None:
             continue
         was = float(mix.start[one] / mix.start[other])
@@ -124,23 +128,17 @@ def _blends(mix: Mixture, weights: np.ndarray) -> list[Message]:
 
 
 def _crystals(result: Result) -> list[Message]:
-    return [
-        message(
-            "may_crystallise",
-            key=risk.key.removeprefix("crystals_"),
-            name=risk.key.removeprefix("crystals_").replace("_", " "),
-            value=risk.value,
-            limit=risk.limit,
-        )
-        for risk in result.outlook.risks
-        if risk.key.startswith("crystals_")
-    ]
+    return [risk for risk in result.outlook.risks if risk.code == "may_crystallise"]
 
 
-def _unread(mix: Mixture, weights: np.ndarray) -> list[Message]:
+def _unread(mix: Mixture, weights: Array) -> list[Message]:
     """Fruit without a reading, whose lots differ."""
-    return [
-        message("unread_lot", key=mix.keys[index], name=mix.names[index], value=spread, limit=0.0)
-        for index, grams in enumerate(weights)
-        if grams > _NOTHING_G and (spread := is_unread(mix, index)) > 0.0
-    ]
+    found = []
+    for index, (entry, grams) in enumerate(zip(mix.recipe.ingredients, weights, strict=True)):
+        if grams <= _NOTHING_G or entry.composition is not None or reading_of(entry) is not None:
+            continue
+        spread = unread_deviation(entry.key, mix.raw[index])
+        if spread >= _UNREAD_BRIX:
+            name = mix.names[index]
+            found.append(message("unread_lot", key=entry.key, name=name, value=spread, limit=0.0))
+    return found

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from formulate.cli import lots as cli_lots
 from formulate.cli.inputs import notebook_of, print_out, recipe_from, write_whole
 from formulate.errors import InputError
+from formulate.messages import Message, message
 
 if TYPE_CHECKING:
     from formulate.notebook import FurtherLot, Weighing
@@ -178,7 +179,7 @@ def _learned(options: argparse.Namespace) -> int:
     return _DONE
 
 
-def learned_recipe(options: argparse.Namespace) -> tuple[Recipe, tuple[str, ...]]:
+def learned_recipe(options: argparse.Namespace) -> tuple[Recipe, tuple[Message, ...]]:
     """Return the recipe of a command, ``--learned`` as this kitchen does it, and what changed."""
     recipe = recipe_from(options.recipe)
     if not options.learned:
@@ -187,7 +188,7 @@ def learned_recipe(options: argparse.Namespace) -> tuple[Recipe, tuple[str, ...]
 
     with notebook_of(options) as notebook:
         found, said = as_learned(recipe, kitchen_of(notebook))
-    return found, said or ("The notebook has taught nothing yet that this recipe leaves open.",)
+    return found, said or (message("learned_nothing"),)
 
 
 def add_learned(command: Any) -> None:

@@ -85,7 +85,7 @@ def _ladder(options: argparse.Namespace) -> int:
 
 def _correct(options: argparse.Namespace) -> int:
     from formulate.answers import correct, infer
-    from formulate.report import correction_data, correction_text, inference_text, plain
+    from formulate.report import correction_data, correction_text, inference_data, inference_text
 
     recipe = recipe_from(options.recipe)
     if not options.in_pot and options.reads is None:
@@ -96,7 +96,7 @@ def _correct(options: argparse.Namespace) -> int:
     code = _DONE
     if options.reads is not None:
         inference = infer(recipe, options.reads, options.plus_minus)
-        data["inference"] = plain(inference)
+        data["inference"] = inference_data(inference)
         lines.append(inference_text(inference))
     if options.in_pot:
         corrections = correct(recipe, _pot(options.in_pot))

@@ -30,6 +30,7 @@ from formulate.errors import InputError, nearest
 from formulate.ingredients.components import position
 from formulate.ingredients.instruments import SCALES, acid_shortfall, brix_at_20_c
 from formulate.ingredients.readings import with_reading
+from formulate.messages import Message, message
 
 __all__ = [
     "EQUIVALENTS",
@@ -304,8 +305,8 @@ def _check(lot: Lot, place: str) -> None:
     _known_acid(lot.acidity_as, f"{place}, acidity_as")
 
 
-def lot_remarks(composition: Array, lot: Lot) -> tuple[str, ...]:
-    """Return what a cook should know of the figures of a lot, in sentences.
+def lot_remarks(composition: Array, lot: Lot) -> tuple[Message, ...]:
+    """Return what a cook should know of the figures of a lot.
 
     Parameters
     ----------
@@ -321,29 +322,21 @@ def lot_remarks(composition: Array, lot: Lot) -> tuple[str, ...]:
     Examples
     --------
     >>> from formulate.ingredients import ingredient_table
-    >>> lot_remarks(ingredient_table()["pear"].composition, Lot("pear", ph=4.0))
-    ('pH 4 is noted and changes nothing: ...',)
+    >>> [said.code for said in lot_remarks(ingredient_table()["pear"].composition, Lot("pear", ph=4.0))]
+    ['ph_changes_nothing']
     """
     found = []
     brix = reading_at_20_c(lot)
     if brix is not None:
         scale = SCALES[lot.scale]
-        shown = f"{lot.reading:g} {scale.unit}".strip()
         if lot.scale != "brix" or lot.temperature_c != 20.0:
-            found.append(
-                f"{scale.name}: {shown} at {lot.temperature_c:g} °C is {brix:.1f} °Bx at 20 °C."
-            )
+            read = {"value": lot.reading, "temperature_c": lot.temperature_c, "brix": brix}
+            found.append(message("reading_converted", scale=scale.name, unit=scale.unit, **read))
         short = acid_shortfall(min(titratable_acidity(composition), 20.0))
         if scale.refractometer and short > _WORTH_A_WORD:
-            found.append(
-                f"A refractometer shows about {short:.1f} °Bx too little in juice as sour as this; the "
-                "reading is taken as it stands, so that the lot may be sweeter by that much."
-            )
+            found.append(message("reading_short_by_acid", key=lot.key, value=short))
     if lot.ph is not None and lot.acidity is None:
-        found.append(
-            f"pH {lot.ph:g} is noted and changes nothing: it does not give the amount of acid. The "
-            "acids stay as in the table."
-        )
+        found.append(message("ph_changes_nothing", key=lot.key, value=lot.ph))
     return tuple(found)
 
 

@@ -46,3 +46,4 @@ from .programmes import Row as Row
 from .programmes import programme as programme
 from .programmes import value_per_ingredient as value_per_ingredient
 from .uncertainty import lot_doubts as lot_doubts
+from .uncertainty import unread_deviation as unread_deviation

@@ -1,6 +1,6 @@
 """The chance that a mix holds what it must, and that it scoops, by the doubts that steer its margin.
 
-Every side of every target is moved linearly by independent normal doubts
+Independent normal doubts move every side of every target linearly (:mod:`formulate.mix.deviations`),
 so all sides together are one normal vector; how often it lies where every side holds is counted on a
 fixed set of draws.  The cabinet's swing is taken as spread evenly from so much below to so much above
 the serving temperature.
@@ -47,7 +47,8 @@ class Chance:
     Attributes
     ----------
     all_targets:
-        That every target holds together; an exact one within half of the last digit shown.
+        That every target holds together.  A value that is asked exactly is left out, as nothing keeps a
+        distance from itself.
     scoopable:
         That the frozen water at the serving temperature lies in the serving window.
     in_service:
@@ -96,8 +97,9 @@ def chance_of(mix: Mixture, weights: Array) -> Chance:
     served = tuple(window_target(float(at), window) for at in _temperatures(serving))
     held = _held(mix, weights, (*asked, *served))
     of_targets, of_service = held[: len(asked)], held[len(asked) :]
+    ranged = [at for at, each in enumerate(asked) if each.bounds.min != each.bounds.max]
     return Chance(
-        all_targets=float(of_targets.all(axis=0).mean()),
+        all_targets=float(of_targets[ranged].all(axis=0).mean()),
         scoopable=float(of_service[0].mean()),
         in_service=float(0.5 * _NODE_WEIGHTS @ of_service[1:].mean(axis=1)),
         error=sqrt(0.25 / _DRAWS),

@@ -1,12 +1,12 @@
 """What may go wrong with a mix that its weights do not show: crystals, glass, too much alcohol.
 
-Each risk is a sentence with the basis of its threshold.  They are warnings, not predictions: whether
-something crystallises also depends on time, cooling and what else is in the mix.
+They are warnings, not predictions: whether something crystallises also depends on time, cooling and
+what else is in the mix.  What each threshold rests on stands with its words in
+:mod:`formulate.report.english.mixes`.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -15,9 +15,10 @@ from formulate.arrays import Array
 from formulate.data import data_folder, number, read_rows
 from formulate.freezing import freezing_model, held_at
 from formulate.ingredients import COMPONENTS, position, properties
+from formulate.messages import Message, message
 from formulate.recipes import Serving
 
-__all__ = ["Risk", "glass_temperature", "risks"]
+__all__ = ["glass_temperature", "risks"]
 
 
 _WATER = position("water")
@@ -51,16 +52,7 @@ _FAR_BELOW_MEASUREMENTS_C = -20.0
 _MUCH_UNMEASURED = 20.0
 
 
-@dataclass(frozen=True, slots=True)
-class Risk:
-    """One thing that may go wrong: a key, a sentence, and what its threshold rests on."""
-
-    key: str
-    text: str
-    basis: str
-
-
-def risks(composition: Array, serving: Serving) -> tuple[Risk, ...]:
+def risks(composition: Array, serving: Serving) -> tuple[Message, ...]:
     """Return what may go wrong with a mix, the most urgent first.
 
     Parameters
@@ -94,7 +86,7 @@ def glass_temperature(composition: Array) -> float | None:
     return float(composition @ (weights * temperatures)) / total
 
 
-def _alcohol(composition: Array) -> Risk | None:
+def _alcohol(composition: Array) -> Message | None:
     ethanol = float(composition[position("ethanol")])
     if ethanol <= 0.0:
         return None
@@ -102,15 +94,16 @@ def _alcohol(composition: Array) -> Risk | None:
     frozen = 100.0 * (1.0 - liquid / float(composition[_WATER]))
     if frozen >= _CHURN_FROZEN:
         return None
-    return Risk(
-        "alcohol",
-        f"With {ethanol:.1f} % alcohol only {frozen:.0f} % of the water is frozen at {_CHURN_C:g} °C: "
-        "a churn may not thicken it. Simmer off part of the alcohol, or use less.",
-        "common practice, no source",
+    return message(
+        "churn_may_not_freeze",
+        key="ethanol",
+        value=ethanol,
+        at_c=_CHURN_C,
+        frozen_percent=frozen,
     )
 
 
-def _sandiness(composition: Array, serving: Serving) -> Risk | None:
+def _sandiness(composition: Array, serving: Serving) -> Message | None:
     lactose = float(composition[position("lactose")])
     known = properties()
     values = {
@@ -123,20 +116,18 @@ def _sandiness(composition: Array, serving: Serving) -> Risk | None:
     if lactose <= 0.0 or values["msnf"] <= _MSNF_CEILING_SLOW * free:
         return None
     liquid = _liquid(composition, serving.freezer_c)
-    sure = values["msnf"] > ceiling
-    verb = "is above" if sure else "is close to"
-    return Risk(
-        "sandiness",
-        f"Milk solids-not-fat of {values['msnf']:.1f} % {verb} the handbook ceiling of {ceiling:.1f} %: "
-        f"lactose may crystallise and feel sandy in storage. At {serving.freezer_c:g} °C there are "
-        f"{100.0 * lactose / liquid:.0f} g lactose for each 100 g of unfrozen water, where "
-        f"{_LACTOSE_AT_0_C:g} g dissolve at 0 °C. Fastest at -10 to -12 °C and where the temperature "
-        "swings.",
-        "dairy handbook rule: 0.15 x (100 - fat - sugar - stabiliser); temperatures: Livney 1995",
+    return message(
+        "may_turn_sandy",
+        key="lactose",
+        value=values["msnf"],
+        limit=ceiling,
+        freezer_c=serving.freezer_c,
+        lactose_g=100.0 * lactose / liquid,
+        dissolves_g=_LACTOSE_AT_0_C,
     )
 
 
-def _crystals(composition: Array, serving: Serving) -> list[Risk]:
+def _crystals(composition: Array, serving: Serving) -> list[Message]:
     found = []
     liquid = _liquid(composition, serving.freezer_c)
     for row in _solubility():
@@ -145,51 +136,51 @@ def _crystals(composition: Array, serving: Serving) -> list[Risk]:
         if grams <= 0.0 or 100.0 * grams / liquid <= limit:
             continue
         found.append(
-            Risk(
-                f"crystals_{row['component']}",
-                f"{row['name']} may crystallise out: {100.0 * grams / liquid:.0f} g for each 100 g of "
-                f"unfrozen water at {serving.freezer_c:g} °C, where {limit:.0f} g dissolve at "
-                f"{float(row['temperature_c']):g} °C. Take {row['hindered_by']}.",
-                row["source"],
+            message(
+                "may_crystallise",
+                key=row["component"],
+                name=row["name"],
+                value=100.0 * grams / liquid,
+                limit=limit,
+                limit_c=float(row["temperature_c"]),
+                freezer_c=serving.freezer_c,
+                hindered_by=row["hindered_by"],
+                source=row["source"],
             )
         )
     return found
 
 
-def _storage(composition: Array, serving: Serving) -> Risk | None:
+def _storage(composition: Array, serving: Serving) -> Message | None:
     glass = glass_temperature(composition)
     if glass is None or serving.freezer_c <= glass + _TOO_WARM:
         return None
-    warmer = serving.freezer_c - glass
-    return Risk(
-        "storage",
-        f"Its unfrozen syrup turns to glass at very roughly {glass:.0f} °C, and a freezer at "
-        f"{serving.freezer_c:g} °C is {warmer:.0f} °C warmer: ice crystals keep growing, faster the "
-        "more the temperature swings. Below that glass it is brittle.",
-        "mean of published glass temperatures of its sugars (Levine and Slade), rough to "
-        f"± {_GLASS_ROUGH:g} °C",
+    return message(
+        "ice_grows_in_storage",
+        key="freezer_c",
+        value=serving.freezer_c,
+        limit=glass + _TOO_WARM,
+        glass_c=glass,
+        warmer_c=serving.freezer_c - glass,
+        rough_c=_GLASS_ROUGH,
     )
 
 
-def _range(composition: Array, serving: Serving) -> Risk | None:
+def _range(composition: Array, serving: Serving) -> Message | None:
     """Whether the prediction leaves what was measured further behind than its ± can tell."""
     if serving.temperature_c < _FAR_BELOW_MEASUREMENTS_C:
-        return Risk(
-            "range",
-            f"{serving.temperature_c:g} °C is far below the measured freezing points of sugars, most "
-            "of which end near -5 °C: take the figures there as a guide.",
-            "ranges in freezing/solutes.csv",
+        return message(
+            "colder_than_measured",
+            key="temperature_c",
+            value=serving.temperature_c,
+            limit=_FAR_BELOW_MEASUREMENTS_C,
         )
     liquid = held_at((serving.temperature_c,))[0] * composition
     share = 100.0 * float(liquid @ _unmeasured()) / max(float(liquid.sum()), 1e-12)
     if share <= _MUCH_UNMEASURED:
         return None
-    return Risk(
-        "range",
-        f"{share:.0f} % of the unfrozen water at {serving.temperature_c:g} °C is held by substances "
-        "whose freezing points were not at hand, only a constant from the literature: churn a small "
-        "sample first.",
-        "ranges in freezing/solutes.csv",
+    return message(
+        "much_unmeasured", value=share, limit=_MUCH_UNMEASURED, at_c=serving.temperature_c
     )
 
 

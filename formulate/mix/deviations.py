@@ -138,7 +138,7 @@ def _lots(mix: Mixture) -> tuple[Array, Array]:
     """Whose each doubt about a lot is, and the change of what 100 g of it bring."""
     owners, changes = [], []
     for index, _ in enumerate(mix.keys):
-        for _, _, change in lot_doubts(mix, index):
+        for _, change in lot_doubts(mix, index):
             owners.append(index)
             changes.append(change)
     width = mix.compositions.shape[1]

@@ -7,18 +7,18 @@ where it is kept, the classical method's opinion and what may go wrong.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import erf, sqrt
 
 import numpy as np
 
 from formulate.arrays import Array
 from formulate.freezing import SecondOpinion, freezing_model, frozen_at, second_opinion
 from formulate.ingredients import position
+from formulate.messages import Message
 from formulate.mix.assessment import CURVE_TEMPERATURES, Assessment
-from formulate.mix.defects import Risk, glass_temperature, risks
+from formulate.mix.defects import glass_temperature, risks
 from formulate.mix.mixtures import Mixture
 from formulate.mix.uncertainty import Doubts, doubts, frozen_water_deviation, temperature_deviation
-from formulate.recipes import Range, middle_of, usual_use
+from formulate.recipes import Range, middle_of
 from formulate.timing import ice_volume_percent
 
 __all__ = ["Cause", "Outlook", "outlook"]
@@ -30,10 +30,9 @@ _WATER = position("water")
 
 @dataclass(frozen=True, slots=True)
 class Cause:
-    """One cause of uncertainty: in words, what helps (or ""), and its share of the variance [%]."""
+    """One cause of uncertainty, and its share of the variance [%]."""
 
-    name: str
-    remedy: str
+    what: Message
     share_percent: float
 
 
@@ -49,9 +48,6 @@ class Outlook:
         At :data:`CURVE_TEMPERATURES` [% of water].
     serving_frozen_water_deviation:
         At the serving temperature [% of water].
-    chance_percent:
-        Probability that frozen water at the serving temperature is in the serving window [%], taking
-        the uncertainty as normal.
     causes:
         What makes it uncertain, largest first.
     scoops_between_c:
@@ -70,14 +66,13 @@ class Outlook:
     serving_temperature_deviation: float | None
     frozen_water_deviation: tuple[float, ...]
     serving_frozen_water_deviation: float
-    chance_percent: float
     causes: tuple[Cause, ...]
     scoops_between_c: tuple[float | None, float | None]
     freezer_frozen_water: float
     ice_volume_percent: float
     glass_temperature_c: float | None
     second_opinion: SecondOpinion
-    risks: tuple[Risk, ...]
+    risks: tuple[Message, ...]
 
 
 def outlook(mix: Mixture, judged: Assessment) -> Outlook:
@@ -103,7 +98,6 @@ def outlook(mix: Mixture, judged: Assessment) -> Outlook:
         serving_temperature_deviation=served,
         frozen_water_deviation=tuple(float(value) for value in spread[:-2]),
         serving_frozen_water_deviation=float(spread[-2]),
-        chance_percent=_chance(float(frozen[-2]), float(spread[-2]), window),
         causes=_causes(found, by_doubt[:, -2]),
         scoops_between_c=_reached(composition, window),
         freezer_frozen_water=float(frozen[-1]),
@@ -114,25 +108,8 @@ def outlook(mix: Mixture, judged: Assessment) -> Outlook:
         second_opinion=second_opinion(
             composition, judged.initial_freezing_point_c, serving.temperature_c
         ),
-        risks=(*_unusual(mix, judged), *risks(composition, serving)),
+        risks=risks(composition, serving),
     )
-
-
-def _unusual(mix: Mixture, judged: Assessment) -> list[Risk]:
-    """A word for each ingredient of which there is more than is usual."""
-    found = []
-    for entry, kind, weight in zip(mix.recipe.ingredients, mix.kinds, judged.weights, strict=True):
-        infused = any(step.do == "infuse" for step in entry.steps)
-        grams = weight.grams if infused else weight.reached
-        percent = 100.0 * grams / mix.recipe.batch_g
-        usual = usual_use(entry.key, kind, None, infused)
-        if percent > usual.most + 1e-6:
-            text = (
-                f"{weight.name} makes {percent:.3g} % of the mix, and more than {usual.most:g} % "
-            )
-            text += "is unusual: set a max_g where that is not meant."
-            found.append(Risk(f"unusual_{weight.key}", text, usual.basis))
-    return found
 
 
 def _temperature_deviations(
@@ -145,30 +122,16 @@ def _temperature_deviations(
     return [float(next(spread)) if at is not None and at < 0.0 else None for at, _ in places]
 
 
-def _chance(value: float, deviation: float, window: Range) -> float:
-    """Probability of the window under a normal distribution [%]."""
-    if deviation <= 0.0:
-        inside = (window.min or 0.0) <= value <= (100.0 if window.max is None else window.max)
-        return 100.0 * inside
-
-    def below(bound: float) -> float:
-        return 0.5 * (1.0 + erf((bound - value) / (deviation * sqrt(2.0))))
-
-    high = 1.0 if window.max is None else below(window.max)
-    low = 0.0 if window.min is None else below(window.min)
-    return 100.0 * (high - low)
-
-
 def _causes(found: Doubts, effects: Array) -> tuple[Cause, ...]:
-    """The largest shares of the variance; doubts with the same words count as one."""
-    shares: dict[tuple[str, str], float] = {}
-    for name, remedy, effect in zip(found.names, found.remedies, effects, strict=True):
-        shares[name, remedy] = shares.get((name, remedy), 0.0) + float(effect) ** 2
+    """The largest shares of the variance; doubts of which the same is said count as one."""
+    shares: dict[Message, float] = {}
+    for what, effect in zip(found.what, effects, strict=True):
+        shares[what] = shares.get(what, 0.0) + float(effect) ** 2
     total = sum(shares.values())
     if total <= 0.0:
         return ()
-    ranked = sorted(shares.items(), key=lambda pair: (-pair[1], pair[0]))[:_CAUSES_SHOWN]
-    return tuple(Cause(name, remedy, 100.0 * part / total) for (name, remedy), part in ranked)
+    ranked = sorted(shares.items(), key=lambda pair: -pair[1])[:_CAUSES_SHOWN]
+    return tuple(Cause(what, 100.0 * part / total) for what, part in ranked)
 
 
 def _reached(composition: Array, window: Range) -> tuple[float | None, float | None]:

@@ -104,7 +104,7 @@ class Programme:
         return replace(self, lower=lower, upper=upper)
 
     def after(self, held: Array) -> Programme:
-        """Return the programme of what is still to come when so much is there [g], shape (ingredients,)."""
+        """Return the programme of what is to come when so much is there [g], shape (ingredients,)."""
         rows = (
             replace(row, lower=row.lower - value, upper=row.upper - value)
             for row, value in zip(self.rows, self.matrix @ held, strict=True)
@@ -133,7 +133,7 @@ class Programme:
         return _assemble(wider, tuple(rows))
 
     def loosened(self) -> Programme:
-        """Return the programme in which an exact target may be missed as far as it is judged to be met."""
+        """Return the programme in which an exact target is met as far off as it is judged to be met."""
         if not any(row.slack for row in self.rows):
             return self
         rows = (

@@ -28,6 +28,7 @@ from formulate.ingredients import (
     read_only,
     with_reading,
 )
+from formulate.messages import Message, message
 from formulate.mix.mixtures import Mixture, prepared_row, reading_of
 
 __all__ = [
@@ -59,10 +60,8 @@ class Doubts:
 
     Attributes
     ----------
-    names:
-        In words, shape (doubts,).
-    remedies:
-        What the kitchen can do about each, or "".
+    what:
+        What is doubtful, shape (doubts,).
     composition:
         Change of the mix's composition [g per 100 g], shape (doubts, columns).
     constant:
@@ -71,8 +70,7 @@ class Doubts:
         Amount of each solute whose curve is in doubt [g per 100 g], shape (doubts, solutes).
     """
 
-    names: tuple[str, ...]
-    remedies: tuple[str, ...]
+    what: tuple[Message, ...]
     composition: Array
     constant: Array
     solutes: Array
@@ -97,41 +95,35 @@ def doubts(mix: Mixture, weights: Array) -> Doubts:
     solute (:meth:`formulate.freezing.solute_curves.Solute.water_held_deviation`).
     """
     shares = weights / float(mix.reach @ weights)
-    names: list[str] = []
-    remedies: list[str] = []
+    what: list[Message] = []
     changes: list[Array] = []
     for index, share in enumerate(shares):
         if share <= 0.0:
             continue
-        for what, remedy, change in lot_doubts(mix, index):
-            names.append(what)
-            remedies.append(remedy)
+        for doubt, change in lot_doubts(mix, index):
+            what.append(doubt)
             changes.append(share * change)
     mean = shares @ mix.compositions
-    constants = [0.0] * len(names)
-    for doubt in model_doubts():
-        names.append(doubt.name)
-        remedies.append("")
-        changes.append(mean * doubt.columns)
-        constants.append(float(mean @ doubt.bound))
+    constants = [0.0] * len(what)
+    for of_all in model_doubts():
+        what.append(of_all.what)
+        changes.append(mean * of_all.columns)
+        constants.append(float(mean @ of_all.bound))
     model = freezing_model()
     amounts = mean @ model.shares
-    names += [
-        f"the cold end of the curve of {curve.key.replace('_', ' ')}" for curve in model.curves
-    ]
-    remedies += [""] * len(amounts)
-    rest = len(names) - len(amounts)
-    composition = np.zeros((len(names), len(COLUMNS)))
+    what += [message("doubt_of_curve", name=curve.key.replace("_", " ")) for curve in model.curves]
+    rest = len(what) - len(amounts)
+    composition = np.zeros((len(what), len(COLUMNS)))
     composition[:rest] = changes
     # What brings more mass into the mix thins the rest of it.
     more = composition[:, : len(COMPONENT_KEYS)].sum(axis=1)
     more[len(changes) - len(model_doubts()) :] = 0.0  # doubts about the model move no mass
     composition -= np.outer(more / 100.0, mean)
-    curves = np.zeros((len(names), len(amounts)))
+    curves = np.zeros((len(what), len(amounts)))
     curves[rest:] = np.diag(amounts)
     constant = np.array(constants + [0.0] * len(amounts))
     # Water held by what is counted twice or not weighed is a doubt about liquid water, not about mass.
-    return Doubts(tuple(names), tuple(remedies), composition, constant, curves)
+    return Doubts(tuple(what), composition, constant, curves)
 
 
 def frozen_water_deviation(
@@ -151,7 +143,7 @@ def frozen_water_deviation(
     """
     water = float(composition[_WATER])
     if water <= 0.0:
-        return np.zeros((len(found.names), len(temperatures_c)))
+        return np.zeros((len(found.what), len(temperatures_c)))
     liquid = held_at(temperatures_c) @ composition
     change = found.liquid_water(temperatures_c) / water - np.outer(found.water, liquid / water**2)
     return np.where(liquid < water, -100.0 * change, 0.0)
@@ -188,7 +180,7 @@ def temperature_deviation(
 class ModelDoubt:
     """A doubt that no lot has: relative change of columns, or water bound per gram of columns [g/g]."""
 
-    name: str
+    what: Message
     columns: Array
     bound: Array
 
@@ -204,7 +196,7 @@ def model_doubts() -> tuple[ModelDoubt, ...]:
         columns = row["columns"].split()
         found.append(
             ModelDoubt(
-                row["name"],
+                message("doubt_of_model", name=row["name"]),
                 read_only(dict.fromkeys(columns, relative)),
                 read_only(dict.fromkeys(columns, bound)),
             )
@@ -222,8 +214,8 @@ def _spread() -> Mapping[str, Mapping[str, float]]:
     return MappingProxyType(found)
 
 
-def lot_doubts(mix: Mixture, index: int) -> list[tuple[str, str, Array]]:
-    """Return the doubts about one ingredient: words, what helps, and change of what it brings.
+def lot_doubts(mix: Mixture, index: int) -> list[tuple[Message, Array]]:
+    """Return the doubts about one ingredient: what they are of, and change of what it brings.
 
     Returns
     -------
@@ -234,23 +226,23 @@ def lot_doubts(mix: Mixture, index: int) -> list[tuple[str, str, Array]]:
     if done is None:
         return found
     row, raw = mix.compositions[index], mix.raw[index]
-    found = [
-        (what, remedy, prepared_row(mix, index, raw + change) - row)
-        for what, remedy, change in found
-    ]
-    for what, change in done.doubts.items():
-        found.append((f"preparing {name} ({what})", "weigh it before and after", 100.0 * change))
+    found = [(what, prepared_row(mix, index, raw + change) - row) for what, change in found]
+    for step, change in done.doubts.items():
+        found.append((message("doubt_of_step", name=name, step=step), 100.0 * change))
     return found
 
 
-def _raw_doubts(mix: Mixture, index: int) -> list[tuple[str, str, Array]]:
+def _raw_doubts(mix: Mixture, index: int) -> list[tuple[Message, Array]]:
     """Doubts about one ingredient as it is bought, before its steps [g per 100 g]."""
     entry, name, row = mix.recipe.ingredients[index], mix.names[index], mix.raw[index]
     brix, plus_minus = reading_of(entry), entry.brix_plus_minus
     in_table = entry.composition is None
     if not in_table:
         return [
-            (f"the declared {_NAMES[COLUMNS[at]]} of {name}", "", _one(row, at, sd))
+            (
+                message("doubt_of_declared", component=_NAMES[COLUMNS[at]], name=name),
+                _one(row, at, sd),
+            )
             for at in _DISSOLVED
             if (sd := row[at] * _DECLARED_PERCENT / 100.0) > 0.0
         ]
@@ -260,21 +252,20 @@ def _raw_doubts(mix: Mixture, index: int) -> list[tuple[str, str, Array]]:
     for what, deviation in spread.items():
         if what == "sugars":
             if brix is None:
-                found.append((f"the sugar of {name}", "take a reading", _sugar(row, deviation)))
+                found.append((message("doubt_of_sugar", name=name), _sugar(row, deviation)))
         elif what == "sucrose_share":
             change = np.zeros(len(COLUMNS))
             change[position("sucrose")] = sugars * deviation
             change[[position("glucose"), position("fructose")]] = -sugars * deviation / 2.0
-            found.append((f"which sugars {name} hold", "", change))
+            found.append((message("doubt_of_sugars", name=name), change))
         else:
-            content = f"the {_NAMES[what]} of {name}"
             change = _one(row, position(what), deviation)
             if brix is not None:  # the reading counted it: more of one is less of the rest
                 change = with_reading(row + change, brix) - row
-            found.append((content, "", change))
+            found.append((message("doubt_of_content", component=_NAMES[what], name=name), change))
     if brix is not None:
         more = with_reading(row, brix + plus_minus) - row
-        found.append((f"the reading of {name}", "read twice, with a finer instrument", more))
+        found.append((message("doubt_of_reading", name=name), more))
     return found
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from formulate.ingredients import ingredient_table
+from formulate.messages import Message, message
 from formulate.notebook.batch_records import batches, made_recipe
 from formulate.notebook.deliveries import lots
 from formulate.notebook.learning import Kitchen, LearnedSetting, learn_kitchen
@@ -26,23 +27,24 @@ def kitchen_of(notebook: Notebook) -> Kitchen:
     return learn_kitchen(teaching, recipes, lots(notebook))
 
 
-def as_learned(recipe: Recipe, kitchen: Kitchen) -> tuple[Recipe, tuple[str, ...]]:
-    """Return the recipe with what the kitchen has learned, and a sentence for each thing changed.
+def as_learned(recipe: Recipe, kitchen: Kitchen) -> tuple[Recipe, tuple[Message, ...]]:
+    """Return the recipe with what the kitchen has learned, and what was changed.
 
     The serving window and temperature, where the recipe leaves them to the kind of dessert; settings of
     steps that it leaves to the usual ones; and the reading of an ingredient whose lot was not read.
     """
-    entries, said = [], []
+    entries: list[RecipeIngredient] = []
+    said: list[Message] = []
     for entry in recipe.ingredients:
-        changed, sentences = _entry(entry, kitchen)
+        changed, told = _entry(entry, kitchen)
         entries.append(changed)
-        said += sentences
-    serving, sentence = _serving(recipe.serving, kitchen)
-    said += sentence
+        said += told
+    serving, told = _serving(recipe.serving, kitchen)
+    said += told
     return replace(recipe, ingredients=tuple(entries), serving=serving), tuple(said)
 
 
-def _serving(serving: Serving | None, kitchen: Kitchen) -> tuple[Serving | None, list[str]]:
+def _serving(serving: Serving | None, kitchen: Kitchen) -> tuple[Serving | None, list[Message]]:
     if serving is None:
         return serving, []
     serving, said = _served(serving, kitchen)
@@ -53,14 +55,18 @@ def _serving(serving: Serving | None, kitchen: Kitchen) -> tuple[Serving | None,
     if serving.frozen_water != usual or not learned.verdicts:
         return serving, said
     low, high = round(learned.window.min or 0.0, 1), round(learned.window.max or 100.0, 1)
-    sentence = (
-        f"As learned here: the serving window is {low:g} to {high:g} % frozen water, where "
-        f"{usual.min:g} to {usual.max:g} is usual (verdicts: {learned.verdicts})."
+    told = message(
+        "learned_window",
+        low=low,
+        high=high,
+        usual_low=usual.min,
+        usual_high=usual.max,
+        verdicts=learned.verdicts,
     )
-    return replace(serving, frozen_water=Range(low, high)), [*said, sentence]
+    return replace(serving, frozen_water=Range(low, high)), [*said, told]
 
 
-def _served(serving: Serving, kitchen: Kitchen) -> tuple[Serving, list[str]]:
+def _served(serving: Serving, kitchen: Kitchen) -> tuple[Serving, list[Message]]:
     """At what it is really served here, where the recipe has the usual temperature of its kind."""
     usual = serving_kinds().get(serving.kind, Serving()).temperature_c
     learned = kitchen.served.get(serving.kind)
@@ -69,26 +75,36 @@ def _served(serving: Serving, kitchen: Kitchen) -> tuple[Serving, list[str]]:
     there = min(max(round(learned.mean.value, 1), -30.0), -1.0)
     if there == usual:
         return serving, []
-    sentence = (
-        f"As learned here: it comes out of your freezer at {there:g} ± {learned.deviation.value:.1f} °C, "
-        f"where {usual:g} is usual (batches: {learned.batches})."
+    told = message(
+        "learned_serving_temperature",
+        value=there,
+        plus_minus=learned.deviation.value,
+        usual=usual,
+        batches=learned.batches,
     )
-    return replace(serving, temperature_c=there), [sentence]
+    return replace(serving, temperature_c=there), [told]
 
 
-def _entry(entry: RecipeIngredient, kitchen: Kitchen) -> tuple[RecipeIngredient, list[str]]:
+def _entry(entry: RecipeIngredient, kitchen: Kitchen) -> tuple[RecipeIngredient, list[Message]]:
     table = ingredient_table()
     name = table[entry.key].name if entry.key in table else entry.key
-    said = []
+    said: list[Message] = []
     steps = list(entry.steps)
     for learned in kitchen.settings:
         for index, step in enumerate(steps):
             if learned.key == entry.key and step.do == learned.step and _is_open(step, learned):
                 steps[index] = _with(step, learned)
                 said.append(
-                    f"As learned here: {name}, {step.do}: {learned.setting} is "
-                    f"{learned.value.value:.3g}, where {learned.usual:g} is usual (weighings: "
-                    f"{learned.weighings})."
+                    message(
+                        "learned_setting",
+                        key=entry.key,
+                        name=name,
+                        step=step.do,
+                        setting=learned.setting,
+                        value=learned.value.value,
+                        usual=learned.usual,
+                        weighings=learned.weighings,
+                    )
                 )
     entry = replace(entry, steps=tuple(steps))
     unread = entry.brix is None and (entry.lot is None or entry.lot.reading is None)
@@ -97,8 +113,15 @@ def _entry(entry: RecipeIngredient, kitchen: Kitchen) -> tuple[RecipeIngredient,
             brix, deviation = round(fruit.mean.value, 1), round(fruit.deviation.value, 1)
             entry = replace(entry, brix=brix, brix_plus_minus=max(deviation, 0.1))
             said.append(
-                f"As learned here: {name} is taken to read {brix:g} ± {deviation:g} °Bx, where the "
-                f"table has {fruit.usual:.1f} (lots: {fruit.lots}). A reading of the lot is better."
+                message(
+                    "learned_reading",
+                    key=entry.key,
+                    name=name,
+                    value=brix,
+                    plus_minus=deviation,
+                    usual=fruit.usual,
+                    lots=fruit.lots,
+                )
             )
     return entry, said
 

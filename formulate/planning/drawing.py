@@ -13,6 +13,7 @@ from datetime import date as Date
 
 from formulate.answers import Result, balance
 from formulate.ingredients import Account, Part, milligrams, offer
+from formulate.messages import message
 from formulate.mix import Mixture, blended, mixture, says_something
 from formulate.recipes import Recipe
 
@@ -111,8 +112,8 @@ def _settled(
         again = {key: offer(account, key, need, day, passed) for key, need in taken.items()}
         if found.status == "balanced" and _agree(parts, again, account):
             return FromLots(supplied, found, again, passed)
-    words = "The lots and the weights do not settle on a share; take one lot for this batch."
-    result = replace(result, status="impossible", messages=(*result.messages, words))
+    said = (*result.messages, message("shares_unsettled"))
+    result = replace(result, status="impossible", messages=said)
     return FromLots(supplied, result, {}, passed)
 
 

@@ -24,6 +24,7 @@ from formulate.ingredients import (
     past_use_by,
     take,
 )
+from formulate.messages import Message, message
 from formulate.mix import reading_of
 from formulate.planning.drawing import FromLots, from_lots
 from formulate.planning.menu import WeekMenu
@@ -60,7 +61,7 @@ class Ahead:
 
     begin: Date
     mix: str
-    text: str
+    what: Message
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +76,7 @@ class Making:
     result: Result
     draws: tuple[Draw, ...]
     ahead: tuple[Ahead, ...]
-    notes: tuple[str, ...]
+    notes: tuple[Message, ...]
     digest: str
 
     @property
@@ -250,34 +251,33 @@ def _ahead(churning: Churning, recipe: Recipe, found: FromLots) -> tuple[Ahead, 
             if isinstance(minutes, int | float) and minutes > 0:
                 days = ceil(max(minutes - _MORNING_MIN, 0.0) / 1440.0)
                 begin = churning.day - timedelta(days)
-                time = f"{minutes / 60.0:.3g} hours" if minutes >= 120 else f"{minutes:g} minutes"
-                ahead.append(Ahead(begin, recipe.name, f"{names[entry.key]}: {step.do}, {time}"))
+                name = names[entry.key]
+                what = message("begin_step", name=name, step=step.do, minutes=minutes)
+                ahead.append(Ahead(begin, recipe.name, what))
     return tuple(ahead)
 
 
 def _past(
     day: Date, keys: Iterable[str], names: Mapping[str, str], account: Account
-) -> tuple[str, ...]:
-    """Lots of a mix that may not be used any more, by name."""
+) -> tuple[Message, ...]:
+    """Lots of a mix that may not be used any more."""
     found = []
     for key in keys:
         for place in past_use_by(account, key, day):
             lot = account.shelf[place].lot
             grams = account.left[place] / 1000.0
-            found.append(
-                f"{names[key]}, {lot.name}: past its use-by of {lot.use_by}, {grams:,.0f} g are not "
-                "used."
-            )
+            about = {"key": key, "name": names[key], "lot": lot.name}
+            about["use_by"] = "" if lot.use_by is None else lot.use_by.isoformat()
+            found.append(message("lot_past_use_by", **about, grams=grams))
     return tuple(found)
 
 
-def _passed(found: FromLots, account: Account) -> tuple[str, ...]:
+def _passed(found: FromLots, account: Account) -> tuple[Message, ...]:
     """Lots that come first and are left aside."""
     names = _names(found)
     lots = [account.shelf[place].lot for place in sorted(found.passed)]
     return tuple(
-        f"{names[lot.key]}, {lot.name}: left aside, as no mix meets every target with it."
-        for lot in lots
+        message("lot_left_aside", key=lot.key, name=names[lot.key], lot=lot.name) for lot in lots
     )
 
 

@@ -19,9 +19,10 @@ from formulate.errors import InputError
 from formulate.freezing import freezing_model
 from formulate.ingredients import brix_of, ingredient_table, properties
 from formulate.labels import ALLERGENS, allergens_of
+from formulate.messages import Message
 from formulate.mix import CURVE_TEMPERATURES, Mixture, Part, mixture, preparation, target_values
 from formulate.recipes import Recipe, Scale, digest, mass_of
-from formulate.report import PLUS_MINUS, cold_sentences, sentence
+from formulate.report import PLUS_MINUS, cold_sentences, grams_words, sentence, sentences
 from formulate.safety import cautions_for
 from formulate.timing import cup_weight, mix_density
 
@@ -50,7 +51,7 @@ class Line:
     @property
     def weight(self) -> str:
         """The weight as it is printed, without its unit."""
-        return f"{self.grams:,.4f}".rstrip("0").rstrip(".")
+        return grams_words(self.grams, exact=True, decimals=4)
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,7 +173,10 @@ def sheet(
         steps=_steps(bench, result),
         totals=tuple(totals),
         panels=(*_panels(bench, composition, result), *_worth(mix, grams, made, frozen, portion_g)),
-        cautions=(*bench.cautions.values(), *(f"Watch: {r.text}" for r in result.outlook.risks)),
+        cautions=(
+            *bench.cautions.values(),
+            *(f"Watch: {words}" for words in sentences(result.outlook.risks)),
+        ),
         foot=(
             recipe.name[:80],
             f"recipe {digest(recipe)}",
@@ -242,8 +246,8 @@ def _bench(mix: Mixture, grams: Array, composition: Array) -> _Bench:
     drawn = np.array([key in herbs or key in herbs.values() for key in mix.keys])
     prepared = preparation(mix, grams * np.array([key not in herbs for key in mix.keys]))
     infuse = [said for said in preparation(mix, grams * drawn) if said not in prepared]
-    infuse = [said for said in infuse if not said.endswith(", as bought.")]
-    bench = _Bench([], {}, [], prepared, infuse, {})
+    infuse = [said for said in infuse if not _as_bought(said)]
+    bench = _Bench([], {}, [], sentences(prepared), list(sentences(infuse)), {})
 
     def place(at: int) -> tuple[bool, bool, float]:
         return kinds[at] == "stabiliser", mix.keys[at] in herbs, -float(grams[at])
@@ -262,6 +266,13 @@ def _bench(mix: Mixture, grams: Array, composition: Array) -> _Bench:
     keys = [part.table_key for part in bench.parts if part.table_key and part.key not in herbs]
     bench.cautions.update({c.code: sentence(c) for c in cautions_for(keys, composition)})
     return bench
+
+
+def _as_bought(said: Message) -> bool:
+    """Whether a herb is weighed as it was bought: the list of what to weigh says that."""
+    if said.code != "herb_weighed":
+        return False
+    return grams_words(said.fields["bought_g"]) == grams_words(said.fields["weighed_g"])
 
 
 def _stage(part: Part) -> str:

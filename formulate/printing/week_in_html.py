@@ -18,6 +18,8 @@ from formulate.report import (
     lot_words,
     made_words,
     reasons,
+    sentence,
+    sentences,
     waste_words,
 )
 
@@ -54,7 +56,7 @@ def week_html(found: Week) -> str:
         f"<h2>{safe(day_words(day))}</h2>{''.join(_making(making) for making in makings)}"
         for day, makings in groupby(found.makings, key=lambda making: making.churning.day)
     ]
-    ahead = [f"{day_words(each.begin)}: {each.text} ({each.mix})" for each in found.ahead]
+    ahead = [f"{day_words(each.begin)}: {sentence(each.what)} ({each.mix})" for each in found.ahead]
     wasted = [waste_words(line) for line in found.lines if line.wasted]
     total = cost_words([line.order for line in found.lines])
     body = f"""<header><h1>{safe(found.name)}</h1>
@@ -71,7 +73,7 @@ def week_html(found: Week) -> str:
 
 def _making(making: Making) -> str:
     head = f'<h3>{safe(making.name)}</h3><p class="made">{safe(made_words(making))}</p>'
-    notes = "".join(f'<p class="note">{safe(text)}</p>' for text in making.notes)
+    notes = "".join(f'<p class="note">{safe(text)}</p>' for text in sentences(making.notes))
     if not making.is_possible:
         why = "".join(f"<p>{safe(text)}</p>" for text in reasons(making))
         words = "<p><b>No mix can do it with these lots.</b></p>"
@@ -79,13 +81,13 @@ def _making(making: Making) -> str:
     draws = {draw.key: draw for draw in making.draws}
     rows = "".join(
         f'<tr><td class="tick"><i></i></td><td>{safe(weight.name)}</td>'
-        f'<td class="number">{safe(grams_words(weight.grams))}</td>'
-        f'<td class="number">{safe(grams_words(in_all(making, weight)))}</td>'
+        f'<td class="number">{safe(grams_words(weight.grams, exact=True))}</td>'
+        f'<td class="number">{safe(grams_words(in_all(making, weight), exact=True))}</td>'
         f"<td>{safe(draw_words(draws[weight.key]) if weight.key in draws else '')}</td></tr>"
         for weight in making.result.mix.weights
         if weight.grams > 0.0
     )
-    said = (*making.result.messages, f"Recipe {making.digest}, as on its batch sheet.")
+    said = (*sentences(making.result.messages), f"Recipe {making.digest}, as on its batch sheet.")
     notes += "".join(f'<p class="note">{safe(text)}</p>' for text in said)
     return (
         f'<section>{head}<table class="list"><thead><tr><th></th><th></th>'

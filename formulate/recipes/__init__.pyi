@@ -30,9 +30,9 @@ from .serving import how_made as how_made
 from .serving import middle_of as middle_of
 from .serving import serving_kinds as serving_kinds
 from .splits import Prepared as Prepared
-from .splits import infusion_sentences as infusion_sentences
+from .splits import infusion_notes as infusion_notes
 from .splits import mass_of as mass_of
-from .splits import preparation_sentences as preparation_sentences
+from .splits import preparation_notes as preparation_notes
 from .splits import retained_from_weighing as retained_from_weighing
 from .splits import yield_from_weighing as yield_from_weighing
 from .steps import VERBS as VERBS

@@ -21,6 +21,7 @@ import numpy as np
 from formulate.arrays import Array
 from formulate.errors import InputError
 from formulate.ingredients import COLUMNS, COMPONENT_KEYS, brix_of, position
+from formulate.messages import Message, message
 
 __all__ = [
     "Infusion",
@@ -28,10 +29,10 @@ __all__ = [
     "clear_fat",
     "drain",
     "evaporate",
-    "infusion_sentences",
+    "infusion_notes",
     "liquid_for",
     "mass_of",
-    "preparation_sentences",
+    "preparation_notes",
     "press",
     "retained_from_weighing",
     "share",
@@ -48,17 +49,6 @@ Split = tuple[Array, Array]
 _PULP = np.isin(COLUMNS, ("other_fat", "cocoa_fat", "other_protein", "fibre", "starch"))
 _WATER, _ETHANOL, _MILK_FAT = position("water"), position("ethanol"), position("milk_fat")
 _FAR = 3.0  # times the usual dose or time, where a word is due; no source
-
-#: How a cook calls what leaves.
-_LEFT = {
-    "peel and stones": "of peel and stones",
-    "jug": "left in the jug",
-    "sieve": "left in the sieve",
-    "drained": "drained off",
-    "press cake": "of press cake",
-    "clarified": "clarified off",
-    "steam": "gone as steam",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -305,8 +295,8 @@ def yield_from_weighing(before_g: float, after_g: float) -> float:
     return after_g / before_g
 
 
-def preparation_sentences(name: str, prepared: Prepared, grams: float) -> tuple[str, ...]:
-    """Return what to buy and weigh, what reaches the churn and where the rest goes, in sentences.
+def preparation_notes(name: str, prepared: Prepared, grams: float) -> tuple[Message, ...]:
+    """Return what to buy and weigh, what reaches the churn and where the rest goes.
 
     Parameters
     ----------
@@ -315,75 +305,57 @@ def preparation_sentences(name: str, prepared: Prepared, grams: float) -> tuple[
     prepared, grams:
         What a gram of it becomes, and the weight at the scale [g].
     """
-    bought, at_scale = (_text(grams * part) for part in (prepared.buy_per_weighed, 1.0))
-    start = f"{name}: buy {bought}, weigh {at_scale}"
-    if bought == at_scale:
-        start = f"{name}: weigh {at_scale}, as bought"
+    bought = grams * prepared.buy_per_weighed
     for liquid, kept in prepared.liquids.items():
-        of = f"{_text(abs(kept) * grams)} of the {liquid.replace('_', ' ')}"
-        does = f"takes {of} with it" if kept >= 0.0 else f"leaves {of.replace(' of', ' more of')}"
-        return (f"{start}.", f"Spent, it {does}; the weights allow for that.")
+        return (
+            message("herb_weighed", name=name, bought_g=bought, weighed_g=grams),
+            message("spent_herb_keeps", liquid=liquid, grams=kept * grams),
+        )
     reaches = grams * prepared.yield_share
-    found = [f"{start}, {_text(reaches)} reaches the churn."]
+    weights = {"bought_g": bought, "weighed_g": grams, "reaches_g": reaches}
+    found = [message("weighed_and_reaches", name=name, **weights)]
     rest = [*prepared.trimmings.items(), *prepared.losses.items()]
-    weights = [(where, mass_of(lost) * grams) for where, lost in rest]
-    parts = [f"{_text(lost)} {_LEFT.get(where, where)}" for where, lost in weights if lost > 0.0]
-    parts += [f"{_text(-lost)} of water taken up" for _, lost in weights if lost < 0.0]
+    lost = [(where, mass_of(part) * grams) for where, part in rest]
+    lost.sort(key=lambda part: part[1] < 0.0)  # what is taken up comes last
+    parts = tuple(message("lost", where=where, grams=part) for where, part in lost if part != 0.0)
     if parts:
-        found.append(f"On the way: {', '.join(parts)}.")
+        found.append(message("lost_on_the_way", parts=parts))
     if prepared.spread >= 0.01:
-        off = _text(reaches * prepared.spread)
-        found.append(f"It may be {off} more or less: weigh it once, and give what you find.")
+        found.append(message("preparation_unsure", grams=reaches * prepared.spread))
     return tuple(found)
 
 
-def infusion_sentences(
+def infusion_notes(
     herb: str, liquid: str, herb_g: float, liquid_g: float, figures: Infusion
-) -> tuple[str, ...]:
-    """Return how to draw a herb, what comes through and what to top up, in sentences.
+) -> tuple[Message, ...]:
+    """Return how to draw a herb, what comes through and what to top up.
 
     Parameters
     ----------
     herb, liquid:
-        Names, as within a sentence: ``spearmint``, ``whole milk``.
+        Their names.
     herb_g, liquid_g:
         Weights before the infusion [g].
     figures:
         Figures of the infusion.
     """
     minutes = figures.usual_minutes if figures.minutes is None else figures.minutes
-    time = "" if minutes is None else f" {_time(minutes)}"
-    heat = "" if figures.at_c is None else f" to {figures.at_c:g} °C"
-    how = f"Stir {_text(herb_g)} {herb} into {_text(liquid_g)} {liquid}, cover and leave{time} cold"
-    if figures.hot:
-        how = f"Heat {_text(liquid_g)} {liquid}{heat}, add {_text(herb_g)} {herb}, cover and steep{time}"
-    found = [f"{how}; strain and press."]
-    more, poured = top_up(herb_g, figures), _text(liquid_g)
+    names = {"herb": herb, "liquid": liquid}
+    weights = {"herb_g": herb_g, "liquid_g": liquid_g}
+    how = {"hot": figures.hot, "minutes": minutes, "at_c": figures.at_c}
+    found = [message("draw_herb", **names, **weights, **how)]
+    more, whole = top_up(herb_g, figures), liquid_for(liquid_g, herb_g, figures)
     if more >= liquid_g:
-        return (*found, f"That is too little {liquid}: the {herb} would keep all of it.")
-    found.append(
-        f"About {_text(2.0 * liquid_g - liquid_for(liquid_g, herb_g, figures))} comes through."
-    )
-    if more > 0.0:
-        whole = _text(liquid_for(liquid_g, herb_g, figures))
-        found[-1] += f" Top up with {_text(more)} {liquid}, or pour on {whole} to get {poured}."
+        return (*found, message("too_little_liquid", **names))
+    comes = {"grams": 2.0 * liquid_g - whole, "top_up_g": more, "instead_g": whole}
+    found.append(message("comes_through", liquid=liquid, liquid_g=liquid_g, **comes))
     usual, dose = figures.usual_grams_per_kg, 1000.0 * herb_g / liquid_g
     if usual is not None and not usual / _FAR <= dose <= usual * _FAR:
-        kind = "weak" if dose < usual else "strong"
-        found.append(f"{dose:.3g} g per kg of {liquid} is {kind}; about {usual:g} is usual.")
+        found.append(message("unusual_dose", liquid=liquid, value=dose, limit=usual))
     usual = figures.usual_minutes
     if usual and minutes and not usual / _FAR <= minutes <= usual * _FAR:
-        found.append(f"What passes over is taken as after {_time(usual)}.")
+        found.append(message("taken_as_after", minutes=usual))
     return tuple(found)
-
-
-def _text(grams: float) -> str:
-    """A weight as a cook reads it: ``1,240 g``, ``7.5 g``."""
-    return f"{grams:,.0f} g" if abs(grams) >= 20.0 else f"{round(grams, 1):g} g"
-
-
-def _time(minutes: float) -> str:
-    return f"{minutes / 60.0:.3g} hours" if minutes >= 120.0 else f"{minutes:g} minutes"
 
 
 def _ratio(part: float, whole: float) -> float:

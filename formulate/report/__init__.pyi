@@ -4,6 +4,7 @@ from .catalogue import ingredients_text as ingredients_text
 from .catalogue import search as search
 from .cold import PLUS_MINUS as PLUS_MINUS
 from .cold import cold_sentences as cold_sentences
+from .cold import second_opinion_sentences as second_opinion_sentences
 from .evidence import Check as Check
 from .evidence import Verification as Verification
 from .evidence import every_check as every_check
@@ -14,6 +15,11 @@ from .evidence import unexpected as unexpected
 from .evidence import verification as verification
 from .evidence import verification_data as verification_data
 from .evidence import verification_text as verification_text
+from .figures import degrees_words as degrees_words
+from .figures import grams_words as grams_words
+from .figures import money_words as money_words
+from .figures import percent_words as percent_words
+from .figures import time_words as time_words
 from .labels import LABEL_CAUTIONS as LABEL_CAUTIONS
 from .labels import amount_words as amount_words
 from .labels import label_data as label_data
@@ -21,9 +27,10 @@ from .labels import label_text as label_text
 from .labels import listed as listed
 from .mixes import CAUTIONS as CAUTIONS
 from .mixes import asked_words as asked_words
+from .mixes import certainty_words as certainty_words
 from .mixes import changes as changes
+from .mixes import conflict_sentences as conflict_sentences
 from .mixes import curve_text as curve_text
-from .mixes import grams_words as grams_words
 from .mixes import headline as headline
 from .mixes import mix_data as mix_data
 from .mixes import mix_sentences as mix_sentences
@@ -45,6 +52,9 @@ from .notebook import verdict_words as verdict_words
 from .orders import churns_words as churns_words
 from .orders import cost_words as cost_words
 from .orders import order_rows as order_rows
+from .phrases import lowered as lowered
+from .phrases import raised as raised
+from .questions import band_sentences as band_sentences
 from .questions import base_data as base_data
 from .questions import base_text as base_text
 from .questions import correction_data as correction_data
@@ -53,6 +63,7 @@ from .questions import different_data as different_data
 from .questions import different_text as different_text
 from .questions import frontier_data as frontier_data
 from .questions import frontier_text as frontier_text
+from .questions import inference_data as inference_data
 from .questions import inference_text as inference_text
 from .questions import ladder_data as ladder_data
 from .questions import ladder_text as ladder_text
@@ -90,5 +101,6 @@ from .weeks import week_csv as week_csv
 from .weeks import week_data as week_data
 from .weeks import week_text as week_text
 from .wording import basis as basis
+from .wording import remedy as remedy
 from .wording import sentence as sentence
 from .wording import sentences as sentences

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from formulate.answers import Result
-from formulate.report.mixes import asked_words, grams_words, headline, value_words
+from formulate.report.figures import grams_words
+from formulate.report.mixes import asked_words, headline, value_words
 
 __all__ = ["brief_text"]
 
@@ -36,10 +37,12 @@ def brief_text(result: Result) -> str:
     lines = [headline(result)]
     for weight in shown:
         changed = weight.before is not None and abs(weight.grams - weight.before) >= 0.05
-        before = f"   was {grams_words(weight.before or 0.0)}" if changed else ""
-        lines.append(f"  {weight.name:{width}}  {grams_words(weight.grams):>8} g{before}")
+        before = f"   was {grams_words(weight.before or 0.0, exact=True)}" if changed else ""
+        lines.append(
+            f"  {weight.name:{width}}  {grams_words(weight.grams, exact=True):>8} g{before}"
+        )
     if rest:
-        grams = grams_words(sum(weight.grams for weight in rest))
+        grams = grams_words(sum(weight.grams for weight in rest), exact=True)
         lines.append(f"  {f'and {len(rest)} more':{width}}  {grams:>8} g")
     missed = [target for target in mix.targets if not target.met]
     lines.append(f"{len(mix.targets) - len(missed)} of {len(mix.targets)} targets met")

@@ -6,15 +6,26 @@ from typing import Any
 
 from formulate.answers import Result
 from formulate.freezing import Reason
+from formulate.messages import Message
 from formulate.mix import Outlook
+from formulate.report.wording import basis, remedy, sentence, sentences
 
-__all__ = ["PLUS_MINUS", "cold_data", "cold_sentences"]
+__all__ = ["PLUS_MINUS", "cold_data", "cold_sentences", "second_opinion_sentences"]
 
 #: What every ± means.
 PLUS_MINUS = "± is one standard deviation: two times in three the truth lies within."
 
 _NO_POINT = "below -30 °C, if at all"
-_LIKELY = 80.0
+_LIKELY = 0.8
+_RISKS = {
+    "churn_may_not_freeze": "alcohol",
+    "may_turn_sandy": "sandiness",
+    "may_crystallise": "crystals",
+    "ice_grows_in_storage": "storage",
+    "colder_than_measured": "range",
+    "much_unmeasured": "range",
+}
+_EACH = ("crystals",)  # one of each substance
 _METHODS_AGREE_C = 0.05
 
 
@@ -24,8 +35,9 @@ def cold_sentences(result: Result) -> list[str]:
     found += _where_it_scoops(result)
     found += _freezer(result)
     found += _causes(result.outlook)
-    found += _second_opinion(result)
-    found += [f"Watch: {risk.text}" for risk in result.outlook.risks]
+    found += second_opinion_sentences(result)
+    others = [risk for risk in result.outlook.risks if risk.code != "may_crystallise"]
+    found += [f"Watch: {words}" for words in sentences(others)]
     return found
 
 
@@ -39,9 +51,13 @@ def cold_data(result: Result) -> dict[str, Any]:
         "initial_freezing_point_plus_minus": outlook.initial_freezing_point_deviation,
         "serving_temperature_plus_minus": outlook.serving_temperature_deviation,
         "serving_frozen_water_plus_minus": outlook.serving_frozen_water_deviation,
-        "chance_in_window_percent": outlook.chance_percent,
+        "chance_in_window_percent": 100.0 * result.chance.scoopable,
         "causes": [
-            {"cause": cause.name, "remedy": cause.remedy, "share_percent": cause.share_percent}
+            {
+                "cause": sentence(cause.what),
+                "remedy": remedy(cause.what),
+                "share_percent": cause.share_percent,
+            }
             for cause in outlook.causes
         ],
         "kind": mix.serving.kind or None,
@@ -62,25 +78,32 @@ def cold_data(result: Result) -> dict[str, Any]:
             ],
         },
         "risks": [
-            {"key": risk.key, "text": risk.text, "basis": risk.basis} for risk in outlook.risks
+            {"key": _risk_key(risk), "text": sentence(risk), "basis": basis(risk)}
+            for risk in outlook.risks
         ],
     }
+
+
+def _risk_key(risk: Message) -> str:
+    """What a risk is called in plain data."""
+    name = _RISKS[risk.code]
+    return f"{name}_{risk.fields['key']}" if name in _EACH else name
 
 
 def _serving(result: Result) -> str:
     mix, outlook = result.mix, result.outlook
     spread = outlook.serving_frozen_water_deviation
     verdict = mix.verdict
-    if verdict == "scoopable" and outlook.chance_percent < _LIKELY:
-        verdict += f", though only about {_in_ten(outlook.chance_percent)} in 10"
+    if verdict == "scoopable" and result.chance.scoopable < _LIKELY:
+        verdict += f", though only about {_in_ten(result.chance.scoopable)} in 10"
     return (
         f"At {mix.serving.temperature_c:g} °C {mix.serving_frozen_water:.1f} ± {spread:.1f} % of the "
         f"water is frozen: {verdict}."
     )
 
 
-def _in_ten(chance_percent: float) -> str:
-    times = min(9, max(1, round(chance_percent / 10.0)))
+def _in_ten(chance: float) -> str:
+    times = min(9, max(1, round(10.0 * chance)))
     return "once" if times == 1 else f"{times} times"
 
 
@@ -131,11 +154,13 @@ def _causes(outlook: Outlook) -> list[str]:
     if not outlook.causes:
         return []
     first = outlook.causes[0]
-    remedy = f": {first.remedy}" if first.remedy else ""
-    return [f"Most of the ± is {first.name} ({first.share_percent:.0f} %){remedy}. {PLUS_MINUS}"]
+    helps = f": {remedy(first.what)}" if remedy(first.what) else ""
+    cause = f"{sentence(first.what)} ({first.share_percent:.0f} %)"
+    return [f"Most of the ± is {cause}{helps}. {PLUS_MINUS}"]
 
 
-def _second_opinion(result: Result) -> list[str]:
+def second_opinion_sentences(result: Result) -> list[str]:
+    """Return what the classical method says, and why it differs; nothing where it says nothing."""
     mix, outlook = result.mix, result.outlook
     opinion, point = outlook.second_opinion, mix.initial_freezing_point_c
     if point is None or opinion.initial_freezing_point_c is None:

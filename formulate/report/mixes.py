@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from formulate.answers import Result
+from formulate.answers import Certainty, Result, warnings_of
 from formulate.data import versions
 from formulate.ingredients import ingredient_table, properties
+from formulate.messages import Message
 from formulate.mix import COST_KEY, Assessment, TargetValue, fine
 from formulate.report.cold import cold_data, cold_sentences
-from formulate.report.wording import sentences
+from formulate.report.figures import grams_words
+from formulate.report.phrases import enumerated, lowered
+from formulate.report.wording import sentence, sentences
 from formulate.safety import cautions_for
 
 if TYPE_CHECKING:
@@ -19,9 +22,10 @@ __all__ = [
     "CAUTIONS",
     "asked_words",
     "cautions",
+    "certainty_words",
     "changes",
+    "conflict_sentences",
     "curve_text",
-    "grams_words",
     "headline",
     "mix_data",
     "mix_sentences",
@@ -47,6 +51,12 @@ _TITLES = {
     "misses": "the present mix misses a target",
 }
 
+
+_CERTAINTY = {
+    Certainty.SURE: "Surely scoopable",
+    Certainty.LIKELY: "Likely scoopable",
+    Certainty.TOSS_UP: "A toss-up whether it is scoopable",
+}
 
 #: Where a limit comes from, if not from ``min_g`` or ``max_g``.
 _SET_BY = {
@@ -80,10 +90,18 @@ def mix_data(result: Result) -> dict[str, Any]:
         "messages": list(result_sentences(result)),
         "cautions": list(cautions(result)),
     }
-    if result.chances:
-        data["chances"] = [
-            {"key": chance.key, "percent": chance.percent} for chance in result.chances
-        ]
+    chance = result.chance
+    data["chance"] = {
+        "all_targets": chance.all_targets,
+        "scoopable": chance.scoopable,
+        "in_service": chance.in_service,
+        "error": chance.error,
+        "targets": [{"key": each.key, "chance": each.value} for each in chance.targets],
+    }
+    data["certainty"] = result.certainty
+    data["margin"] = result.margin
+    data["warnings"] = [_warning(each) for each in warnings_of(result)]
+    data["present_scoops_at_c"] = result.present_scoops_at_c
     data["versions"] = versions()
     if result.exact_grams:
         data["exact_grams"] = list(result.exact_grams)
@@ -103,7 +121,7 @@ def mix_data(result: Result) -> dict[str, Any]:
         data["proposals"] = [
             {
                 "kind": proposal.kind,
-                "text": proposal.text,
+                "text": sentence(proposal.what),
                 "mix": [
                     {"key": entry.key, "grams": grams}
                     for entry, grams in zip(
@@ -142,9 +160,28 @@ def headline(result: Result) -> str:
     return f"{result.name}: {_TITLES[result.status]}"
 
 
+def certainty_words(result: Result) -> str:
+    """Return how sure the mix is, in one sentence: whether it scoops, and whether it is what is asked."""
+    chance, mix = result.chance, result.mix
+    served = f"at {mix.serving.temperature_c:g} °C"
+    if result.certainty is Certainty.MISSES:
+        missed = [target.name for target in mix.targets if not target.met]
+        words = f"{mix.verdict.capitalize()} {served}"
+        return f"{words}; it misses {enumerated(missed)}." if missed else f"{words}."
+    words = f"{_CERTAINTY[result.certainty]} {served}, {_times(chance.scoopable)} times in 100"
+    if any(target.min != target.max for target in mix.targets):
+        words += f"; every target holds together {_times(chance.all_targets)} times in 100"
+    return f"{words}."
+
+
+def _times(chance: float) -> str:
+    return f"{min(max(round(100.0 * chance), 1), 99)}"
+
+
 def mix_text(result: Result) -> str:
     """Return the result as a page of text."""
-    parts = [headline(result), "", *_weights(result.mix), ""]
+    told = [f"Mind: {words}" for words in sentences(warnings_of(result))]
+    parts = [headline(result), certainty_words(result), *told, "", *_weights(result.mix), ""]
     parts += [*_targets(result.mix), ""] if result.mix.targets else []
     parts += [*_properties(result.mix), ""]
     parts += [*result_sentences(result), "", *cautions(result)]
@@ -176,12 +213,17 @@ def result_sentences(result: Result) -> tuple[str, ...]:
 
 def mix_sentences(result: Result) -> tuple[str, ...]:
     """Return what a cook needs to know of weights and targets, one sentence each."""
-    found = [*result.messages]
+    found = [*sentences(result.messages)]
     if result.status == "impossible":
-        found += _impossible(result)
+        found += [*_impossible(result), *_ways_out(result)]
     if result.status == "balanced":
         found += changes(result)
-    return (*found, *_misses(result.mix), *result.preparation)
+    return (*found, *_misses(result.mix), *sentences(result.preparation))
+
+
+def conflict_sentences(result: Result) -> tuple[str, ...]:
+    """Return why no mix can do it, without the ways out, one sentence each."""
+    return (*sentences(result.messages), *_impossible(result))
 
 
 def changes(result: Result) -> tuple[str, ...]:
@@ -199,7 +241,7 @@ def changes(result: Result) -> tuple[str, ...]:
     moved.sort(key=lambda pair: -abs(pair[0]))
     words = ", ".join(f"{weight.name} {_signed(change)}" for change, weight in moved)
     missed = [target.name for target in result.present or () if not target.met]
-    why = f" The present mix misses {_list(missed)}." if missed else ""
+    why = f" The present mix misses {enumerated(missed)}." if missed else ""
     return (f"Change: {words}.{why}",)
 
 
@@ -209,14 +251,18 @@ def _impossible(result: Result) -> list[str]:
     if len(demands) == 1:
         found.append(f"With these ingredients this cannot be met: {demands[0]}.")
     elif demands:
-        found.append(f"These cannot hold together: {_list(demands)}.")
+        found.append(f"These cannot hold together: {enumerated(demands)}.")
     for reach in result.reach:
         if reach.given != "none":
             found.append(_reach(reach, result.mix))
-    if result.proposals:
-        found.append("Any one of these makes a mix possible:")
-        found += [f"- {proposal.text}" for proposal in result.proposals]
     return found
+
+
+def _ways_out(result: Result) -> list[str]:
+    if not result.proposals:
+        return []
+    ways = [f"- {sentence(proposal.what)}" for proposal in result.proposals]
+    return ["Any one of these makes a mix possible:", *ways]
 
 
 def _reach(reach: Reach, mix: Assessment) -> str:
@@ -252,21 +298,21 @@ def _weights(mix: Assessment) -> list[str]:
     more = "        buy  reaches" if prepared else ""
     lines = [f"{'':{width}}  {'g':>9}   before{more}"]
     for weight in mix.weights:
-        before = f"{'' if weight.before is None else grams_words(weight.before):>9}"
-        rest = (
-            f"  {grams_words(weight.bought):>9}{grams_words(weight.reached):>9}" if prepared else ""
-        )
-        lines.append(
-            f"{weight.name:{width}}  {grams_words(weight.grams):>9}{before}{rest}".rstrip()
-        )
+        before = f"{'' if weight.before is None else _exact(weight.before):>9}"
+        rest = f"  {_exact(weight.bought):>9}{_exact(weight.reached):>9}" if prepared else ""
+        lines.append(f"{weight.name:{width}}  {_exact(weight.grams):>9}{before}{rest}".rstrip())
     total = sum(weight.grams for weight in mix.weights)
     if not prepared:
-        return [*lines, f"{'Total':{width}}  {grams_words(total):>9}"]
+        return [*lines, f"{'Total':{width}}  {_exact(total):>9}"]
     reached = sum(weight.reached for weight in mix.weights)
     return [
         *lines,
-        f"{'Total':{width}}  {grams_words(total):>9}{'':9}  {'':9}{grams_words(reached):>9}",
+        f"{'Total':{width}}  {_exact(total):>9}{'':9}  {'':9}{_exact(reached):>9}",
     ]
+
+
+def _exact(grams: float) -> str:
+    return grams_words(grams, exact=True)
 
 
 def _targets(mix: Assessment) -> list[str]:
@@ -312,10 +358,19 @@ def _demand(demand: Demand) -> str:
     side = {"min": "at least ", "max": "at most ", "exact": ""}[demand.side]
     if demand.kind in ("limit", "count"):
         unit = f" {demand.unit}" if demand.unit else ""
-        return (
-            f"{side}{grams_words(demand.bound)}{unit} {demand.name}{_SET_BY.get(demand.field, '')}"
-        )
-    return f"{demand.name[0].lower()}{demand.name[1:]} {side}{demand.bound:g} {demand.unit}"
+        return f"{side}{_exact(demand.bound)}{unit} {demand.name}{_SET_BY.get(demand.field, '')}"
+    return f"{lowered(demand.name)} {side}{demand.bound:g} {demand.unit}"
+
+
+def _warning(warning: Message) -> dict[str, Any]:
+    fields = warning.fields
+    return {
+        "code": warning.code,
+        "key": fields.get("key"),
+        "value": fields.get("value"),
+        "limit": fields.get("limit"),
+        "text": sentence(warning),
+    }
 
 
 def _mix(mix: Assessment) -> list[dict[str, Any]]:
@@ -348,25 +403,6 @@ def _step(grams: float) -> float:
     return 0.1 if grams < 20.0 else 1.0
 
 
-def grams_words(grams: float) -> str:
-    """Grams as a scale shows them: a decimal below 20 g and where it is not whole."""
-    grams = grams + 0.0 if abs(grams) > 1e-9 else 0.0
-    whole = abs(grams - round(grams)) < 0.005
-    if whole:
-        return f"{grams:,.0f}"
-    return (
-        f"{grams:,.1f}"
-        if abs(grams * 10 - round(grams * 10)) < 0.05 or grams >= 20
-        else f"{grams:,.2f}"
-    )
-
-
 def _signed(change: float) -> str:
     sign = "+" if change > 0 else "-"
-    return f"{sign}{grams_words(round(abs(change), 1))} g"
-
-
-def _list(parts: list[str]) -> str:
-    if len(parts) < 2:
-        return "".join(parts)
-    return f"{', '.join(parts[:-1])} and {parts[-1]}"
+    return f"{sign}{grams_words(round(abs(change), 1), exact=True)} g"

@@ -49,8 +49,8 @@ def fill(template: str, fields: Mapping[str, Any]) -> str:
     template:
         ``{name}`` shows a field, ``{weight:grams}`` shows it by one of
         :data:`formulate.report.figures.FIGURES`; ``commas``, ``enumerated``, ``lowered`` and
-        ``raised`` are the functions of this module; any other word behind a colon is a number's usual
-        format.
+        ``raised`` are the functions of this module, and ``within`` is a name in small letters; any
+        other word behind a colon is a number's usual format.
     fields:
         By name.
 
@@ -69,6 +69,7 @@ _SHOWN: Mapping[str, Callable[[Any], str]] = MappingProxyType(
         "enumerated": enumerated,
         "lowered": lowered,
         "raised": raised,
+        "within": str.lower,
     }
 )
 

@@ -19,8 +19,11 @@ from formulate.answers import (
 from formulate.data import made_with, versions
 from formulate.mix import Assessment, fine
 from formulate.recipes import Recipe
+from formulate.report.figures import grams_words
+from formulate.report.wording import sentence
 
 __all__ = [
+    "band_sentences",
     "base_data",
     "base_text",
     "correction_data",
@@ -29,7 +32,7 @@ __all__ = [
     "different_text",
     "frontier_data",
     "frontier_text",
-    "grams",
+    "inference_data",
     "inference_text",
     "ladder_data",
     "ladder_text",
@@ -48,11 +51,6 @@ def plain(value: Any) -> dict[str, Any]:
     return dict(asdict(value))
 
 
-def grams(value: float) -> str:
-    """Return grams as a scale shows them."""
-    return f"{value:,.1f}" if abs(value) < 20.0 and round(value, 1) % 1 else f"{value:,.0f}"
-
-
 def mix_data(mix: Assessment) -> dict[str, Any]:
     """Return the weights, targets and verdict of a mix."""
     return {
@@ -68,7 +66,7 @@ def mix_data(mix: Assessment) -> dict[str, Any]:
 
 def ranges_text(name: str, found: Ranges) -> str:
     """Return ranges as a table, prices and newcomers as sentences."""
-    lines = [f"{name}: ranges, for {found.slack_words}", ""]
+    lines = [f"{name}: ranges, for {sentence(found.near)}", ""]
     lines += _spans([*found.ingredients, *found.targets])
     lines.append("")
     lines += [_price(price) for price in found.prices]
@@ -107,7 +105,7 @@ def ranges_data(found: Ranges) -> dict[str, Any]:
     """Return ranges as plain data."""
     return {
         "slack": found.slack,
-        "slack_words": found.slack_words,
+        "slack_words": sentence(found.near),
         "optimum": mix_data(found.optimum),
         "ingredients": [plain(span) for span in found.ingredients],
         "targets": [plain(span) for span in found.targets],
@@ -129,9 +127,15 @@ def ladder_text(found: Ladder, recipe: Recipe) -> str:
         if rung.grams is None:
             lines.append(f"{rung.brix:6.2f}  no mix can do it")
         else:
-            cells = "  ".join(f"{grams(each):>14}" for each in rung.grams)
+            cells = "  ".join(f"{grams_words(each):>14}" for each in rung.grams)
             lines.append(f"{rung.brix:6.2f}  {cells}")
     lines.append("")
+    return "\n".join([*lines, *band_sentences(found), f"Made with {made_with()}."])
+
+
+def band_sentences(found: Ladder) -> list[str]:
+    """Return what changes within each band of readings, and whether means may be taken in it."""
+    said = []
     for band in found.bands:
         words = ", ".join(band.changing) or "nothing"
         careful = (
@@ -139,8 +143,8 @@ def ladder_text(found: Ladder, recipe: Recipe) -> str:
             if band.off_by_g <= _INTERPOLATE_G
             else "do not take means between its rows; ask for finer steps"
         )
-        lines.append(f"From {band.low:.2f} to {band.high:.2f} °Bx {words} change; {careful}.")
-    return "\n".join([*lines, f"Made with {made_with()}."])
+        said.append(f"From {band.low:.2f} to {band.high:.2f} °Bx {words} change; {careful}.")
+    return said
 
 
 def ladder_data(found: Ladder, recipe: Recipe) -> dict[str, Any]:
@@ -171,9 +175,9 @@ def correction_text(name: str, found: tuple[Correction, ...]) -> str:
     for each in found:
         total = sum(weight.grams for weight in each.mix.weights)
         parts = [
-            f"{grams(added)} g {weight.name}"
+            f"{grams_words(added)} g {weight.name}"
             for added, weight in zip(each.additions, each.mix.weights, strict=True)
-            if grams(added) != "0"
+            if grams_words(added) != "0"
         ]
         what = ", ".join(parts) or "nothing"
         head = {
@@ -206,6 +210,21 @@ def correction_data(found: Correction) -> dict[str, Any]:
     }
 
 
+def inference_data(found: Inference) -> dict[str, Any]:
+    """Return what a reading says of the weights as plain data."""
+    suspects = [
+        {"name": sentence(suspect.what)}
+        | {name: getattr(suspect, name) for name in ("alone", "likely", "unit", "share_percent")}
+        for suspect in found.suspects
+    ]
+    return {
+        "expected_brix": found.expected_brix,
+        "read_brix": found.read_brix,
+        "unusual": found.unusual,
+        "suspects": suspects,
+    }
+
+
 def inference_text(found: Inference) -> str:
     """Return what a reading says of the weights."""
     lines = [
@@ -217,7 +236,8 @@ def inference_text(found: Inference) -> str:
         lines.append(f"That is {found.unusual:.1f} times what weighing and lots usually do.")
     for suspect in found.suspects:
         lines.append(
-            f"- {suspect.name}: alone it would be off by {suspect.alone:+.3g} {suspect.unit}; it "
+            f"- {sentence(suspect.what)}: alone it would be off by {suspect.alone:+.3g} "
+            f"{suspect.unit}; it "
             f"explains {suspect.share_percent:.0f} % of what usually differs."
         )
     return "\n".join(lines)
@@ -228,7 +248,9 @@ def frontier_text(name: str, found: Frontier) -> str:
     lines = [f"{name}: {found.first} against {found.second}", ""]
     lines.append(f"{found.first:>14}  {found.second:>14}   mix, g")
     for corner in found.corners:
-        mix = ", ".join(f"{weight.name} {grams(weight.grams)}" for weight in corner.mix.weights)
+        mix = ", ".join(
+            f"{weight.name} {grams_words(weight.grams)}" for weight in corner.mix.weights
+        )
         lines.append(f"{corner.first:14.3f}  {corner.second:14.3f}   {mix}")
     lines.append("")
     lines.append("Between two neighbouring rows, blending them gives every trade-off in between.")
@@ -253,7 +275,7 @@ def different_text(name: str, found: tuple[Different, ...]) -> str:
     lines = [f"{name}: mixes of different ingredients", ""]
     for count, each in enumerate(found, start=1):
         parts = [
-            f"{weight.name} {grams(weight.grams)} g"
+            f"{weight.name} {grams_words(weight.grams)} g"
             for weight in each.mix.weights
             if weight.grams > 1e-6
         ]
@@ -271,9 +293,9 @@ def base_text(name: str, found: BaseAnswer) -> str:
     lines = [f"{name}: one base for {len(found.mixes)} mixes", ""]
     width = max(len(each) for each in found.names)
     for each, weight in zip(found.names, found.base, strict=True):
-        lines.append(f"{each:{width}}  {grams(weight):>9} g")
+        lines.append(f"{each:{width}}  {grams_words(weight):>9} g")
     for mix in found.mixes:
-        parts = [f"{weight.name} {grams(weight.grams)} g" for weight in mix.weights]
+        parts = [f"{weight.name} {grams_words(weight.grams)} g" for weight in mix.weights]
         lines.append("")
         lines.append(f"{', '.join(parts)}: {mix.verdict} at {mix.serving.temperature_c:g} °C.")
     return "\n".join(lines)

@@ -10,8 +10,10 @@ from typing import Any
 from formulate.data import cell, made_with, versions
 from formulate.mix import Weight
 from formulate.planning import Draw, LotUse, Making, Serve, Week, WeekLine, name_of
-from formulate.report.mixes import grams_words, mix_sentences
+from formulate.report.figures import grams_words
+from formulate.report.mixes import mix_sentences
 from formulate.report.orders import churns_words, cost_words
+from formulate.report.wording import sentence, sentences
 
 __all__ = [
     "WEEK_CAUTIONS",
@@ -55,7 +57,9 @@ def week_text(found: Week) -> str:
         parts += [f"  {line}" for line in _making(making)]
     if found.ahead:
         parts += ["", "Begin"]
-        parts += [f"  {day_words(each.begin)}: {each.text} ({each.mix})" for each in found.ahead]
+        parts += [
+            f"  {day_words(each.begin)}: {sentence(each.what)} ({each.mix})" for each in found.ahead
+        ]
     parts += ["", "Order", *_order(found.lines)]
     total = cost_words([line.order for line in found.lines])
     parts += [total] if total else []
@@ -77,7 +81,9 @@ def made_words(making: Making) -> str:
     stays = churning.grams - churning.wanted_g
     words = f"{churns_words(churning.churns, churning.churn_g)}; {churning.wanted_g:,.0f} g served"
     words += (
-        f", {grams_words(round(stays, 1))} g for the machine and the scale" if stays > 0 else ""
+        f", {grams_words(round(stays, 1), exact=True)} g for the machine and the scale"
+        if stays > 0
+        else ""
     )
     return f"{words}: {', '.join(_serve(serve, churning.day) for serve in churning.serves)}"
 
@@ -109,7 +115,7 @@ def buy_words(line: WeekLine) -> str:
     if line.order.key == _TAP and line.order.buy_g:
         return "tap"
     return ", ".join(
-        f"{grams_words(round(g, 1))} g {day:%a} {day.day}" for day, g in line.purchases
+        f"{grams_words(round(g, 1), exact=True)} g {day:%a} {day.day}" for day, g in line.purchases
     )
 
 
@@ -125,7 +131,7 @@ def waste_words(line: WeekLine) -> str:
 def reasons(making: Making) -> tuple[str, ...]:
     """Return why a mix cannot be, and the nearest, in sentences."""
     nearest = ", ".join(
-        f"{weight.name} {grams_words(round(weight.grams, 1))} g"
+        f"{weight.name} {grams_words(round(weight.grams, 1), exact=True)} g"
         for weight in making.result.mix.weights
         if weight.grams > 0.0
     )
@@ -141,7 +147,7 @@ def week_data(found: Week) -> dict[str, Any]:
         "status": "planned" if found.is_possible else "impossible",
         "makings": [_making_data(making) for making in found.makings],
         "ahead": [
-            {"begin": each.begin.isoformat(), "mix": each.mix, "text": each.text}
+            {"begin": each.begin.isoformat(), "mix": each.mix, "text": sentence(each.what)}
             for each in found.ahead
         ],
         "order": [_line_data(line) for line in found.lines],
@@ -193,16 +199,19 @@ def _making(making: Making) -> list[str]:
     lines = [f"{making.name}: {made_words(making)}"]
     if not making.is_possible:
         lines[0] = f"{making.name}: NO MIX CAN DO IT; {made_words(making)}"
-        return [*lines, *(f"  {text}" for text in (*reasons(making), *making.notes))]
+        return [*lines, *(f"  {text}" for text in (*reasons(making), *sentences(making.notes)))]
     draws = {draw.key: draw for draw in making.draws}
     weights = [weight for weight in making.result.mix.weights if weight.grams > 0.0]
     width = max(len(weight.name) for weight in weights)
     lines.append(f"  {'':{width}}  g a churn   in all  from, as bought")
     for weight in weights:
         lots = draw_words(draws[weight.key]) if weight.key in draws else ""
-        each, total = grams_words(weight.grams), grams_words(in_all(making, weight))
+        each, total = (
+            grams_words(weight.grams, exact=True),
+            grams_words(in_all(making, weight), exact=True),
+        )
         lines.append(f"  {weight.name:{width}}  {each:>9}  {total:>7}  {lots}".rstrip())
-    return [*lines, *(f"  {text}" for text in (*making.notes, *making.result.messages))]
+    return [*lines, *(f"  {text}" for text in sentences((*making.notes, *making.result.messages)))]
 
 
 def _order(lines: tuple[WeekLine, ...]) -> list[str]:
@@ -226,7 +235,7 @@ def _serve(serve: Serve, day: Date) -> str:
 
 
 def _use(use: LotUse) -> str:
-    grams = grams_words(round(use.grams, 1))
+    grams = grams_words(round(use.grams, 1), exact=True)
     return f"buy {grams} g" if use.lot is None else f"{use.lot.lot.name} {grams} g"
 
 
@@ -280,8 +289,10 @@ def _making_data(making: Making) -> dict[str, Any]:
             }
             for draw in making.draws
         ],
-        "messages": list(making.result.messages if making.is_possible else reasons(making)),
-        "notes": list(making.notes),
+        "messages": list(
+            sentences(making.result.messages) if making.is_possible else reasons(making)
+        ),
+        "notes": list(sentences(making.notes)),
     }
 
 

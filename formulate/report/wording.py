@@ -18,7 +18,7 @@ from formulate.messages import Message
 from formulate.report.english import SENTENCES
 from formulate.report.phrases import Template, fill
 
-__all__ = ["basis", "sentence", "sentences"]
+__all__ = ["basis", "remedy", "sentence", "sentences"]
 
 #: Where the catalogue of each language stands.
 _LANGUAGES: Mapping[str, str] = {"en": "formulate.report.english"}
@@ -53,13 +53,22 @@ def sentence(message: Message, language: str = "en") -> str:
 
 def basis(message: Message, language: str = "en") -> str:
     """Return what a message rests on, a source or common practice; "" where nothing is said of that."""
-    code = f"{message.code}_basis"
-    return sentence(Message(code, message.fields), language) if code in SENTENCES else ""
+    return _beside(message, "basis", language)
+
+
+def remedy(message: Message, language: str = "en") -> str:
+    """Return what helps against what a message tells; "" where nothing is known to."""
+    return _beside(message, "remedy", language)
 
 
 def sentences(messages: Iterable[Message], language: str = "en") -> tuple[str, ...]:
     """Return several messages in words, one each."""
     return tuple(sentence(each, language) for each in messages)
+
+
+def _beside(message: Message, what: str, language: str) -> str:
+    code = f"{message.code}_{what}"
+    return sentence(Message(code, message.fields), language) if code in SENTENCES else ""
 
 
 def _inner(value: Any, language: str) -> Any:

@@ -1,9 +1,9 @@
 """Keeping a distance from the bounds of what is uncertain: the margin, in standard deviations.
 
-Each side of an uncertain target asks for room: so many of its own standard deviations, but never more than
-half of its range.  A standard deviation is a norm of the weights, so it is replaced by its tangent at a
-mix near by, which makes the room linear; the optimum moves a little, the tangent is laid anew there, and
-after one or two turns both agree.
+Each side of an uncertain target asks for room: so many of its own standard deviations, but never more
+than half of its range.  A standard deviation is a norm of the weights, so it is replaced by its tangent
+at a mix near by, which makes the room linear; the optimum moves a little, the tangent is laid anew there,
+and after one or two turns both agree.
 
 How far a side falls short of its room is a column of its own beside the ingredients, priced so high that
 no change of the weights is worth it: first the largest shortfall is made small, then their sum, then

@@ -63,6 +63,12 @@ class Chosen:
     columns: Array
 
     @property
+    def moves(self) -> Array | None:
+        """What a gram of change of each ingredient counts [1/g]; ``None`` where changes count nothing."""
+        change = self.objective.change[: len(self.weights)]
+        return change if change.any() else None
+
+    @property
     def weights(self) -> Array:
         """Weights [g], shape (ingredients,)."""
         return self.solution.weights

@@ -173,5 +173,5 @@ def _infused(entry: RecipeIngredient) -> bool:
 
 
 def _counted_reach(reach: float) -> float:
-    """What a usual share of the mix is taken of: what reaches it, or the weight if that is strained out."""
+    """What a usual share is taken of: what reaches the mix, or the weight if that is strained out."""
     return reach if reach >= _SMALL_REACH else 1.0

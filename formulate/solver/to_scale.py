@@ -69,7 +69,9 @@ class _Demands:
         return np.asarray(np.maximum(beyond, 0.0, out=beyond) @ self.price)
 
 
-def weighable(programme: Programme, exact: Array, scale: Scale) -> Weighable | None:
+def weighable(
+    programme: Programme, exact: Array, scale: Scale, price: Array | None = None
+) -> Weighable | None:
     """Return the weights nearest to ``exact`` that a scale shows and that keep every row and the total.
 
     Tries the scale's own steps, then steps 10 and 100 times finer; ``None`` if none will do.
@@ -82,12 +84,15 @@ def weighable(programme: Programme, exact: Array, scale: Scale) -> Weighable | N
         A mix that meets the programme [g], shape (ingredients,).
     scale:
         The steps of the kitchen's scales.
+    price:
+        What a gram of repair of each counts, shape (ingredients,); relative to the weight if not given.
     """
     demands = _demands(programme, scale)
     for refined in (1, 10, 100):
         steps = np.where(exact < scale.fine_below_g, scale.fine_step_g, scale.step_g) / refined
         far = MOST_STEPS * np.maximum(steps, scale.step_g / refined)
-        found = _repaired(programme, demands, exact, steps)
+        each = 1.0 / np.maximum(exact, steps) if price is None else price
+        found = _repaired(programme, demands, exact, steps, each)
         if found is None or np.any(np.abs(found - exact) > far):
             near = programme.with_limits(
                 np.maximum(programme.lower, exact - far), np.minimum(programme.upper, exact + far)
@@ -129,7 +134,9 @@ def _demands(programme: Programme, scale: Scale) -> _Demands:
     )
 
 
-def _repaired(programme: Programme, demands: _Demands, exact: Array, steps: Array) -> Array | None:
+def _repaired(
+    programme: Programme, demands: _Demands, exact: Array, steps: Array, price: Array
+) -> Array | None:
     """Round to steps and repair; ``None`` if a row, limit or the total stays broken."""
     free = (programme.upper > programme.lower) & (exact > 0.0)
     rounded = np.where(free, np.round(exact / steps) * steps, exact)
@@ -139,23 +146,23 @@ def _repaired(programme: Programme, demands: _Demands, exact: Array, steps: Arra
     if not len(at):
         return None
     effects = _effects_of_moves(demands.matrix.T[at], steps[at])
-    greedy = _by_single_moves(demands, exact, rounded, effects, steps)
-    if greedy is not None and _away(greedy, exact, rounded, steps) <= _SMALL_REPAIR:
+    greedy = _by_single_moves(demands, rounded, effects, price)
+    if greedy is not None and _away(greedy, rounded, price) <= _SMALL_REPAIR:
         return greedy
     if len(effects) > _MOST_PAIRED:
         return greedy
-    paired = _by_pairs(demands, exact, rounded, effects, steps)
+    paired = _by_pairs(demands, rounded, effects, price)
     return greedy if paired is None else paired
 
 
 def _by_single_moves(
-    demands: _Demands, exact: Array, rounded: Array, effects: Array, steps: Array
+    demands: _Demands, rounded: Array, effects: Array, price: Array
 ) -> Array | None:
     """Take the move that repairs most, again and again; ``None`` if none does any more.
 
     ``effects`` are what each move changes of the values of the demands, shape (moves, demands).
     """
-    values, miss = demands.matrix @ rounded, np.inf
+    values, miss, count = demands.matrix @ rounded, np.inf, len(rounded)
     for _ in range(_MOST_MOVES):
         tried = values + effects
         left = np.round(demands.miss(tried), 12)
@@ -163,15 +170,13 @@ def _by_single_moves(
             return None
         miss = left.min()
         best = tried[left == miss]
-        values = best[np.argmin(_away(best[:, -len(exact) :], exact, rounded, steps))]
+        values = best[np.argmin(_away(best[:, -count:], rounded, price))]
         if miss == 0.0:
-            return np.asarray(values[-len(exact) :])
+            return np.asarray(values[-count:])
     return None
 
 
-def _by_pairs(
-    demands: _Demands, exact: Array, rounded: Array, effects: Array, steps: Array
-) -> Array | None:
+def _by_pairs(demands: _Demands, rounded: Array, effects: Array, price: Array) -> Array | None:
     """Return what :func:`_by_pairs_plain` does, from the effect of every single move.
 
     Most pairs break the total, the first of the demands, which alone is looked at first.
@@ -181,31 +186,31 @@ def _by_pairs(
     kept = (total >= demands.lower[0]) & (total <= demands.upper[0])
     one, other = np.nonzero(np.triu(kept))
     tried = values + (effects[one] + effects[other])
-    tried = tried[demands.hold(tried)][:, -len(exact) :]
+    tried = tried[demands.hold(tried)][:, -len(rounded) :]
     if not len(tried):
         return None
-    return np.asarray(tried[np.argmin(_away(tried, exact, rounded, steps))])
+    return np.asarray(tried[np.argmin(_away(tried, rounded, price))])
 
 
 def _by_pairs_plain(
-    demands: _Demands, exact: Array, rounded: Array, effects: Array, steps: Array
+    demands: _Demands, rounded: Array, effects: Array, price: Array
 ) -> Array | None:
     """The least of all repairs by one or two moves, ``None`` if none repairs everything."""
     best, least = None, np.inf
-    moves = effects[:, -len(exact) :]
+    moves = effects[:, -len(rounded) :]
     for at, move in enumerate(moves):
         for other in moves[at:]:
             tried = rounded + (move + other)
-            away = float(_away(tried, exact, rounded, steps))
+            away = float(_away(tried, rounded, price))
             if away < least and demands.hold(demands.matrix @ tried):
                 best, least = tried, away
     return best
 
 
-def _away(tried: Array, exact: Array, rounded: Array, steps: Array) -> Array:
-    """Largest relative distance from the rounded weights, then all distances, shape (mixes,)."""
-    relative = np.abs(tried - rounded) / np.maximum(exact, steps)
-    return np.asarray(relative.max(axis=-1) + 1e-3 * relative.sum(axis=-1))
+def _away(tried: Array, rounded: Array, price: Array) -> Array:
+    """What the dearest repair counts, then all of them, shape (mixes,)."""
+    counts = np.abs(tried - rounded) * price
+    return np.asarray(counts.max(axis=-1) + 1e-3 * counts.sum(axis=-1))
 
 
 def _effects_of_moves(per_gram: Array, steps: Array) -> Array:

@@ -30,6 +30,7 @@ from formulate.mix.programmes import programme
 from formulate.recipes.file import parse, to_toml
 from formulate.recipes.model import Counts, Exclude, Group, Range, Ratio, Recipe, RecipeIngredient
 from formulate.recipes.serving import Serving
+from formulate.report.wording import sentence, sentences
 from formulate.solver.active_set import active_set_of, optimum_at
 from formulate.solver.certificates import Certificate, contradiction_g, of_prices
 from formulate.solver.objectives import least_change
@@ -302,14 +303,16 @@ def test_safety_costs_and_says_so():
     plain, safe = balance(recipe()), balance_safely(recipe(), 0.8)
     assert safe.status == "balanced" and safe.mix.all_met
     assert all(chance.percent >= 79.9 for chance in safe.chances)
-    assert any("Every target holds 80 times in 100" in message for message in safe.messages)
+    assert any(
+        "Every target holds 80 times in 100" in message for message in sentences(safe.messages)
+    )
     assert safe.outlook.chance_percent > plain.outlook.chance_percent
 
 
 def test_a_confidence_that_cannot_be_had_is_a_result():
     result = balance_safely(recipe("bay_leaf_ice_cream"), 0.99)
     assert result.status == "impossible"
-    assert "the most that one can is about" in result.messages[-1]
+    assert "the most that one can is about" in sentence(result.messages[-1])
     with pytest.raises(InputError, match=r"from 0\.5 to below 1"):
         balance_safely(recipe(), 1.0)
 
@@ -397,7 +400,7 @@ def test_a_reading_finds_a_weight_that_is_wrong():
     true = noted + np.array([60.0 if key == "sucrose" else 0.0 for key in mix.keys])
     reading = brix_of(true @ mix.compositions / true.sum())
     found = infer(known, reading)
-    sugar = next(s for s in found.suspects if s.name == "the weight of Sugar (sucrose)")
+    sugar = next(s for s in found.suspects if sentence(s.what) == "the weight of Sugar (sucrose)")
     assert sugar.alone == pytest.approx(60.0, rel=0.05), "first order"
     assert found.suspects[0] is sugar
     assert found.unusual > 2.0
@@ -624,11 +627,11 @@ def test_where_only_the_unusual_does_it_says_so_and_what_would_spare_it():
     entries += (RecipeIngredient("water", grams=555.0),)
     result = balance(replace(known, ingredients=entries))
     assert result.status == "balanced"
-    message = next(words for words in result.messages if "than is usual" in words)
+    message = next(words for words in sentences(result.messages) if "than is usual" in words)
     assert "more Locust bean gum than is usual" in message
     assert "Add Maltodextrin, DE 10: at least" in message
     safely = balance_safely(replace(known, ingredients=entries), 0.7)
-    assert any("than is usual" in words for words in safely.messages)
+    assert any("than is usual" in words for words in sentences(safely.messages))
 
 
 @pytest.mark.parametrize("name", example_names())

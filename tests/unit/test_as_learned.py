@@ -21,6 +21,7 @@ from formulate.notebook.learning import (
 from formulate.recipes.file import parse, to_toml
 from formulate.recipes.serving import Range, Serving, serving_kinds
 from formulate.recipes.steps import Step, usual_settings
+from formulate.report.wording import sentence
 
 NOTHING = Kitchen({}, (), ())
 
@@ -54,7 +55,9 @@ def test_a_learned_window_stands_in_for_the_usual_one_and_is_said():
     usual = sorbet().serving.frozen_water
     assert found.serving.frozen_water.max < usual.max, "too hard at 72 %: the window lies lower"
     assert (
-        len(said) == 1 and "verdicts: 4" in said[0] and f"{usual.min:g} to {usual.max:g}" in said[0]
+        len(said) == 1
+        and "verdicts: 4" in sentence(said[0])
+        and f"{usual.min:g} to {usual.max:g}" in sentence(said[0])
     )
     result = balance(replace(found, targets={}))
     assert result.mix.serving.frozen_water == found.serving.frozen_water
@@ -67,7 +70,11 @@ def test_a_freezer_that_serves_warmer_is_learned_and_said():
     assert (
         usual + 1.0 < found.serving.temperature_c < usual + 2.0
     )  # six readings, shrunk to the usual
-    assert len(said) == 1 and "comes out of your freezer" in said[0] and "batches: 6" in said[0]
+    assert (
+        len(said) == 1
+        and "comes out of your freezer" in sentence(said[0])
+        and "batches: 6" in sentence(said[0])
+    )
     own = replace(sorbet(), serving=replace(sorbet().serving, temperature_c=usual - 1.5))
     assert as_learned(own, replace(NOTHING, served={"sorbet": served})) == (own, ())
 
@@ -82,7 +89,7 @@ def test_a_learned_loss_stands_in_for_the_usual_one():
     step = found.ingredients[0].steps[0]
     assert step.get("waste_percent") == pytest.approx(sieve().value.value, abs=5e-4)
     assert step.get("spread_percent") > 0.0
-    assert "sieve" in said[0] and "weighings: 3" in said[0]
+    assert "sieve" in sentence(said[0]) and "weighings: 3" in sentence(said[0])
     parse(to_toml(found).encode(), "as a file")
 
 
@@ -98,7 +105,7 @@ def test_an_unread_lot_is_taken_as_lots_have_read():
     entry = found.ingredients[0]
     assert 12.8 < entry.brix < 15.6
     assert entry.brix_plus_minus == pytest.approx(fruit.deviation.value, abs=0.05)
-    assert "A reading of the lot is better" in said[0]
+    assert "A reading of the lot is better" in sentence(said[0])
     read = parse(example_bytes("damson_sorbet"), "damson_sorbet")
     assert as_learned(read, replace(NOTHING, lots=(fruit,))) == (read, ())
 

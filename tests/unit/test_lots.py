@@ -35,6 +35,7 @@ from formulate.ingredients.lots import (
 )
 from formulate.ingredients.readings import at_20_c, brix_of
 from formulate.ingredients.table import ingredient_table, own_composition
+from formulate.report.wording import sentence, sentences
 
 TABLE = ingredient_table()
 ACIDS = [position(key) for key in EQUIVALENTS]
@@ -221,7 +222,7 @@ def test_a_ph_beside_a_reading_is_kept_and_said_to_change_nothing():
     damson = TABLE["damson"].composition
     noted = Lot("damson", reading=14.0, ph=3.2)
     assert (with_lot(damson, noted) == with_lot(damson, Lot("damson", reading=14.0))).all()
-    assert "pH 3.2 is noted and changes nothing" in lot_remarks(damson, noted)[-1]
+    assert "pH 3.2 is noted and changes nothing" in sentence(lot_remarks(damson, noted)[-1])
 
 
 def test_a_lot_without_figures_is_the_table():
@@ -235,7 +236,7 @@ def test_a_lot_without_figures_is_the_table():
 def test_remarks_say_what_was_converted_and_what_acid_hides():
     lemon = TABLE["lemon_juice"].composition
     lot = Lot("lemon_juice", reading=9.0, temperature_c=24.0)
-    converted, hidden = lot_remarks(lemon, lot)
+    converted, hidden = sentences(lot_remarks(lemon, lot))
     # International Table of 1936: 0.32 at 25 °C, four fifths of it at 24 °C
     assert converted == "Brix, refractometer: 9 °Bx at 24 °C is 9.3 °Bx at 20 °C."
     # trade table: 4.0 % acid, 0.78 °Bx; lemon juice of the table has 4.08 %

@@ -20,6 +20,7 @@ from formulate.mix.uncertainty import doubts, frozen_water_deviation, temperatur
 from formulate.recipes.file import from_mapping, parse
 from formulate.recipes.serving import Range, Serving, serving_kinds
 from formulate.report.cold import cold_sentences
+from formulate.report.wording import basis, remedy, sentence
 
 
 def recipe(name):
@@ -42,7 +43,7 @@ def test_linear_propagation_agrees_with_monte_carlo(name):
     weights = known.start
     composition = weights @ known.compositions / weights.sum()
     found = doubts(known, weights)
-    draws = np.random.default_rng(7).standard_normal((20_000, len(found.names)))
+    draws = np.random.default_rng(7).standard_normal((20_000, len(found.what)))
     temperatures = (-6.0, -10.0, -14.0, -18.0)
     water = composition[position("water")] + draws @ found.water
     liquid = freezing_model().liquid_water(composition, temperatures)[0]
@@ -70,7 +71,7 @@ def test_a_reading_takes_the_sugar_of_the_fruit_out_of_doubt():
     without = replace(with_reading, ingredients=entries)
     surer, less_sure = check(with_reading).outlook, check(without).outlook
     assert surer.serving_frozen_water_deviation < less_sure.serving_frozen_water_deviation
-    causes = {cause.name: cause.remedy for cause in less_sure.causes}
+    causes = {sentence(cause.what): remedy(cause.what) for cause in less_sure.causes}
     assert causes["the sugar of Damsons, stoned"] == "take a reading"
 
 
@@ -174,11 +175,11 @@ def test_sandiness_follows_the_handbook_ceiling():
     def found(msnf):
         parts = {"milk_protein": 0.38, "lactose": 0.54, "milk_minerals": 0.08}
         milk = {key: share * msnf for key, share in parts.items()}
-        return {risk.key: risk.text for risk in risks(mix_of(**fine, **milk), serving)}
+        return {risk.code: sentence(risk) for risk in risks(mix_of(**fine, **milk), serving)}
 
-    assert "is above the handbook ceiling of 11.2 %" in found(11.3)["sandiness"]
-    assert "is close to" in found(11.1)["sandiness"]
-    assert "sandiness" not in found(9.0)
+    assert "is above the handbook ceiling of 11.2 %" in found(11.3)["may_turn_sandy"]
+    assert "is close to" in found(11.1)["may_turn_sandy"]
+    assert "may_turn_sandy" not in found(9.0)
 
 
 @pytest.mark.parametrize(
@@ -192,15 +193,16 @@ def test_sandiness_follows_the_handbook_ceiling():
 )
 def test_crystals_are_foretold(key, percent, risky):
     other = {"glucose": 15.0} if not risky else {}
-    found = {risk.key for risk in risks(mix_of(**{key: percent}, **other), Serving())}
-    assert (f"crystals_{key}" in found) == risky
+    found = risks(mix_of(**{key: percent}, **other), Serving())
+    grows = {risk.fields["key"] for risk in found if risk.code == "may_crystallise"}
+    assert (key in grows) == risky
 
 
 def test_too_much_alcohol_is_foretold():
     strong = mix_of(ethanol=14.0, sucrose=18.0)
     weak = mix_of(ethanol=2.0, sucrose=18.0)
-    assert "alcohol" in {risk.key for risk in risks(strong, Serving())}
-    assert "alcohol" not in {risk.key for risk in risks(weak, Serving())}
+    assert "churn_may_not_freeze" in {risk.code for risk in risks(strong, Serving())}
+    assert "churn_may_not_freeze" not in {risk.code for risk in risks(weak, Serving())}
 
 
 def test_glass_of_sucrose_is_the_published_one():
@@ -211,19 +213,22 @@ def test_glass_of_sucrose_is_the_published_one():
 
 def test_far_below_the_measurements_a_warning_is_given():
     serving = Serving(temperature_c=-25.0, frozen_water=Range(80.0, 95.0), freezer_c=-25.0)
-    assert "range" in {risk.key for risk in risks(mix_of(sucrose=20.0), serving)}
+    assert "colder_than_measured" in {risk.code for risk in risks(mix_of(sucrose=20.0), serving)}
 
 
 def test_more_than_is_usual_of_an_ingredient_is_said():
     known = recipe("damson_sorbet")
-    assert not [risk for risk in check(known).outlook.risks if risk.key.startswith("unusual")]
+    assert not [risk for risk in check(known).outlook.risks if risk.code == "above_usual"]
     much = tuple(
         replace(entry, grams=44.0) if entry.key == "locust_bean_gum" else entry
         for entry in known.ingredients
     )
-    found = {risk.key: risk for risk in check(replace(known, ingredients=much)).outlook.risks}
-    assert "2.16 % of the mix" in found["unusual_locust_bean_gum"].text
-    assert "0.25 %" in found["unusual_locust_bean_gum"].basis
+    found = {risk.code: risk for risk in check(replace(known, ingredients=much)).outlook.risks}
+    unusual = found["above_usual"]
+    assert unusual.fields["key"] == "locust_bean_gum"
+    assert unusual.fields["value"] > unusual.fields["limit"]
+    assert "2.16 % of the mix" in sentence(unusual)
+    assert "0.25 %" in basis(unusual)
 
 
 @pytest.mark.parametrize("name", example_names())

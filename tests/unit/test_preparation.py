@@ -21,6 +21,7 @@ from formulate.planning.orders import order
 from formulate.recipes.file import from_mapping, parse, to_toml
 from formulate.recipes.model import Range, Recipe, RecipeIngredient
 from formulate.recipes.steps import steps_from_data
+from formulate.report.wording import sentence, sentences
 
 SIEVED = [{"do": "peel and stone"}, {"do": "sieve", "waste_percent": 12}]
 
@@ -61,7 +62,7 @@ def test_a_strained_herb_takes_liquid_away():
     result = balance(recipe)
     herb = next(weight for weight in result.mix.weights if weight.key == "bay_leaf")
     assert herb.reached < 0.0
-    assert any("strain and press" in sentence for sentence in result.preparation)
+    assert any("strain and press" in said for said in sentences(result.preparation))
     without = replace(recipe, ingredients=recipe.ingredients[1:])
     more = {weight.key: weight.grams for weight in result.mix.weights}["whole_milk"]
     less = {weight.key: weight.grams for weight in balance(without).mix.weights}["whole_milk"]
@@ -90,7 +91,7 @@ def mixture_doubt_names(recipe):
     from formulate.mix.uncertainty import doubts
 
     mix = mixture(recipe)
-    return doubts(mix, mix.start).names
+    return sentences(doubts(mix, mix.start).what)
 
 
 def test_prices_count_what_is_trimmed():
@@ -176,9 +177,9 @@ def test_allergens_of_what_is_strained_out_stay_on_the_label(rules, word):
     assert mix.reach[0] < 0.0
     found = label(mix, mix.start, rules)
     assert word in found.allergens and "milk" in found.allergens
-    assert any("Hazelnuts" in statement for statement in found.statements)
+    assert any("Hazelnuts" in statement for statement in sentences(found.statements))
     if rules == "us":
-        assert "hazelnut" in found.contains
+        assert "hazelnut" in sentence(found.contains)
 
 
 def test_an_order_adds_up_what_is_bought():

@@ -13,10 +13,10 @@ from formulate.ingredients.readings import brix_of
 from formulate.ingredients.table import ingredient_table, own_composition
 from formulate.recipes.splits import (
     Infusion,
-    infusion_sentences,
+    infusion_notes,
     liquid_for,
     mass_of,
-    preparation_sentences,
+    preparation_notes,
     retained_from_weighing,
     top_up,
     yield_from_weighing,
@@ -33,6 +33,7 @@ from formulate.recipes.steps import (
     steps_to_data,
     usual_settings,
 )
+from formulate.report.wording import sentence, sentences
 
 TABLE = ingredient_table()
 LIQUIDS = {key: TABLE[key].composition for key in ("whole_milk", "cream_35", "water")}
@@ -398,7 +399,9 @@ def test_a_juicy_herb_may_give_more_than_it_keeps():
     figures = Infusion(-0.2, 70.0, 100.0)
     assert top_up(50.0, figures) == 0.0
     assert liquid_for(1000.0, 50.0, figures) == pytest.approx(990.0)
-    assert "it leaves 10 g more of the whole milk" in preparation_sentences("Basil", herb, 50.0)[1]
+    assert "it leaves 10 g more of the whole milk" in sentence(
+        preparation_notes("Basil", herb, 50.0)[1]
+    )
 
 
 @pytest.mark.parametrize(
@@ -427,18 +430,18 @@ def test_one_weighing_teaches_a_yield(do, before, after, share):
 
 def test_a_cook_reads_what_to_buy_weigh_and_what_reaches_the_churn():
     plum = prepared("plum", {"do": "peel and stone"}, {"do": "sieve", "waste_percent": 14.4})
-    assert preparation_sentences("Plums", plum, 1180.0) == (
+    assert sentences(preparation_notes("Plums", plum, 1180.0)) == (
         "Plums: buy 1,255 g, weigh 1,180 g, 1,010 g reaches the churn.",
         "On the way: 75 g of peel and stones, 170 g left in the sieve.",
         "It may be 42 g more or less: weigh it once, and give what you find.",
     )
     sheet = prepared("gelatine", {"do": "bloom", "spread_percent": 0})
-    assert preparation_sentences("Gelatine", sheet, 8.0) == (
+    assert sentences(preparation_notes("Gelatine", sheet, 8.0)) == (
         "Gelatine: weigh 8 g, as bought, 48 g reaches the churn.",
         "On the way: 40 g of water taken up.",
     )
     mint = prepared("spearmint", {"do": "peel and stone"}, {"do": "infuse", "in": "whole_milk"})
-    assert preparation_sentences("Spearmint", mint, 30.0) == (
+    assert sentences(preparation_notes("Spearmint", mint, 30.0)) == (
         "Spearmint: buy 73 g, weigh 30 g.",
         "Spent, it takes 45 g of the whole milk with it; the weights allow for that.",
     )
@@ -447,20 +450,20 @@ def test_a_cook_reads_what_to_buy_weigh_and_what_reaches_the_churn():
 def test_a_cook_reads_how_to_draw_a_herb():
     step = {"do": "infuse", "in": "whole_milk", "at_c": 85, "minutes": 30}
     figures = infusion_of(steps_from_data([step])[0], TABLE["spearmint"].composition, "herb")
-    assert infusion_sentences("spearmint", "whole milk", 30.0, 1000.0, figures) == (
+    assert sentences(infusion_notes("spearmint", "whole milk", 30.0, 1000.0, figures)) == (
         "Heat 1,000 g whole milk to 85 °C, add 30 g spearmint, cover and steep 30 minutes; "
         "strain and press.",
         "About 955 g comes through. Top up with 45 g whole milk, or pour on 1,045 g to get 1,000 g.",
     )
     step = {"do": "infuse", "in": "whole_milk", "hot": False, "minutes": 120}
     figures = infusion_of(steps_from_data([step])[0], TABLE["spearmint"].composition, "herb")
-    found = infusion_sentences("spearmint", "whole milk", 120.0, 1000.0, figures)
+    found = sentences(infusion_notes("spearmint", "whole milk", 120.0, 1000.0, figures))
     assert found[0].endswith("cover and leave 2 hours cold; strain and press.")
     assert found[2:] == (
         "120 g per kg of whole milk is strong; about 30 is usual.",
         "What passes over is taken as after 10 hours.",
     )
-    few = infusion_sentences("spearmint", "whole milk", 100.0, 120.0, figures)
+    few = sentences(infusion_notes("spearmint", "whole milk", 100.0, 120.0, figures))
     assert few[1] == "That is too little whole milk: the spearmint would keep all of it."
 
 

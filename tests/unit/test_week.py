@@ -26,6 +26,7 @@ from formulate.planning.shelves import shelf
 from formulate.planning.weeks import week
 from formulate.recipes.file import parse
 from formulate.recipes.model import Range, Recipe, RecipeIngredient
+from formulate.report.wording import sentence
 
 MONDAY = date(2026, 11, 23)
 DAMSON = ingredient_table()["damson"].composition
@@ -331,7 +332,9 @@ def test_a_week_by_hand():
     assert found.is_possible
     assert drawn(found.makings[0]) == [("first", 200.0), ("big", 300.0)]
     assert drawn(found.makings[1]) == [("big", 100.0), ("buy", 400.0)]
-    assert "old: past its use-by of 2026-11-20, 60 g are not used." in found.makings[0].notes[0]
+    assert "old: past its use-by of 2026-11-20, 60 g are not used." in sentence(
+        found.makings[0].notes[0]
+    )
     line = next(line for line in found.lines if line.order.key == "damson")
     of = line.order
     assert (of.needed_g, of.stock_g, of.buy_g, of.cost) == (1000.0, 600.0, 400.0, 1.6)
@@ -398,7 +401,7 @@ def test_a_lot_with_which_nothing_can_be_is_left_aside_for_the_next():
     )
     (making,) = week(menu(on(23)), {"sorbet": recipe}, lots).makings
     assert making.is_possible and [name for name, _ in drawn(making)] == ["crate"]
-    assert "jam, really: left aside" in making.notes[0]
+    assert "jam, really: left aside" in sentence(making.notes[0])
 
 
 def test_what_takes_long_is_begun_the_day_before():
@@ -413,7 +416,7 @@ def test_what_takes_long_is_begun_the_day_before():
         found = week(menu(on(23, 2000.0), churn_g=3000.0), {"sorbet": recipe}, ())
         (ahead,) = found.ahead
         assert ahead.begin == begin, minutes
-        assert ahead.text.startswith("Bay leaf, dried: infuse")
+        assert sentence(ahead.what).startswith("Bay leaf, dried: infuse")
 
 
 def test_a_week_without_lots_orders_what_order_orders():

@@ -27,6 +27,7 @@ from streamlit.delta_generator import DeltaGenerator
 from formulate import Result
 from formulate.errors import FormulateError, InputError
 from formulate.recipes import Recipe
+from formulate.report import sentences
 
 
 def entries(base: Recipe, slips: list[InputError]) -> tuple[Recipe, DeltaGenerator, DeltaGenerator]:
@@ -89,7 +90,7 @@ def screen() -> None:
         outcome(recipe, new)
     with left:
         if now is not None:
-            draw(paragraphs(now.messages, "under"))
+            draw(paragraphs(sentences(now.messages), "under"))
         made_of(now, new)
     argue(recipe)
     st.page_link("screens/cold.py", label="Go on to the cold", icon=":material/arrow_forward:")

@@ -3,11 +3,14 @@
 from collections.abc import Mapping
 from types import MappingProxyType
 
+from formulate.report.english.kitchen import KITCHEN
 from formulate.report.english.labels import LABELS
+from formulate.report.english.mixes import MIXES
 from formulate.report.english.safety import SAFETY
 from formulate.report.phrases import Template
 
 __all__ = ["SENTENCES"]
 
-#: Words by code; a code with ``_basis`` behind it says what the sentence rests on.
-SENTENCES: Mapping[str, Template] = MappingProxyType({**LABELS, **SAFETY})
+#: Words by code; a code with ``_basis`` behind it says what the sentence rests on,
+#: with ``_remedy`` what helps.
+SENTENCES: Mapping[str, Template] = MappingProxyType({**KITCHEN, **LABELS, **MIXES, **SAFETY})

@@ -14,6 +14,7 @@ from formulate.errors import InputError
 from formulate.ingredients import EQUIVALENTS, SCALES, Lot, lot_remarks, reading_at_20_c
 from formulate.mix import mixture
 from formulate.recipes import Recipe
+from formulate.report import sentences
 
 __all__ = ["delivery"]
 
@@ -43,7 +44,7 @@ def delivery(recipe: Recipe) -> None:
             return
         if brix is not None:
             draw(f'<p class="said">That is <b>{text(f"{brix:.1f}")} °Bx</b> at 20 °C.</p>')
-        draw(paragraphs(lot_remarks(met.raw[met.keys.index(of)], lot), "under"))
+        draw(paragraphs(sentences(lot_remarks(met.raw[met.keys.index(of)], lot)), "under"))
         st.button(
             "Note it", key="lot_note", type="primary", on_click=state.put, args=(noted,),
             disabled=lot == Lot(of),

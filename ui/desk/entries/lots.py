@@ -17,6 +17,7 @@ from formulate.ingredients import (
 )
 from formulate.mix import mixture
 from formulate.recipes import Recipe, RecipeIngredient
+from formulate.report import sentences
 
 __all__ = ["readings_html"]
 
@@ -30,7 +31,9 @@ def readings_html(recipe: Recipe) -> str:
         lot = _lot(entry)
         if lot is None:
             continue
-        remarks += [f"{names[entry.key]}: {words}" for words in lot_remarks(lot_composition, lot)]
+        remarks += [
+            f"{names[entry.key]}: {words}" for words in sentences(lot_remarks(lot_composition, lot))
+        ]
         shown = reading_at_20_c(lot)
         if shown is None:
             continue

@@ -14,6 +14,7 @@ from desk.pictures.plain import draw, heading, paragraphs, slip
 from formulate.errors import FormulateError
 from formulate.mix import mixture, preparation
 from formulate.recipes import VERBS, Recipe, steps_from_data, steps_to_data
+from formulate.report import sentences
 
 __all__ = ["preparation_view"]
 
@@ -64,7 +65,7 @@ def _told(recipe: Recipe) -> tuple[str, ...]:
     except FormulateError:
         return ()
     weights = np.zeros(len(mix.keys)) if mix.start is None else mix.start
-    return preparation(mix, weights)
+    return sentences(preparation(mix, weights))
 
 
 def _change(recipe: Recipe) -> None:

@@ -20,7 +20,7 @@ from formulate.notebook import (
     open_notebook,
 )
 from formulate.recipes import Recipe
-from formulate.report import kitchen_text
+from formulate.report import kitchen_text, sentences
 
 __all__ = ["learned_view"]
 
@@ -47,7 +47,7 @@ def learned_view(notebook: Notebook | None, recipe: Recipe | None) -> None:
     if changed == recipe:
         draw(paragraphs(["Nothing that this recipe leaves open was learned."]))
         return
-    draw(block("note", paragraphs(said)))
+    draw(block("note", paragraphs(sentences(said))))
     st.button(
         "Put this into the recipe",
         key="as_learned",

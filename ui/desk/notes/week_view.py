@@ -28,6 +28,8 @@ from formulate.report import (
     lot_words,
     made_words,
     reasons,
+    sentence,
+    sentences,
     waste_words,
     week_csv,
 )
@@ -102,7 +104,10 @@ def _draw(found: Week) -> None:
         if found.use_first:
             draw(heading("Use first"), _list(lot_words(use) for use in found.use_first))
         if found.ahead:
-            begin = (f"{day_words(each.begin)}: {each.text} ({each.mix})" for each in found.ahead)
+            begin = (
+                f"{day_words(each.begin)}: {sentence(each.what)} ({each.mix})"
+                for each in found.ahead
+            )
             draw(heading("Begin"), _list(begin))
         draw(heading("Order"), _order(found.lines))
         wasted = [waste_words(line) for line in found.lines if line.wasted]
@@ -115,7 +120,7 @@ def _making(making: Making) -> str:
     head = f'<h3 class="head">{text(making.name)}</h3>'
     if not making.is_possible:
         why = paragraphs((f"No mix can do it; {made_words(making)}.", *reasons(making)))
-        return head + block("note bad", why) + paragraphs(making.notes, "under")
+        return head + block("note bad", why) + paragraphs(sentences(making.notes), "under")
     draws = {each.key: each for each in making.draws}
     unit = weight_unit()
     rows = [
@@ -134,7 +139,7 @@ def _making(making: Making) -> str:
         head
         + paragraphs([made_words(making)], "under")
         + table(making.name, heads, rows, numbers=(1, 2))
-        + paragraphs((*making.notes, *making.result.messages), "under")
+        + paragraphs(sentences((*making.notes, *making.result.messages)), "under")
     )
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import streamlit as st
 
+from formulate.report import grams_words
+
 __all__ = [
     "TEMPERATURES",
     "WEIGHTS",
@@ -21,7 +23,6 @@ TEMPERATURES = ("°C", "°F")
 WEIGHTS = ("g", "oz")
 
 _GRAMS_PER_OUNCE = 28.349523125  # avoirdupois, by definition
-_FINE_G = 20.0
 
 
 def temperature_unit() -> str:
@@ -59,8 +60,7 @@ def mass(grams: float) -> str:
     if weight_unit() == "oz":
         ounces = grams / _GRAMS_PER_OUNCE
         return f"{ounces:,.2f}" if ounces >= 1.0 or ounces == 0.0 else f"{ounces:.3f}"
-    fine = abs(grams) < _FINE_G and abs(grams - round(grams)) > 0.004
-    return f"{grams:,.1f}" if fine else f"{grams:,.0f}"
+    return grams_words(grams)
 
 
 def mass_change(grams: float) -> str:

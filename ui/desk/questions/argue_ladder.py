@@ -17,7 +17,7 @@ from formulate.face import ladder_spec
 from formulate.ingredients import reading_at_20_c
 from formulate.mix import mixture
 from formulate.recipes import Recipe
-from formulate.report import ladder_text
+from formulate.report import band_sentences, ladder_text
 
 __all__ = ["ladder_view"]
 
@@ -52,9 +52,7 @@ def ladder_view(recipe: Recipe) -> None:
         alt=f"Weights against the reading of {names[key]}",
     )
     draw(_table(found))
-    for line in ladder_text(found, recipe).split("\n\n")[-1].splitlines():
-        if line.startswith("From "):
-            draw(paragraphs([line], "under"))
+    draw(paragraphs(band_sentences(found), "under"))
     st.download_button(
         "Save the table as text",
         ladder_text(found, recipe),

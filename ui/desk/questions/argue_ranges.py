@@ -13,7 +13,7 @@ from desk.pictures.words import HELP
 
 from formulate import ranges
 from formulate.recipes import Recipe
-from formulate.report import ranges_data
+from formulate.report import ranges_data, sentence
 
 __all__ = ["ranges_view"]
 
@@ -34,7 +34,7 @@ def ranges_view(recipe: Recipe) -> None:
     if found is None:
         draw(paragraphs(["No mix meets the targets, so there is nothing to move around."]))
         return
-    draw(paragraphs([f"For {found.slack_words}."], "under"))
+    draw(paragraphs([f"For {sentence(found.near)}."], "under"))
     left, right = st.columns(2, gap="large")
     with left:
         draw(spans_table(f"Weight, {weight_unit()}", found.ingredients))

@@ -14,7 +14,7 @@ from formulate import Result
 from formulate.errors import FormulateError
 from formulate.mix import Weight
 from formulate.recipes import Recipe
-from formulate.report import changes, mix_sentences
+from formulate.report import changes, conflict_sentences, sentence, sentences
 
 __all__ = ["answer", "outcome", "outcome_in_short", "sureness", "take", "take_button"]
 
@@ -56,7 +56,7 @@ def outcome_in_short(recipe: Recipe) -> None:
         draw(paragraphs(["Set targets on the page of the mix, and the weights follow."], "under"))
         return
     if result.status == "impossible":
-        draw(block("note bad", paragraphs(_reasons(result))))
+        draw(block("note bad", paragraphs(conflict_sentences(result))))
         draw(paragraphs(["The page of the mix shows ways out."], "under"))
         return
     moved = _moved(result.mix.weights)
@@ -76,7 +76,7 @@ def outcome(recipe: Recipe, result: Result | None) -> None:
         return
     draw(heading("The balanced weights"))
     draw(changes_table(result.mix.weights, "Balanced"))
-    draw(paragraphs([*result.messages, *changes(result)]))
+    draw(paragraphs([*sentences(result.messages), *changes(result)]))
     if _moved(result.mix.weights):
         take_button(recipe, result)
 
@@ -109,26 +109,16 @@ def _moved(weights: tuple[Weight, ...]) -> tuple[Weight, ...]:
     )
 
 
-def _reasons(result: Result) -> list[str]:
-    """Why no mix can do it, without the ways out, which have buttons of their own."""
-    found = []
-    for sentence in mix_sentences(result):
-        if sentence.startswith("Any one of these"):
-            break
-        found.append(sentence)
-    return found
-
-
 def _conflict(recipe: Recipe, result: Result) -> None:
     draw(heading("No mix can do all of this"))
-    draw(block("note bad", paragraphs(_reasons(result))))
+    draw(block("note bad", paragraphs(conflict_sentences(result))))
     if result.proposals:
         draw(
             heading("Any one of these makes a mix possible", "Each was solved; one press takes it.")
         )
         for place, proposal in enumerate(result.proposals):
             st.button(
-                markdown_safe(proposal.text.rstrip(".")),
+                markdown_safe(sentence(proposal.what).rstrip(".")),
                 key=f"way_{place}",
                 icon=":material/add:" if proposal.kind == "add" else ":material/open_in_full:",
                 on_click=state.put,

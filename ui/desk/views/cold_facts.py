@@ -6,7 +6,7 @@ from desk.pictures.plain import block, heading, paragraphs, table, text
 from desk.pictures.units import degrees, temperature, temperature_unit
 
 from formulate import Result
-from formulate.report import PLUS_MINUS, cold_sentences
+from formulate.report import PLUS_MINUS, raised, remedy, second_opinion_sentences, sentence
 
 __all__ = ["cold_facts", "curve_table", "doubts_html", "opinion_html", "watch_html"]
 
@@ -35,7 +35,7 @@ def watch_html(mixes: dict[str, Result]) -> str:
     found: dict[str, list[str]] = {}
     for name, result in mixes.items():
         for risk in result.outlook.risks:
-            found.setdefault(risk.text, []).append(name)
+            found.setdefault(sentence(risk), []).append(name)
     if not found:
         return ""
     items = "".join(
@@ -47,10 +47,10 @@ def watch_html(mixes: dict[str, Result]) -> str:
 def doubts_html(result: Result) -> str:
     """What makes the prediction uncertain, largest first, and what would help."""
     causes = result.outlook.causes
-    helps = any(cause.remedy for cause in causes)
+    helps = any(remedy(cause.what) for cause in causes)
     rows = [
-        [text(cause.name[0].upper() + cause.name[1:]), f"{cause.share_percent:.0f} %"]
-        + ([text(cause.remedy)] if helps else [])
+        [text(raised(sentence(cause.what))), f"{cause.share_percent:.0f} %"]
+        + ([text(remedy(cause.what))] if helps else [])
         for cause in causes
     ]
     heads = ["Where the ± comes from", "Share", *(["What helps"] if helps else [])]
@@ -79,11 +79,10 @@ def opinion_html(result: Result) -> str:
         + [f"{degrees(each):.2f} {unit}" for each in (reason.here, reason.classical)]
         for reason in opinion.reasons[:3]
     ]
-    said = [words for words in cold_sentences(result) if words.startswith("The classical")]
     return (
         heading("A second opinion", "Sucrose equivalents, the method of the textbooks.")
         + table("Two methods", ["~Figure", "Here", "Classical"], rows, numbers=(1, 2))
-        + paragraphs(said, "under")
+        + paragraphs(second_opinion_sentences(result), "under")
     )
 
 
@@ -124,7 +123,7 @@ def _frozen(result: Result) -> str:
 
 
 def _chance(result: Result) -> str:
-    return f"{min(max(result.outlook.chance_percent, 1.0), 99.0):.0f} in 100"
+    return f"{min(max(100.0 * result.chance.scoopable, 1.0), 99.0):.0f} in 100"
 
 
 def _freezer(result: Result) -> str:
