@@ -26,7 +26,14 @@ from formulate.mix import (
     value_per_ingredient,
 )
 from formulate.recipes import Recipe
-from formulate.solver import Objective, best, is_possible, optimum, within_usual
+from formulate.solver import (
+    Objective,
+    best,
+    is_possible,
+    optimum,
+    relative_change,
+    within_usual,
+)
 
 __all__ = ["WISHES", "Corner", "Different", "Frontier", "different_mixes", "frontier"]
 
@@ -161,7 +168,7 @@ def _wish(mix: Mixture, rows: Programme, word: str) -> _Wish:
     if key == "change":
         if mix.start is None:
             raise InputError(word, "needs the weights of a present recipe", "Give grams.")
-        return _Wish(Objective(start, _relative(rows, start) * mix.known, nothing), 1.0)
+        return _Wish(relative_change(rows, start, mix.known.astype(float)), 1.0)
     if key == "hardness":
         coefficients = _hardness(mix) / rows.batch_g * 100.0
     elif key == COST_KEY:
@@ -174,11 +181,6 @@ def _wish(mix: Mixture, rows: Programme, word: str) -> _Wish:
         known = (*WISHES, *properties())
         raise InputError(word, "is not a wish that is known here", nearest(key, known))
     return _Wish(Objective(start, nothing, sign * coefficients), sign)
-
-
-def _relative(rows: Programme, start: Array) -> Array:
-    """What a gram of change of each ingredient counts in the sum of relative changes [1/g]."""
-    return np.asarray(1.0 / np.maximum(start, 0.02 * rows.batch_g))
 
 
 def _hardness(mix: Mixture) -> Array:

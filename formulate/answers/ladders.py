@@ -110,9 +110,9 @@ def ladder(recipe: Recipe, key: str, readings: tuple[float, ...]) -> Ladder:
 
 @dataclass(frozen=True)
 class Readings:
-    """The programme of every reading, by straight lines between those of the first and the last.
+    """The recipe at every reading, by straight lines between the first and the last.
 
-    With steps, of which some end at a reading, it is not linear, and made anew for each.
+    With steps, of which some end at a reading, compositions are not linear, and made anew for each.
     """
 
     recipe: Recipe
@@ -128,7 +128,7 @@ class Readings:
 
     def at(self, brix: float) -> tuple[Mixture, Programme]:
         """Return the recipe and programme at a reading [°Bx]."""
-        (first, rows), (last, other) = self.ends
+        (first, rows), (last, _) = self.ends
         if self.high == self.low:
             return first, rows
         if any(entry.steps for entry in self.recipe.ingredients):
@@ -139,8 +139,7 @@ class Readings:
             first,
             compositions=(1.0 - part) * first.compositions + part * last.compositions,
         )
-        matrix = (1.0 - part) * rows.matrix + part * other.matrix
-        return mix, replace(rows, matrix=matrix)
+        return mix, programme(mix)
 
 
 def between(recipe: Recipe, key: str, readings: tuple[float, ...]) -> Readings:

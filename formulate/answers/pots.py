@@ -36,6 +36,7 @@ __all__ = ["Correction", "correct"]
 _LARGEST = 8.0  # times the batch
 _DOUBLINGS, _HALVINGS = 6, 12
 _GROWN = 0.005  # of the batch: what is no larger batch yet
+_ROUND_G = 10.0
 _NOTHING_G = 1e-6
 
 
@@ -143,7 +144,8 @@ def _smallest_size(recipe: Recipe, held: Array, size: float) -> float | None:
     for _ in range(_HALVINGS if high > low else 0):
         middle = 0.5 * (low + high)
         low, high = (low, middle) if can(middle) else (middle, high)
-    return high
+    grams = high * recipe.batch_g * (1.0 + _GROWN)  # the very least leaves no room for the scale
+    return float(np.ceil(grams / _ROUND_G) * _ROUND_G / recipe.batch_g)
 
 
 def _solved(recipe: Recipe, held: Array, size: float, aim: str) -> Correction | None:

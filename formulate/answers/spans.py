@@ -217,11 +217,14 @@ def _prices(mix: Mixture, found: Chosen, corner: ActiveSet) -> tuple[Price, ...]
     held = optimum_at(rows, found.objective, corner)
     if held is None:
         return ()
-    tight = {(rows.rows[index].key, side) for index, side in corner.rows if index < len(rows.rows)}
+    tight = {
+        (rows.rows[index].key, _bound_held(rows.rows[index].side, side))
+        for index, side in corner.rows
+        if index < len(rows.rows)
+    }
     prices = []
     for demand in demands(mix, found.programme):
-        sides = {"min": -1, "max": 1, "exact": 0}
-        if demand.kind == "limit" or not _is_tight(demand, tight, sides[demand.side], rows):
+        if demand.kind == "limit" or (demand.key, demand.side) not in tight:
             continue
         step = 0.01 if fine(demand.key, (demand.bound,)) else 0.1
         direction = -1.0 if demand.side == "min" else 1.0
@@ -239,15 +242,13 @@ def _prices(mix: Mixture, found: Chosen, corner: ActiveSet) -> tuple[Price, ...]
     return tuple(prices)
 
 
-def _is_tight(demand: Demand, tight: set[tuple[str, int]], side: int, rows: Programme) -> bool:
-    """Whether a demand holds the optimum.
+def _bound_held(asked: str, side: int) -> str:
+    """Which bound of its target a row that is tight holds: ``min``, ``max`` or ``exact``.
 
-    The rows of freezing run the other way round: softer than a bound is a lower bound of liquid water.
+    The room that is kept inside a bound holds that bound, too.
     """
-    if demand.key in (FREEZING_KEY, FROZEN_WATER_KEY):
-        row = next(row for row in rows.rows if (row.key, row.side) == (demand.key, demand.side))
-        side = 1 if np.isfinite(row.upper) else -1
-    return (demand.key, side) in tight or (side == 0 and any(key == demand.key for key, _ in tight))
+    word = asked.removeprefix("margin ").removesuffix(" at most")
+    return word if word != "range" else ("min" if side < 0 else "max")
 
 
 def _price(

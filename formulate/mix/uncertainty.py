@@ -18,6 +18,7 @@ import numpy as np
 
 from formulate.arrays import Array
 from formulate.data import data_folder, number, read_rows
+from formulate.errors import InputError
 from formulate.freezing import COLDEST_CURVE_C, freezing_model, held_at
 from formulate.ingredients import (
     COLUMNS,
@@ -261,12 +262,21 @@ def _raw_doubts(mix: Mixture, index: int) -> list[tuple[Message, Array]]:
         else:
             change = _one(row, position(what), deviation)
             if brix is not None:  # the reading counted it: more of one is less of the rest
-                change = with_reading(row + change, brix) - row
+                change = _reread(row, row + change, brix, change)
             found.append((message("doubt_of_content", component=_NAMES[what], name=name), change))
     if brix is not None:
-        more = with_reading(row, brix + plus_minus) - row
+        less = _reread(row, row, brix - plus_minus, np.zeros(len(COLUMNS)))
+        more = _reread(row, row, brix + plus_minus, -less)
         found.append((message("doubt_of_reading", name=name), more))
     return found
+
+
+def _reread(row: Array, lot: Array, brix: float, otherwise: Array) -> Array:
+    """How a lot that reads so differs from a row; otherwise, where no lot can."""
+    try:
+        return np.asarray(with_reading(lot, brix) - row)
+    except InputError:
+        return otherwise
 
 
 def unread_deviation(key: str, row: Array) -> float:

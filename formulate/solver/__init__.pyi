@@ -22,6 +22,7 @@ from .objectives import greatest as greatest
 from .objectives import is_possible as is_possible
 from .objectives import least_miss as least_miss
 from .objectives import order_of_ties as order_of_ties
+from .objectives import relative_change as relative_change
 from .objectives import span as span
 from .objectives import with_total as with_total
 from .optima import Chosen as Chosen

@@ -26,6 +26,7 @@ __all__ = ["Rooms", "Uncertain", "uncertain"]
 _NEARLY_HALF = 0.95  # of half a range: something is left for the scale
 _CERTAIN = 1e-9  # of the batch: a side that is no more uncertain than that
 _AGREES = 0.01  # of a standard deviation and its tangent
+_MOST_SHORT = 2.0
 _SHORT = "short_of_room_"
 
 #: What falling short by all of the room costs, where changes are of the order of 1: of the side that
@@ -102,13 +103,15 @@ class Rooms:
     def kept(self, programme: Programme) -> Programme:
         """Return a programme with this room, and how far each side falls short of it as further columns.
 
-        A shortfall is from 0 to 1, a share of the room; the last column is the largest of them.
+        A shortfall is a share of the room, and more than all of it where the tangent asks for more than
+        there is at the bound; the last column is the largest of them.
         """
         number, count = len(self.sides), len(programme.keys)
         if not number:
             return programme
         wide = programme.with_columns(
-            (*(f"{_SHORT}{at}" for at in range(number)), f"{_SHORT}at_most"), np.ones(number + 1)
+            (*(f"{_SHORT}{at}" for at in range(number)), f"{_SHORT}at_most"),
+            np.full(number + 1, _MOST_SHORT),
         )
         rows = list(wide.rows)
         for at, (side, slope, constant, size) in enumerate(

@@ -15,6 +15,7 @@ from formulate.mix import Programme
 from formulate.solver.highs import Answer, linear
 
 __all__ = [
+    "SMALLEST_BASE",
     "Objective",
     "Solution",
     "best",
@@ -22,12 +23,16 @@ __all__ = [
     "is_possible",
     "least_miss",
     "order_of_ties",
+    "relative_change",
     "solution",
     "span",
     "up_and_down",
     "with_total",
 ]
 
+
+#: Least base of a relative change, of the batch.
+SMALLEST_BASE = 0.02
 
 # A tie is decided within this much of the best objective, relative to it.
 _AS_GOOD = 1e-9
@@ -52,6 +57,24 @@ class Objective:
     def of(self, weights: Array) -> float:
         """Return the value at some weights [g]."""
         return float(self.cost @ weights + self.change @ np.abs(weights - self.start))
+
+
+def relative_change(programme: Programme, start: Array, known: Array | None = None) -> Objective:
+    """Return the plain sum of relative changes, in which every ingredient counts alike.
+
+    A change counts relative to the present weight, but not below a small share of the batch: otherwise a
+    pinch could never change and a new ingredient could never come in.
+
+    Parameters
+    ----------
+    start:
+        Present weights [g], shape (ingredients,), not negative.
+    known:
+        1 for weights that are known, 0 for others, which change for nothing; all if not given.
+    """
+    base = np.maximum(start, SMALLEST_BASE * programme.batch_g)
+    change = 1.0 / base if known is None else known / base
+    return Objective(start, change, np.zeros(len(start)))
 
 
 @dataclass(frozen=True)

@@ -24,13 +24,12 @@ from formulate.recipes import (
     usual_use,
     willingness,
 )
-from formulate.solver.objectives import Objective
+from formulate.solver.objectives import SMALLEST_BASE, Objective
 
 __all__ = ["blended", "objective_of", "role", "usual_most", "within_usual"]
 
 _BLEND = "blend of "
 _FILL = "fill"
-_SMALLEST_BASE = 0.02  # of the batch: or a pinch could never change, a new ingredient never come in
 _SMALLEST_WIDTH = 5e-4  # of the batch
 _SMALL_REACH = 0.3  # g/g: of what is strained out next to nothing reaches the mix
 
@@ -51,7 +50,7 @@ def objective_of(mix: Mixture, programme: Programme) -> Objective:
         return Objective(nothing, nothing, mix.prices / max(float(mix.prices.max()), 1e-9))
     known = mix.known if asked != "typical" else np.zeros(len(mix.keys), dtype=bool)
     start = nothing if mix.start is None else mix.start
-    base = np.maximum(start, _SMALLEST_BASE * programme.batch_g)
+    base = np.maximum(start, SMALLEST_BASE * programme.batch_g)
     change = _reluctance(mix) / base
     if not known.all():
         usual, widths = _usual(mix, known, start)

@@ -87,24 +87,38 @@ def weighable(
     price:
         What a gram of repair of each counts, shape (ingredients,); relative to the weight if not given.
     """
-    demands = _demands(programme, scale)
+    exactly = programme.total_least < programme.total_most or bool(np.all(programme.reach == 1.0))
     for refined in (1, 10, 100):
         steps = np.where(exact < scale.fine_below_g, scale.fine_step_g, scale.step_g) / refined
         far = MOST_STEPS * np.maximum(steps, scale.step_g / refined)
         each = 1.0 / np.maximum(exact, steps) if price is None else price
-        found = _repaired(programme, demands, exact, steps, each)
-        if found is None or np.any(np.abs(found - exact) > far):
-            near = programme.with_limits(
-                np.maximum(programme.lower, exact - far), np.minimum(programme.upper, exact + far)
-            )
-            found = on_steps(near, demands.rows(), exact, steps)
-        if found is not None and demands.hold(demands.matrix @ found):
-            return Weighable(np.round(found, 9) + 0.0, refined)
+        for room_g in (0.0, 0.5 * scale.step_g) if exactly else (0.5 * scale.step_g,):
+            demands = _demands(programme, room_g)
+            found = _near(programme, demands, exact, (steps, far, each))
+            if found is not None:
+                return Weighable(np.round(found, 9) + 0.0, refined)
     return None
 
 
-def _demands(programme: Programme, scale: Scale) -> _Demands:
-    """Rows are asked of the mix as it is weighed, whatever it adds up to."""
+def _near(
+    programme: Programme, demands: _Demands, exact: Array, by: tuple[Array, Array, Array]
+) -> Array | None:
+    """Multiples of steps that keep the demands, none of them far from its optimum; ``None`` if none do.
+
+    ``by`` are the steps, how far is far [g], and what a gram of repair counts.
+    """
+    steps, far, price = by
+    found = _repaired(programme, demands, exact, steps, price)
+    if found is None or np.any(np.abs(found - exact) > far):
+        near = programme.with_limits(
+            np.maximum(programme.lower, exact - far), np.minimum(programme.upper, exact + far)
+        )
+        found = on_steps(near, demands.rows(), exact, steps)
+    return found if found is not None and demands.hold(demands.matrix @ found) else None
+
+
+def _demands(programme: Programme, room_g: float = 0.0) -> _Demands:
+    """Rows are asked of the mix as it is weighed; the total may be off by some room [g]."""
     count, batch = len(programme.keys), programme.batch_g
     planned = programme.total_most
     matrix, lower, upper, price = [], [], [], []
@@ -120,7 +134,7 @@ def _demands(programme: Programme, scale: Scale) -> _Demands:
                 price.append(1.0 / row.width)
     upper = [np.inf] * len(lower)
     limit = _NOISE_LIMIT_G * batch
-    total = (0.5 * scale.step_g if programme.total_least == planned else 0.0) + limit
+    total = (room_g if programme.total_least == planned else 0.0) + limit
     return _Demands(
         matrix=np.vstack([programme.reach, *matrix, np.eye(count)]),
         lower=np.concatenate(

@@ -39,7 +39,7 @@ from formulate.mix.mixtures import mixture
 from formulate.mix.programmes import programme
 from formulate.recipes.model import Recipe, RecipeIngredient
 from formulate.solver.highs import sparse_linear
-from formulate.solver.objectives import least_change
+from formulate.solver.objectives import best, relative_change
 
 ROOT = Path(__file__).parents[2]
 INGREDIENTS = (8, 15, 30, 60)
@@ -53,7 +53,7 @@ def _same(one: float, other: float, tolerance: float = 1e-5) -> None:
 def _least_change(recipe: Recipe) -> float:
     mix = mixture(recipe)
     assert mix.start is not None
-    found = least_change(programme(mix), mix.start)
+    found = best(programme(mix), relative_change(programme(mix), mix.start))
     assert found is not None
     return found.objective
 
@@ -106,7 +106,7 @@ def _built_and_solved_against(other: Callable[[Arrays], float], size: int) -> Pa
     assert start is not None
     return Pair(
         lambda: other(problem),
-        lambda: least_change(programme(mix), start),
+        lambda: best(programme(mix), relative_change(programme(mix), start)),
         lambda: _same(_least_change(recipe_of(size)), other(problem)),
     )
 

@@ -6,6 +6,7 @@ import pytest
 
 from formulate.answers.balancing import balance
 from formulate.answers.spans import ranges
+from formulate.recipes import Balance
 from formulate.recipes.model import Range, Recipe, RecipeIngredient
 
 
@@ -25,7 +26,8 @@ def wyndor(**more):
     )
     hours = {"sucrose": 4, "glucose": 12, "fructose": 18}
     targets = {key: Range(None, hour * 10.0 / 30.0) for key, hour in hours.items()}
-    return Recipe("Wyndor", 30.0, entries, {**targets, **more})
+    as_it_is = Balance(margin=0.0, objective="cost")
+    return Recipe("Wyndor", 30.0, entries, {**targets, **more}, balance=as_it_is)
 
 
 def test_wyndor_optimum():

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pulp
 import pytest
+from formulate.solver.robust import chances, row_deviations, safe_optimum
 
 from formulate.answers.balancing import balance, balance_safely
 from formulate.answers.bases import menu_from_mapping, shared_base
@@ -33,9 +34,8 @@ from formulate.recipes.serving import Serving
 from formulate.report.wording import sentence, sentences
 from formulate.solver.active_set import active_set_of, optimum_at
 from formulate.solver.certificates import Certificate, contradiction_g, of_prices
-from formulate.solver.objectives import least_change
+from formulate.solver.objectives import best, relative_change
 from formulate.solver.optima import objective_of, optimum
-from formulate.solver.robust import chances, row_deviations, safe_optimum
 
 
 def recipe(name="damson_sorbet"):
@@ -196,7 +196,7 @@ def test_a_price_that_is_rounding_does_not_undo_the_proof(rounding):
 def test_a_corner_proves_the_optimum_without_a_solver(name):
     mix = mixture(recipe(name))
     rows = programme(mix)
-    found = least_change(rows, mix.start)
+    found = best(rows, relative_change(rows, mix.start))
     wish = objective_of(mix, rows)
     held = optimum_at(rows, wish, active_set_of(rows, wish, found.weights, found.prices))
     np.testing.assert_allclose(held.weights, found.weights, atol=1e-6)
@@ -551,7 +551,7 @@ def test_many_lots_are_what_each_alone_is(name):
     for place in range(0, 300, 10):
         alone = with_entry(recipe(name), "damson", brix=float(readings[place]))
         mix = mixture(alone)
-        solution = least_change(programme(mix), mix.start)
+        solution = best(programme(mix), relative_change(programme(mix), mix.start))
         if solution is None:
             assert not found.possible[place]
         else:

@@ -17,7 +17,7 @@ from formulate.mix.outlooks import outlook
 from formulate.mix.programmes import programme
 from formulate.recipes.file import parse
 from formulate.solver import to_scale as weigh
-from formulate.solver.objectives import least_change
+from formulate.solver.objectives import best, relative_change
 
 MARGIN_G = 1e-9
 
@@ -32,7 +32,7 @@ def test_repairs_by_pairs_of_moves(name, batch_g):
     known = a_recipe(name)
     mix = mixture(replace(known, batch_g=batch_g))
     rows = programme(mix)
-    found = least_change(rows, mix.start)
+    found = best(rows, relative_change(rows, mix.start))
     assert found is not None
     exact, scale = found.weights, known.scale
     steps = np.where(exact < scale.fine_below_g, scale.fine_step_g, scale.step_g)

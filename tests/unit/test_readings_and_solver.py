@@ -11,7 +11,7 @@ from formulate.mix.assessment import assess, require_met
 from formulate.mix.mixtures import mixture
 from formulate.mix.programmes import programme
 from formulate.recipes.model import Range, Recipe, RecipeIngredient, Scale
-from formulate.solver.objectives import least_change
+from formulate.solver.objectives import best, relative_change
 from formulate.solver.to_scale import weighable
 
 
@@ -89,7 +89,7 @@ def two_parts():
 def test_nan_never_reaches_the_solver():
     mix = two_parts()
     with pytest.raises(SolverFault, match="not finite"):
-        least_change(programme(mix), np.array([np.nan, 300.0]))
+        best(programme(mix), relative_change(programme(mix), np.array([np.nan, 300.0])))
 
 
 def test_a_mix_that_misses_is_never_called_balanced():
