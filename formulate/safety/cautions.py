@@ -51,7 +51,7 @@ def cautions_for(keys: Sequence[str], composition: ArrayLike) -> tuple[Message, 
     Examples
     --------
     >>> composition = ingredient_table()["whole_milk"].composition
-    >>> [caution.key for caution in cautions_for(["whole_milk"], composition)]
+    >>> [caution.code for caution in cautions_for(["whole_milk"], composition)]
     ['heat', 'cooling', 'ageing', 'refreezing', 'local']
     """
     table = ingredient_table()
