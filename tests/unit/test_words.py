@@ -1,17 +1,11 @@
 """Sentences are made in the report alone: the engine says what it has to say as data."""
 
 import ast
-import pickle
 import re
-import string
 from functools import cache
 from pathlib import Path
 
 import pytest
-
-from formulate.messages import Message, message
-from formulate.report.english import SENTENCES
-from formulate.report.wording import basis, remedy, sentence, sentences
 
 PACKAGE = Path(__file__).parents[2] / "formulate"
 
@@ -174,5 +168,9 @@ def as_written(path):
 @pytest.mark.parametrize("path", MODULES, ids=as_written)
 def test_the_engine_builds_no_sentence_outside_an_error(path):
     known = NAMES.get(as_written(path), set())
-    found = [f"{n}: {text}" for n, text in sentences_of(trees()[path], error_makers()) if text not in known]
+    found = [
+        f"{n}: {text}"
+        for n, text in sentences_of(trees()[path], error_makers())
+        if text not in known
+    ]
     assert found == []
