@@ -37,6 +37,8 @@ class InputError(FormulateError):
     field, value, allowed:
         The same as data, ``None`` where it is not one field that is wrong: its name, what it holds, and
         what it may hold: a pair of the least and the most, or the words that are known.
+    key:
+        The ingredient or target that it is of, ``None`` where it is of neither.
 
     Examples
     --------
@@ -56,6 +58,7 @@ class InputError(FormulateError):
         field: str | None = None,
         value: object = None,
         allowed: object = None,
+        key: str | None = None,
     ) -> None:
         self.place = place
         self.problem = problem
@@ -63,11 +66,12 @@ class InputError(FormulateError):
         self.field = field
         self.value = value
         self.allowed = allowed
+        self.key = key
         super().__init__(f"{place}: {problem}. {remedy}")
 
     def __reduce__(self) -> tuple[type[InputError], tuple[str, str, str], dict[str, object]]:
         """Say how it is made again where a worker process has raised it."""
-        data = {"field": self.field, "value": self.value, "allowed": self.allowed}
+        data = {"field": self.field, "value": self.value, "allowed": self.allowed, "key": self.key}
         return type(self), (self.place, self.problem, self.remedy), data
 
     def moved(self, place: str) -> InputError:
@@ -79,6 +83,19 @@ class InputError(FormulateError):
             field=self.field,
             value=self.value,
             allowed=self.allowed,
+            key=self.key,
+        )
+
+    def about(self, key: str, field: str | None = None) -> InputError:
+        """Return the same error as one of an ingredient or target, where it does not say so itself."""
+        return type(self)(
+            self.place,
+            self.problem,
+            self.remedy,
+            field=self.field or field,
+            value=self.value,
+            allowed=self.allowed,
+            key=self.key or key,
         )
 
 

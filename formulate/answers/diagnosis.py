@@ -85,7 +85,7 @@ def infer(recipe: Recipe, brix: float, plus_minus: float = 0.2) -> Inference:
         If the recipe gives no weights, or a reading is out of its range.
     """
     if not 0.0 < brix <= 85.0 or not plus_minus > 0.0:
-        raise InputError("--brix", f"{brix:g} °Bx is not from above 0 to 85", "Read again.")
+        raise InputError("brix", f"{brix:g} °Bx is not from above 0 to 85", "Read again.")
     mix = mixture(recipe)
     if mix.start is None:
         raise InputError(recipe.name, "gives no weights", "Give what went into the pot.")

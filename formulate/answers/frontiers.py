@@ -126,7 +126,7 @@ def different_mixes(recipe: Recipe, count: int) -> tuple[Different, ...]:
         If the count is not from 1 to 50.
     """
     if not 1 <= count <= 50:
-        raise InputError("--count", f"is {count}, and must be from 1 to 50", "Try 3.")
+        raise InputError("count", f"is {count}, and must be from 1 to 50", "Try 3.")
     mix = mixture(recipe)
     rows = programme(mix)
     seen: list[frozenset[int]] = []

@@ -75,7 +75,7 @@ def readings_of(words: str) -> tuple[float, ...]:
         low, high, step = 0.0, 0.0, 0.0
     if not (0.0 < low <= high <= 85.0 and step > 0.0) or (high - low) / step > _MOST_RUNGS:
         problem = f'"{words}" is not from:to:step in °Bx, 0 to 85, in at most {_MOST_RUNGS} steps'
-        raise InputError("--brix", problem, "Write 9:15:0.5, for example.")
+        raise InputError("brix", problem, "Write 9:15:0.5, for example.")
     count = int((high - low) / step + 1e-9) + 1
     return tuple(round(low + step * index, 6) for index in range(count))
 
@@ -152,7 +152,7 @@ def between(recipe: Recipe, key: str, readings: tuple[float, ...]) -> Readings:
     """
     if key not in [entry.key for entry in recipe.ingredients]:
         known = ", ".join(entry.key for entry in recipe.ingredients)
-        raise InputError("--ingredient", f'"{key}" is not in the recipe', f"It has: {known}.")
+        raise InputError("ingredient", f'"{key}" is not in the recipe', f"It has: {known}.")
     low, high = readings[0], readings[-1]
     first, last = (_read(recipe, key, brix) for brix in (low, high))
     ends = ((first, programme(first)), (last, programme(last)))

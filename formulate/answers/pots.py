@@ -104,13 +104,12 @@ def _held(mix: Mixture, pot: Mapping[str, float]) -> Array:
         if key not in mix.keys:
             hint = nearest(key, mix.keys) or f"The recipe has {', '.join(mix.keys)}."
             problem = f'"{key}" is in the pot but not in the recipe'
-            raise InputError("in the pot", problem, hint)
+            raise InputError("in_pot", problem, hint)
         if not 0.0 <= grams < 1e9:
-            raise InputError("in the pot", f"{key} weighs {grams:g} g", "Give grams, 0 or more.")
+            raise InputError("in_pot", f"{key} weighs {grams:g} g", "Give grams, 0 or more.")
     held = np.array([pot.get(key, 0.0) for key in mix.keys])
     if held.sum() <= 0.0:
-        problem = "the pot is empty"
-        raise InputError("in the pot", problem, "Give what it holds, or balance instead.")
+        raise InputError("in_pot", "the pot is empty", "Give what it holds, or balance instead.")
     return held
 
 

@@ -129,7 +129,7 @@ def ranges(recipe: Recipe, slack: float = 0.1) -> Ranges | None:
         If the slack is below zero, or the recipe counts ingredients or gives neither weights nor prices.
     """
     if not slack >= 0.0:
-        raise InputError("--slack", f"is {slack:g}, and cannot be below zero", "Try 0.1.")
+        raise InputError("slack", f"is {slack:g}, and cannot be below zero", "Try 0.1.")
     mix = mixture(recipe)
     rows = programme(mix)
     if is_counted(mix) or (mix.start is None and mix.prices is None):

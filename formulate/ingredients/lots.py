@@ -317,7 +317,7 @@ def lot_remarks(composition: Array, lot: Lot) -> tuple[Message, ...]:
 
     Returns
     -------
-    tuple of str
+    tuple of Message
 
     Examples
     --------

@@ -219,7 +219,13 @@ class _Known:
 
 
 def _known(entry: RecipeIngredient) -> _Known:
-    place = f"ingredient {entry.key}"
+    try:
+        return _looked_up(entry, f"ingredient {entry.key}")
+    except InputError as error:
+        raise error.about(entry.key) from None
+
+
+def _looked_up(entry: RecipeIngredient, place: str) -> _Known:
     if entry.composition is not None:
         row = own_composition(entry.composition, f"{place}, composition")
         found = _Known(entry.key.replace("_", " ").capitalize(), 3, "own", None, row)
@@ -235,7 +241,10 @@ def _known(entry: RecipeIngredient) -> _Known:
         found = replace(found, composition=with_lot(found.composition, entry.lot))
     brix = reading_of(entry)
     if entry.brix is not None and brix is not None:
-        row = with_reading(found.composition, brix, f"{place}, brix")
+        try:
+            row = with_reading(found.composition, brix, f"{place}, brix")
+        except InputError as error:
+            raise error.about(entry.key, "brix") from None
         found = replace(found, composition=row)
     return found
 

@@ -255,7 +255,7 @@ def made_recipe(notebook: Notebook, number: int, grams: float | None = None) -> 
     total = float(reach @ [weight.grams for weight in found.weights])
     wanted = total if grams is None else grams
     if not (isfinite(wanted) and 0.0 < wanted <= _MOST_G and total > 0.0):
-        raise InputError("--grams", f"{wanted:g} g is no batch", "Give grams of mix, above 0.")
+        raise InputError("grams", f"{wanted:g} g is no batch", "Give grams of mix, above 0.")
     again = replace(recipe, batch_g=total, ingredients=used)
     return replace(scaled(again, wanted / total), batch_g=round(wanted, 3))
 

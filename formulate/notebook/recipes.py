@@ -18,6 +18,7 @@ from formulate.answers import balance, check
 from formulate.data import made_with
 from formulate.errors import InputError, nearest
 from formulate.ingredients import properties
+from formulate.messages import Message, message
 from formulate.mix import COST_KEY, FREEZING_KEY, Assessment, fine, target_name
 from formulate.notebook.seals import add_seal, sealed
 from formulate.notebook.store import Notebook
@@ -106,7 +107,7 @@ class Comparison:
     weights: tuple[Moved, ...]
     properties: tuple[Moved, ...]
     settings: tuple[tuple[str, str, str], ...]
-    remarks: tuple[str, ...]
+    remarks: tuple[Message, ...]
 
 
 def keep(
@@ -214,12 +215,12 @@ def compare(notebook: Notebook, name: str, first: int, second: int) -> Compariso
     """
     before, after = (kept_version(notebook, name, number) for number in (first, second))
     recipes = (before.recipe, after.recipe)
-    remarks: list[str] = []
+    remarks: list[Message] = []
     one, other = _judged(recipes[0], first, remarks), _judged(recipes[1], second, remarks)
     per_g = recipes[0].batch_g
     if per_g != recipes[1].batch_g:
         per_g = 1000.0
-        remarks.append("The batches differ in size, so that weights are per 1,000 g of mix.")
+        remarks.append(message("batches_differ_in_size"))
     return Comparison(
         name=before.name,
         first=first,
@@ -314,12 +315,11 @@ def _notes(db: sqlite3.Connection, key: tuple[str]) -> Iterable[str]:
         yield from (str(part) for row in rows for part in row)
 
 
-def _judged(recipe: Recipe, number: int, remarks: list[str]) -> Assessment:
+def _judged(recipe: Recipe, number: int, remarks: list[Message]) -> Assessment:
     if any(entry.grams is not None for entry in recipe.ingredients):
         return check(recipe).mix
     result = balance(recipe)
-    words = "the balanced mix" if result.status == "balanced" else "the mix that misses least"
-    remarks.append(f"Version {number} gives no weights: {words} stands for it.")
+    remarks.append(message("version_without_weights", number=number, status=result.status))
     return result.mix
 
 

@@ -119,6 +119,6 @@ def churns(grams: float, churn_g: float) -> tuple[int, float]:
     (3, 1333.3333333333333)
     """
     if not churn_g > 0.0:
-        raise InputError("--churn", f"holds {churn_g:g} g", "Give what one churn takes, in grams.")
+        raise InputError("churn", f"holds {churn_g:g} g", "Give what one churn takes, in grams.")
     number = max(1, ceil(grams / churn_g - 1e-9))
     return number, grams / number

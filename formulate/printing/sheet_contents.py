@@ -316,7 +316,8 @@ def _steps(bench: _Bench, result: Result) -> tuple[WorkStep, ...]:
         add("Prepare", f"{'; '.join(bench.prepare)}.", small=bench.prepared)
     add("Infuse", "".join(bench.infuse[:1]), "infuse", "from, to", small=tuple(bench.infuse[1:]))
     add("Mix dry", "gums into the sugar" if gums else "", "dry")
-    add("Warm", dry.replace("the", "the infusion and") if bench.infuse else dry, "pan")
+    infused = " and ".join(["with the infusion"] + ["dry mix"] * ("dry" in staged))
+    add("Warm", infused if bench.infuse else dry, "pan")
     add("Eggs", "with some warm mix", "egg")
     if heated:
         how = "Stir, and probe. Your local rules say how hot, how long."

@@ -88,6 +88,12 @@ class RecipeIngredient:
     def __post_init__(self) -> None:
         """Check every field, and all together."""
         word(self.key, "ingredient, key")
+        try:
+            self._check()
+        except InputError as error:
+            raise error.about(self.key) from None
+
+    def _check(self) -> None:
         place = f"ingredient {self.key}"
         for name in _AMOUNTS:
             value = getattr(self, name)

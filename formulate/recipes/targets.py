@@ -31,10 +31,10 @@ def check_target(key: str, bounds: Range, place: str) -> None:
         hint = nearest(str(key), sorted(target_keys()))
         remedy = hint or "The README lists what can be a target."
         problem, allowed = "is not something a mix is judged by", tuple(sorted(target_keys()))
-        raise InputError(where, problem, remedy, field=key, value=key, allowed=allowed)
+        raise InputError(where, problem, remedy, field=key, value=key, allowed=allowed, key=key)
     if not isinstance(bounds, Range):
         problem = f"is {bounds!r}, not a range"
-        raise InputError(where, problem, "Give Range(28, 32).", field=key, value=bounds)
+        raise InputError(where, problem, "Give Range(28, 32).", field=key, value=bounds, key=key)
     low, high = _between(key)
     for bound in (bounds.min, bounds.max):
         if bound is None or (low <= bound <= high and (key != FREEZING_KEY or bound < high)):
@@ -45,7 +45,8 @@ def check_target(key: str, bounds: Range, place: str) -> None:
         else:
             problem = f"{bound:g} is not from 0 to {high:g}"
             remedy = "Give % of the mix, or the unit of the target."
-        raise InputError(where, problem, remedy, field=key, value=bound, allowed=(low, high))
+        of = {"field": key, "key": key}
+        raise InputError(where, problem, remedy, value=bound, allowed=(low, high), **of)
 
 
 def _between(key: str) -> tuple[float, float]:

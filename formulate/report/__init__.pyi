@@ -104,3 +104,4 @@ from .wording import basis as basis
 from .wording import remedy as remedy
 from .wording import sentence as sentence
 from .wording import sentences as sentences
+from .wording import warning_data as warning_data

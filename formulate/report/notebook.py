@@ -26,6 +26,7 @@ from formulate.notebook import (
     Moved,
     Verdict,
 )
+from formulate.report.wording import sentences
 
 __all__ = [
     "batch_text",
@@ -161,7 +162,7 @@ def comparison_text(found: Comparison) -> str:
         row.has_moved for row in (*found.weights, *found.properties)
     )
     lines += ["Nothing has moved."] if nothing else []
-    return "\n".join([*lines, *found.remarks]).rstrip()
+    return "\n".join([*lines, *sentences(found.remarks)]).rstrip()
 
 
 def kitchen_text(kitchen: Kitchen) -> str:

@@ -18,7 +18,7 @@ from formulate.messages import Message
 from formulate.report.english import SENTENCES
 from formulate.report.phrases import Template, fill
 
-__all__ = ["basis", "remedy", "sentence", "sentences"]
+__all__ = ["basis", "remedy", "sentence", "sentences", "warning_data"]
 
 #: Where the catalogue of each language stands.
 _LANGUAGES: Mapping[str, str] = {"en": "formulate.report.english"}
@@ -59,6 +59,19 @@ def basis(message: Message, language: str = "en") -> str:
 def remedy(message: Message, language: str = "en") -> str:
     """Return what helps against what a message tells; "" where nothing is known to."""
     return _beside(message, "remedy", language)
+
+
+def warning_data(message: Message, language: str = "en") -> dict[str, Any]:
+    """Return a warning as plain data: its code, what it is about, and its sentence.
+
+    Examples
+    --------
+    >>> from formulate.messages import message
+    >>> warning_data(message("with_sweeteners"))["code"]
+    'with_sweeteners'
+    """
+    about = {name: message.fields.get(name) for name in ("key", "value", "limit")}
+    return {"code": message.code, **about, "text": sentence(message, language)}
 
 
 def sentences(messages: Iterable[Message], language: str = "en") -> tuple[str, ...]:

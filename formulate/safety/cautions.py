@@ -51,8 +51,8 @@ def cautions_for(keys: Sequence[str], composition: ArrayLike) -> tuple[Message, 
     Examples
     --------
     >>> composition = ingredient_table()["whole_milk"].composition
-    >>> [caution.key for caution in cautions_for(["whole_milk"], composition)]
-    ['heat', 'cooling', 'ageing', 'refreezing', 'local']
+    >>> [caution.code for caution in cautions_for(["whole_milk"], composition)][0]
+    'caution_heat'
     """
     table = ingredient_table()
     known = [table[key] for key in keys if key in table]

@@ -280,21 +280,19 @@ def axis_of(words: str) -> Axis:
         numbers = []
     if not head or len(numbers) not in ((2,) if kind else (2, 3)) or not np.isfinite(numbers).all():
         problem = f'"{words}" is neither WHAT=FROM:TO:STEP, WHAT=FROM:TO nor WHAT=MEAN+-DEVIATION'
-        raise InputError("--vary", problem, _EXAMPLE)
+        raise InputError("vary", problem, _EXAMPLE)
     if kind:
         if numbers[1] <= 0.0:
-            raise InputError(f"--vary {path}", "needs a deviation above zero", _EXAMPLE)
+            raise InputError(f"vary {path}", "needs a deviation above zero", _EXAMPLE)
         return Axis(path, NORMAL, *numbers)
     axis = Axis(path, STEPS if len(numbers) == 3 else UNIFORM, *numbers)
     if axis.kind == UNIFORM and not axis.first < axis.second:
-        raise InputError(f"--vary {path}", "must go from less to more", _EXAMPLE)
+        raise InputError(f"vary {path}", "must go from less to more", _EXAMPLE)
     if axis.kind == STEPS and not (axis.first <= axis.second and axis.step > 0.0):
-        raise InputError(
-            f"--vary {path}", "must go from less to more by a step above zero", _EXAMPLE
-        )
+        raise InputError(f"vary {path}", "must go from less to more by a step above zero", _EXAMPLE)
     if axis.kind == STEPS and (axis.second - axis.first) / axis.step > _MOST_STEPS:
         raise InputError(
-            f"--vary {path}", f"has more than {_MOST_STEPS:,} steps", "Take larger ones."
+            f"vary {path}", f"has more than {_MOST_STEPS:,} steps", "Take larger ones."
         )
     return axis
 
@@ -345,12 +343,12 @@ def sweep_of(
     _check_names(recipe, axes, left_out)
     random = [axis.path for axis in axes if axis.kind != STEPS]
     if random and (samples is None or samples < 1):
-        raise InputError("--samples", f"says how often {random[0]} is drawn", "Give 1000, say.")
+        raise InputError("samples", f"says how often {random[0]} is drawn", "Give 1000, say.")
     if samples is not None and not random:
         problem = "is given, and nothing is drawn at random"
-        raise InputError("--samples", problem, "Write a --vary without a step, or leave it out.")
+        raise InputError("samples", problem, "Write a --vary without a step, or leave it out.")
     if seed < 0:
-        raise InputError("--seed", f"is {seed}, and must be a whole number from 0", "Try 1.")
+        raise InputError("seed", f"is {seed}, and must be a whole number from 0", "Try 1.")
     made_with = {**versions(), "numpy": np.__version__}
     sweep = Sweep(recipe, axes, left_out, samples or 1, seed, made_with)
     usual = _FAST_BLOCK if sweep.is_fast else _PLAIN_BLOCK
@@ -382,21 +380,21 @@ def _check_names(recipe: Recipe, axes: tuple[Axis, ...], left_out: tuple[str, ..
     for key in left_out:
         if key not in keys:
             hint = nearest(key, keys) or f"It has: {', '.join(keys)}."
-            raise InputError("--leave-out", f'"{key}" is not in the recipe', hint)
+            raise InputError("leave_out", f'"{key}" is not in the recipe', hint)
     if len(set(left_out)) < len(left_out):
-        raise InputError("--leave-out", "names an ingredient twice", "Name it once.")
+        raise InputError("leave_out", "names an ingredient twice", "Name it once.")
     if len(left_out) > _MOST_LEFT_OUT or len(left_out) == len(keys):
         problem = f"can name at most {min(_MOST_LEFT_OUT, len(keys) - 1)} of these ingredients"
-        raise InputError("--leave-out", problem, "Name fewer.")
+        raise InputError("leave_out", problem, "Name fewer.")
     seen: set[str] = set()
     for axis in axes:
         if axis.path in seen:
-            raise InputError(f"--vary {axis.path}", "is given twice", "Give it once.")
+            raise InputError(f"vary {axis.path}", "is given twice", "Give it once.")
         seen.add(axis.path)
         head = axis.path.rpartition(".")[0]
         if head in left_out:
             problem = "belongs to an ingredient that --leave-out takes away"
-            raise InputError(f"--vary {axis.path}", problem, "Leave one of the two.")
+            raise InputError(f"vary {axis.path}", problem, "Leave one of the two.")
 
 
 def _with(recipe: Recipe, path: str, value: float) -> Recipe:
@@ -425,7 +423,7 @@ def _with(recipe: Recipe, path: str, value: float) -> Recipe:
     known += [f"target.{key}.{side}" for key in recipe.targets for side in ("min", "max")]
     known += [f"serving.{name}" for name in _OF_SERVING]
     hint = nearest(path, known) or "Name INGREDIENT.brix, INGREDIENT.price or target.sugars.max."
-    raise InputError(f"--vary {path}", "is not something of this recipe that can be varied", hint)
+    raise InputError(f"vary {path}", "is not something of this recipe that can be varied", hint)
 
 
 def _with_field(entry: RecipeIngredient, name: str, value: float) -> RecipeIngredient:
@@ -447,4 +445,4 @@ def _moved(bounds: Range, side: str, value: float) -> Range:
 def _check(path: str, value: float, low: float, high: float, above: bool = False) -> None:
     if not low <= value <= high or (above and value == low):
         problem = f"is {value:g}, and must be from {low:g} to {high:g}"
-        raise InputError(f"--vary {path}", problem, "Choose other values.")
+        raise InputError(f"vary {path}", problem, "Choose other values.")

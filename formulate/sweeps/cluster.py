@@ -43,7 +43,7 @@ def cluster_of(address: str) -> Iterator[tuple[Executor, int]]:
     ...     pass
     Traceback (most recent call last):
     ...
-    formulate.errors.InputError: --scheduler: ...
+    formulate.errors.InputError: scheduler: ...
     """
     try:
         from distributed import CancelledError, Client, KilledWorker
@@ -51,12 +51,12 @@ def cluster_of(address: str) -> Iterator[tuple[Executor, int]]:
     except ImportError:
         problem = "needs Dask Distributed, which is not installed"
         remedy = 'Install "formulate-frozen-dessert[cluster]", here and on every worker.'
-        raise InputError("--scheduler", problem, remedy) from None
+        raise InputError("scheduler", problem, remedy) from None
     try:
         client = Client(address, timeout=_ANSWERS_WITHIN_S, set_as_default=False)
     except (OSError, TimeoutError, ValueError, TypeError):
         problem = f"nothing answers as a scheduler at {address}"
-        raise InputError("--scheduler", problem, "Start one, or mend the address.") from None
+        raise InputError("scheduler", problem, "Start one, or mend the address.") from None
     try:
         yield client.get_executor(pure=False), sum(client.nthreads().values())
     except (CancelledError, CommClosedError, KilledWorker) as error:

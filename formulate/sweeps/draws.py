@@ -118,9 +118,9 @@ def draw_mixes(
     """
     if not 1 <= count <= _MOST_MIXES:
         problem = f"is {count:,}, and must be from 1 to {_MOST_MIXES:,}"
-        raise InputError("--mixes", problem, "Try 1000.")
+        raise InputError("mixes", problem, "Try 1000.")
     if seed < 0:
-        raise InputError("--seed", f"is {seed}, and must be a whole number from 0", "Try 1.")
+        raise InputError("seed", f"is {seed}, and must be a whole number from 0", "Try 1.")
     mix = mixture(recipe)
     if is_counted(mix):
         problem = "counts ingredients or changes, and then mixes do not lie in one piece"

@@ -88,7 +88,7 @@ def explore(
     two_forms(output)
     if not 1 <= workers <= _MOST_WORKERS:
         problem = f"is {workers}, and must be from 1 to {_MOST_WORKERS}"
-        raise InputError("--workers", problem, "Give one for each core.")
+        raise InputError("workers", problem, "Give one for each core.")
     blocks = Blocks(sweep, output)
     counted = _Counted(blocks, progress)
     if executor is not None:

@@ -45,6 +45,7 @@ from formulate.notebook.schema import SCHEMA_VERSION
 from formulate.notebook.store import APPLICATION_ID, default_path
 from formulate.recipes.file import parse
 from formulate.report.notebook import print_page
+from formulate.report.wording import sentence, sentences
 
 
 def example(example="damson_sorbet", **changes):
@@ -229,7 +230,7 @@ def test_comparison_of_different_batches_is_per_kilogram(notebook):
     keep(notebook, SORBET)
     keep(notebook, replace(SORBET, batch_g=4000.0), onto=1)
     found = compare(notebook, NAME, 1, 2)
-    assert found.per_g == 1000.0 and "per 1,000 g" in found.remarks[0]
+    assert found.per_g == 1000.0 and "per 1,000 g" in sentence(found.remarks[0])
     assert not any(row.has_moved for row in (*found.weights, *found.properties))
 
 
@@ -238,7 +239,9 @@ def test_comparison_of_a_version_without_weights_balances_it(notebook):
     bare = replace(SORBET, ingredients=tuple(replace(e, grams=None) for e in SORBET.ingredients))
     keep(notebook, bare, onto=1)
     found = compare(notebook, NAME, 1, 2)
-    assert found.remarks == ("Version 2 gives no weights: the balanced mix stands for it.",)
+    assert sentences(found.remarks) == (
+        "Version 2 gives no weights: the balanced mix stands for it.",
+    )
     assert all(row.after is not None for row in found.weights)
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import streamlit as st
-from desk.entries.frames import names_of
 from desk.entries.mix_entries import (
     batch_entry,
     ingredient_menu,
@@ -65,8 +64,7 @@ def screen() -> None:
         slips: list[InputError] = []
         edited, under_weights, under_targets = entries(state.base(), slips)
         recipe = state.hold(edited, slips)
-        of_a_weight = st.session_state.slip.startswith(tuple(names_of(recipe).values()))
-        with under_weights if of_a_weight else under_targets:
+        with under_weights if st.session_state.slip_of_weight else under_targets:
             slip(st.session_state.slip)
     head.fill(recipe)
     with right:

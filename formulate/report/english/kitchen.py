@@ -85,6 +85,12 @@ def _dose(fields: Mapping[str, Any]) -> str:
     )
 
 
+def _without_weights(fields: Mapping[str, Any]) -> str:
+    balanced = fields["status"] == "balanced"
+    which = "the balanced mix" if balanced else "the mix that misses least"
+    return f"Version {fields['number']} gives no weights: {which} stands for it."
+
+
 def _reading_converted(fields: Mapping[str, Any]) -> str:
     shown = f"{fields['value']:g} {fields['unit']}".strip()
     return (
@@ -118,6 +124,8 @@ KITCHEN: Mapping[str, Template] = MappingProxyType(
         "begin_step": "{name}: {step}, {minutes:time}",
         "lot_past_use_by": "{name}, {lot}: past its use-by of {use_by}, {grams:whole} g are not used.",
         "lot_left_aside": "{name}, {lot}: left aside, as no mix meets every target with it.",
+        "batches_differ_in_size": "The batches differ in size, so that weights are per 1,000 g of mix.",
+        "version_without_weights": _without_weights,
         "learned_window": "As learned here: the serving window is {low:g} to {high:g} % frozen water, "
         "where {usual_low:g} to {usual_high:g} is usual (verdicts: {verdicts}).",
         "learned_serving_temperature": "As learned here: it comes out of your freezer at {value:g} ± "

@@ -19,6 +19,14 @@ def _scaled(fields: Mapping[str, Any]) -> str:
     return f"{words}, all but what is fixed." if fields["fixed"] else f"{words}."
 
 
+def _character_changed(fields: Mapping[str, Any]) -> str:
+    way = "more" if fields["value"] > 0.0 else "less"
+    return (
+        f"{100.0 * abs(fields['value']):.0f} % {way} {fields['name']}: beyond "
+        f"{100.0 * fields['limit']:.0f} % it may be another dessert."
+    )
+
+
 def _may_turn_sandy(fields: Mapping[str, Any]) -> str:
     verb = "is above" if fields["value"] > fields["limit"] else "is close to"
     return (
@@ -66,6 +74,10 @@ MIXES: Mapping[str, Template] = MappingProxyType(
         "above_usual": "{name} makes {value:.3g} % of the mix, and more than {limit:g} % is unusual: set "
         "a max_g where that is not meant.",
         "above_usual_basis": "{source}",
+        "dropped": "{name} is left out: the present mix has {limit:exact_grams} g of it.",
+        "character_changed": _character_changed,
+        "blend_broken": "{name} to {other} was {limit:.3g} to 1 and is {value:.3g} to 1.",
+        "unread_lot": "Lots of {name} differ by about {value:.1f} °Bx, and this one was not read.",
         "only_above_usual": _above_usual,
         "churn_may_not_freeze": "With {value:.1f} % alcohol only {frozen_percent:.0f} % of the water is "
         "frozen at {at_c:g} °C: a churn may not thicken it. Simmer off part of the alcohol, or use "

@@ -53,7 +53,7 @@ def ingredient_frame(recipe: Recipe, fields: tuple[str, ...]) -> pd.DataFrame:
 def with_ingredients(
     recipe: Recipe, frame: pd.DataFrame, fields: tuple[str, ...], slips: list[InputError]
 ) -> Recipe:
-    """The recipe with what such a table holds; cells that hold no number are added to the slips."""
+    """The recipe with what such a table holds; what cannot be is added to the slips."""
     entries = []
     for place, entry in enumerate(recipe.ingredients):
         row = frame.iloc[place]
@@ -62,10 +62,13 @@ def with_ingredients(
             if field == "fixed":
                 changed[field] = bool(row[field])
                 continue
-            where = f"ingredient {place + 1} ({entry.key}), {field}"
-            value = _read(row[field], getattr(entry, field), where, slips)
+            value = _read(row[field], getattr(entry, field), entry.key, field, slips)
             changed[field] = _ALWAYS[field] if value is None and field in _ALWAYS else value
-        entries.append(replace(entry, **changed))
+        try:
+            entries.append(replace(entry, **changed))
+        except InputError as error:
+            slips.append(error.about(entry.key))
+            entries.append(entry)
     return replace(recipe, ingredients=tuple(entries))
 
 
@@ -83,22 +86,28 @@ def target_frame(recipe: Recipe, names: dict[str, str]) -> pd.DataFrame:
 
 
 def with_targets(recipe: Recipe, frame: pd.DataFrame, slips: list[InputError]) -> Recipe:
-    """The recipe with what that table holds; cells that hold no number are added to the slips."""
+    """The recipe with what that table holds; what cannot be is added to the slips."""
     bounds = {}
     for place, (key, known) in enumerate(recipe.targets.items()):
         low, high = (
-            _read(frame[side].iloc[place], getattr(known, side), f"target, {key}", slips)
+            _read(frame[side].iloc[place], getattr(known, side), key, side, slips)
             for side in ("min", "max")
         )
-        bounds[key] = Range(low, high)
+        try:
+            bounds[key] = Range(low, high)
+        except InputError as error:
+            slips.append(error.about(key))
+            bounds[key] = known
     return replace(recipe, targets=bounds)
 
 
-def _read(cell: object, known: float | None, place: str, slips: list[InputError]) -> float | None:
+def _read(
+    cell: object, known: float | None, key: str, field: str, slips: list[InputError]
+) -> float | None:
     try:
         return number(cell, known)
     except InputError as error:
-        slips.append(InputError(place, error.problem, error.remedy))
+        slips.append(error.about(key, field))
         return None
 
 

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import re
-
 from desk.entries.frames import names_of
 
 from formulate.errors import InputError
 from formulate.mix import target_name
 from formulate.recipes import Recipe
+from formulate.report import raised
 
-__all__ = ["spoken"]
+__all__ = ["is_of_an_ingredient", "spoken"]
 
 _FIELDS = {
     "grams": "weight",
@@ -28,8 +27,7 @@ _FIELDS = {
     "overrun_percent": "overrun",
     "frozen_water": "serving window",
 }
-_FIELD = re.compile(r"\b(" + "|".join(sorted(_FIELDS, key=len, reverse=True)) + r")\b")
-_INGREDIENT = re.compile(r"ingredient (?:\d+ \((?P<first>\w+)\)|(?P<other>\w+))")
+_PAIRS = {"min_g": "max_g", "min": "max"}
 
 
 def spoken(error: InputError, recipe: Recipe) -> str:
@@ -38,25 +36,35 @@ def spoken(error: InputError, recipe: Recipe) -> str:
     Parameters
     ----------
     error:
-        As the engine raised it, in the words of the recipe file.
+        As the engine raised it: its data say which entry it is of.
     recipe:
         The last good recipe, for the names of its ingredients and targets.
     """
-    place = error.place.removeprefix(recipe.name).lstrip(", ")
-    names = names_of(recipe)
-    found = _INGREDIENT.match(place)
-    if found:
-        key = found["first"] or found["other"]
-        where, rest = names.get(key, key), place[found.end() :]
-    elif place.startswith("target, ") and (key := place.removeprefix("target, ")) in recipe.targets:
-        where, rest = target_name(key, recipe)[0], ""
+    names, key = names_of(recipe), error.key
+    if key is None:
+        where = ""
+    elif key in recipe.targets:
+        where, _ = target_name(key, recipe)
     else:
-        where, rest = "", place
-    parts = [_words(part) for part in rest.split(", ") if part and part != "serving"]
-    subject = ", ".join([where, *parts] if where else parts) or recipe.name
-    words = f"{subject}: {_words(error.problem)}. {error.remedy}"
-    return words[0].upper() + words[1:]
+        where = names.get(key, key)
+    field, problem = _FIELDS.get(error.field or "", ""), error.problem
+    if crossed := _crossed(error):
+        field, problem = "", crossed
+    subject = ", ".join(part for part in (where, field) if part) or error.place or recipe.name
+    return f"{raised(subject)}: {problem}. {error.remedy}"
 
 
-def _words(text: str) -> str:
-    return _FIELD.sub(lambda found: _FIELDS[found[0]], text)
+def is_of_an_ingredient(error: InputError, recipe: Recipe) -> bool:
+    """Whether the entry that is wrong stands in a table of ingredients."""
+    return any(entry.key == error.key for entry in recipe.ingredients)
+
+
+def _crossed(error: InputError) -> str:
+    """That a least is above its most, if that is what is wrong."""
+    if error.field not in _PAIRS or not isinstance(error.value, float):
+        return ""
+    match error.allowed:
+        case (_, float() as most) if error.value > most:
+            least, greatest = _FIELDS[error.field], _FIELDS[_PAIRS[error.field]]
+            return f"{least} {error.value:g} is above {greatest} {most:g}"
+    return ""

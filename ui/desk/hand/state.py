@@ -13,7 +13,7 @@ import secrets
 from collections.abc import Sequence
 
 import streamlit as st
-from desk.entries.slips import spoken
+from desk.entries.slips import is_of_an_ingredient, spoken
 from desk.hand.link import recipe_of, word_of
 from streamlit.runtime.scriptrunner import get_script_run_ctx
 
@@ -49,6 +49,7 @@ def begin(screen: str) -> None:
         state.recipe = state.base = None
         state.past, state.step = [], -1
         state.fault = state.slip = ""
+        state.slip_of_weight = False
         state.screen = screen
     link = st.query_params.get(_LINK)
     if link and (state.recipe is None or _went_back()) and link != _word():
@@ -89,8 +90,10 @@ def hold(edited: Recipe, slips: Sequence[InputError] = ()) -> Recipe:
         checked = _checked(edited)
     except InputError as error:
         state.slip = spoken(error, state.recipe)
+        state.slip_of_weight = is_of_an_ingredient(error, state.recipe)
     else:
         state.slip = ""
+        state.slip_of_weight = False
         _record(checked)
         state.recipe = checked
     _publish()

@@ -21,7 +21,7 @@ from formulate.notebook import (
     search,
 )
 from formulate.recipes import Recipe
-from formulate.report import figures_words, print_page, verdict_words
+from formulate.report import figures_words, print_page, sentences, verdict_words
 
 __all__ = ["read_view"]
 
@@ -129,7 +129,7 @@ def _compare_view(notebook: Notebook, name: str, numbers: list[int]) -> None:
     if found.settings:
         rows = [[text(place), text(was), text(now)] for place, was, now in found.settings]
         draw(table("What else the files say", ["What else", *_heads(found)], rows))
-    draw(paragraphs(found.remarks, "under"))
+    draw(paragraphs(sentences(found.remarks), "under"))
 
 
 def _moved_table(title: str, found: Comparison, rows: tuple[Moved, ...]) -> str:

@@ -63,20 +63,21 @@ def times(recipe: Recipe, use_balanced: bool) -> None:
     except FormulateError as error:
         slip(str(error))
         return
-    cards = "".join(_card(doing, timing, minutes) for doing, timing in found)
+    cards = "".join(_card(doing, timing, asked) for doing, timing, asked in found)
     draw(f'<div class="facts">{cards}</div>')
     draw(block("note watch", paragraphs(TIME_CAUTIONS)))
 
 
-def _card(doing: str, timing: Timing, minutes: float | None) -> str:
-    """One time, large, and under it what a cook needs to know of it."""
-    asked = None if doing.startswith("A scoop") else minutes
+def _card(doing: str, timing: Timing, asked: float | None) -> str:
+    """One time, large, and under it what a cook needs to know of it, and of the minutes asked for."""
     words = " ".join(timing_sentences(timing, doing, asked))
     return f"<div><b>{text(duration(timing.minutes))}</b><span>{text(words)}</span></div>"
 
 
 @lru_cache(maxsize=64)
-def _times(text: str, use_balanced: bool, asked: tuple) -> tuple[tuple[str, Timing], ...]:  # type: ignore[type-arg]
+def _times(
+    text: str, use_balanced: bool, asked: tuple
+) -> tuple[tuple[str, Timing, float | None], ...]:  # type: ignore[type-arg]
     start, shape, size, wall, air, place, grams, minutes = asked
     recipe = again(text)
     result = balanced(recipe) if use_balanced else present(recipe)
@@ -89,13 +90,15 @@ def _times(text: str, use_balanced: bool, asked: tuple) -> tuple[tuple[str, Timi
         mix.composition, box, serving.overrun_percent, start, cold, serving.freezer_c, air,
         minutes=minutes,
     )  # fmt: skip
-    found = [(f"Hardening from {temperature(start)}", hard)]
+    found = [(f"Hardening from {temperature(start)}", hard, minutes)]
     if serving.freezer_c < serving.temperature_c:
         warm = temper(
             mix.composition, box, serving.overrun_percent, serving.freezer_c, serving.temperature_c,
             place, minutes=minutes,
         )  # fmt: skip
-        found.append((f"Tempering {_PLACES[place]} from {temperature(serving.freezer_c)}", warm))
+        found.append(
+            (f"Tempering {_PLACES[place]} from {temperature(serving.freezer_c)}", warm, minutes)
+        )
     scoop = scoop_holds(mix.composition, grams, serving.overrun_percent, serving.temperature_c)
-    found.append((f"A scoop of {grams:g} g in the room, melting a tenth of its ice,", scoop))
+    found.append((f"A scoop of {grams:g} g in the room, melting a tenth of its ice,", scoop, None))
     return tuple(found)
