@@ -12,6 +12,7 @@ from formulate.answers.conflicts import explain, reach
 from formulate.answers.counting import count_conflict, count_proposals, uncounted
 from formulate.answers.proposals import additions, relaxations
 from formulate.answers.result import Result
+from formulate.answers.weighing import weighed
 from formulate.arrays import Array
 from formulate.errors import InputError
 from formulate.messages import Message, message
@@ -23,7 +24,6 @@ from formulate.mix import (
     mixture,
     preparation,
     programme,
-    require_met,
     target_values,
 )
 from formulate.recipes import Recipe
@@ -31,10 +31,8 @@ from formulate.solver import (
     Chosen,
     is_counted,
     is_possible,
-    kept_to_counts,
     optimum,
     reached,
-    weighable,
     within_usual,
 )
 
@@ -79,7 +77,7 @@ def balance(recipe: Recipe, margin: float | None = None) -> Result:
     chosen = optimum(mix, rows, margin=margin)
     if chosen is None:
         return _impossible(mix, rows)
-    return _balanced(mix, rows, chosen)
+    return _balanced(mix, rows, chosen, margin)
 
 
 def balance_safely(recipe: Recipe, confidence: float) -> Result:
@@ -113,7 +111,7 @@ def balance_safely(recipe: Recipe, confidence: float) -> Result:
     for distance in (one_sided, 0.5 * (one_sided + two_sided), two_sided, 1.25 * two_sided):
         chosen = optimum(mix, rows, margin=distance)
         assert chosen is not None  # as there is one without a margin
-        result = _balanced(mix, rows, chosen)
+        result = _balanced(mix, rows, chosen, distance)
         tried.append((_least_sure(result), result))
         if tried[-1][0] >= confidence - result.chance.error:
             return replace(result, messages=(*result.messages, _safety(result, plain, confidence)))
@@ -138,29 +136,21 @@ def _safety(result: Result, plain: Chosen, confidence: float) -> Message:
     )
 
 
-def _balanced(mix: Mixture, rows: Programme, chosen: Chosen) -> Result:
+def _balanced(mix: Mixture, rows: Programme, chosen: Chosen, margin: float | None = None) -> Result:
     """The result of a solved mix: rounded, recomputed, and refused if it misses a target."""
-    recipe, exact = mix.recipe, chosen.weights
-    kept = kept_to_counts(mix, chosen.programme, exact)
-    rounded = weighable(kept, exact, recipe.scale, chosen.moves)
-    weights = exact if rounded is None else rounded.weights
-    judged = assess(mix, weights)
-    if rounded is not None and not all(target.met for target in judged.targets):
-        rounded, weights = None, exact
-        judged = assess(mix, weights)
-    require_met(judged)
+    recipe, exact, shown = mix.recipe, chosen.weights, weighed(mix, chosen, margin)
     return Result(
         name=recipe.name,
         batch_g=recipe.batch_g,
         status="balanced",
-        mix=judged,
+        mix=shown.mix,
         mixture=mix,
         present=_present(mix),
-        preparation=preparation(mix, weights),
-        margin=reached(mix, chosen, weights),
+        preparation=preparation(mix, shown.weights),
+        margin=reached(mix, chosen, shown.weights),
         messages=(
             *scaling(mix),
-            *_rounding_message(None if rounded is None else rounded.refined),
+            *_rounding_message(shown.refined),
             *_gap_message(chosen.solution.gap),
             *_usual_message(mix, rows, exact),
         ),

@@ -10,10 +10,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from formulate.errors import InputError, VerificationFault
-from formulate.mix import Mixture, Programme, mixture, programme, target_values
+from formulate.answers.weighing import weighed
+from formulate.errors import InputError
+from formulate.mix import Mixture, Programme, mixture, programme
 from formulate.recipes import Recipe
-from formulate.solver import Chosen, kept_to_counts, optimum, weighable
+from formulate.solver import Chosen, optimum
 
 __all__ = ["Band", "Ladder", "Readings", "Rung", "between", "ladder", "readings_of"]
 
@@ -104,7 +105,7 @@ def ladder(recipe: Recipe, key: str, readings: tuple[float, ...]) -> Ladder:
         mix, rows = mixes.at(brix)
         found = optimum(mix, rows)
         chosen.append(found)
-        rungs.append(Rung(brix, None if found is None else _weighed(mix, found)))
+        rungs.append(Rung(brix, None if found is None else _grams(mix, found)))
     return Ladder(key, mixes.names, tuple(rungs), _bands(mixes, readings, chosen))
 
 
@@ -167,19 +168,8 @@ def _read(recipe: Recipe, key: str, brix: float) -> Mixture:
     return mixture(replace(recipe, ingredients=entries))
 
 
-def _weighed(mix: Mixture, chosen: Chosen) -> tuple[float, ...]:
-    """Weights as the scale shows them, checked against the targets from composition."""
-    weights = chosen.weights
-    found = weighable(
-        kept_to_counts(mix, chosen.programme, weights), weights, mix.recipe.scale, chosen.moves
-    )
-    grams = weights if found is None else found.weights
-    missed = [target.name for target in target_values(mix, grams) if not target.met]
-    if missed:
-        raise VerificationFault(
-            f"A rung of the ladder misses {', '.join(missed)}; it is not shown."
-        )
-    return tuple(float(each) for each in grams)
+def _grams(mix: Mixture, chosen: Chosen) -> tuple[float, ...]:
+    return tuple(float(each) for each in weighed(mix, chosen).weights)
 
 
 def _bands(

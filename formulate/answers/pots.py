@@ -152,6 +152,8 @@ def _solved(recipe: Recipe, held: Array, size: float, aim: str) -> Correction | 
     chosen = optimum(mix, rows)
     if chosen is None:
         return None
+    if mix.present is not None and chosen.programme.holds(mix.present):
+        chosen = chosen.as_they_are(mix)  # a pot on plan goes on as written
     added = np.where(chosen.weights - held < _NOTHING_G, 0.0, chosen.weights - held)
     rounded = weighable(chosen.programme.after(held), added, recipe.scale, chosen.moves)
     grams = added if rounded is None else rounded.weights

@@ -291,11 +291,9 @@ def _with_limit(
 def with_bound(recipe: Recipe, demand: Demand, bound: float) -> Recipe:
     """Return the recipe with the bound of one demand set; an exact target stays exact."""
     old = bounds_of(recipe, demand.key)
-    changed = {
-        "min": Range(bound, old.max),
-        "max": Range(old.min, bound),
-        "exact": Range(bound, bound),
-    }[demand.side]
+    changed = Range(
+        old.min if demand.side == "max" else bound, old.max if demand.side == "min" else bound
+    )
     return _with_bounds(recipe, demand.key, changed)
 
 

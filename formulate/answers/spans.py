@@ -247,7 +247,7 @@ def _bound_held(asked: str, side: int) -> str:
 
     The room that is kept inside a bound holds that bound, too.
     """
-    word = asked.removeprefix("margin ").removesuffix(" at most")
+    word = asked.removeprefix("margin_").removesuffix("_share")
     return word if word != "range" else ("min" if side < 0 else "max")
 
 

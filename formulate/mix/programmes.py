@@ -28,6 +28,9 @@ from formulate.recipes import Range, Ratio
 __all__ = ["Programme", "Row", "programme", "value_per_ingredient"]
 
 
+_ARITHMETIC = 1e-9  # of the batch
+
+
 @dataclass(frozen=True)
 class Row:
     """One side or both of one target, as a row in grams.
@@ -102,6 +105,16 @@ class Programme:
     def with_limits(self, lower: Array, upper: Array) -> Programme:
         """Return the programme with other limits of the weights [g]."""
         return replace(self, lower=lower, upper=upper)
+
+    def holds(self, weights: Array) -> bool:
+        """Say whether weights [g] keep every row, limit and the total, but for arithmetic."""
+        tiny = _ARITHMETIC * self.batch_g
+        values, total = self.matrix @ weights, float(self.reach @ weights)
+        return bool(
+            np.all((values >= self.row_lower - tiny) & (values <= self.row_upper + tiny))
+            and np.all((weights >= self.lower - tiny) & (weights <= self.upper + tiny))
+            and self.total_least - tiny <= total <= self.total_most + tiny
+        )
 
     def after(self, held: Array) -> Programme:
         """Return the programme of what is to come when so much is there [g], shape (ingredients,)."""

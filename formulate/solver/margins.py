@@ -25,8 +25,8 @@ __all__ = ["Rooms", "Uncertain", "uncertain"]
 
 _NEARLY_HALF = 0.95  # of half a range: something is left for the scale
 _CERTAIN = 1e-9  # of the batch: a side that is no more uncertain than that
-_AGREES = 0.01  # of a standard deviation and its tangent
-_MOST_SHORT = 2.0
+_AGREES = 1e-3  # of a standard deviation and its tangent
+_MOST_SHORT = 100.0  # rooms: more than any mix that meets the bounds falls short by
 _SHORT = "short_of_room_"
 
 #: What falling short by all of the room costs, where changes are of the order of 1: of the side that
@@ -124,10 +124,10 @@ class Rooms:
             coefficients[count + at] = size
             least = side.sign * bound + constant
             way = row.side if row.side in ("min", "max") else "min" if side.sign > 0.0 else "max"
-            rows.append(Row(row.key, f"margin {way}", coefficients, least, np.inf, row.width))
+            rows.append(Row(row.key, f"margin_{way}", coefficients, least, np.inf, row.width))
             below = np.zeros(count + number + 1)
             below[count + at], below[-1] = -1.0, 1.0
-            rows.append(Row(row.key, f"margin {way} at most", below, 0.0, np.inf, 1.0))
+            rows.append(Row(row.key, f"margin_{way}_share", below, 0.0, np.inf, 1.0))
         return wide.only(tuple(rows))
 
     def priced(self, objective: Objective) -> Objective:

@@ -31,7 +31,7 @@ __all__ = [
 
 _SAME_G = 1e-7
 _REAL_USE = 1e-3  # of the batch: less of an ingredient makes no other mix
-_TURNS = 5  # of laying tangents anew
+_TURNS = 8  # of laying tangents anew
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,6 +61,12 @@ class Chosen:
     kept: Programme
     objective: Objective
     columns: Array
+
+    def as_they_are(self, mix: Mixture) -> Chosen:
+        """Return the present weights, where these are as good a choice."""
+        assert mix.present is not None
+        solution = replace(self.solution, weights=mix.present, objective=0.0)
+        return replace(self, solution=solution)
 
     @property
     def moves(self) -> Array | None:

@@ -59,7 +59,9 @@ def counted(
     zeros, eye = np.zeros((len(rows), 2 * real)), np.eye(real, count)
     none, nothing = np.zeros((real, real)), np.zeros((real, count))
     up_most, down_most = most[:real], most[count : count + real]
-    ceiling = np.minimum(programme.upper[:real], programme.batch_g)
+    reach = programme.reach[:real]
+    room = programme.batch_g / np.where((reach > 0.0) & (reach < 1.0), reach, 1.0)
+    ceiling = np.minimum(programme.upper[:real], room)
     began = start[:real]
     # columns: up, down, changed (0 or 1), used (0 or 1)
     blocks: list[tuple[Array, Array | None, Array | None]] = [

@@ -60,7 +60,7 @@ def test_ranges(capsys):
     assert code == 0
     for span in (*data["ingredients"], *data["targets"]):
         assert span["low"] <= span["value"] + 1e-6 and span["value"] <= span["high"] + 1e-6
-    assert {price["demand"]["key"] for price in data["prices"]} == {"total_solids", "sweetness"}
+    assert {price["demand"]["key"] for price in data["prices"]} >= {"total_solids", "sweetness"}
     assert set(data["versions"]) == {"formulate", "data"}
     code, text = text_of(["ranges", "damson_sorbet"], capsys)
     assert code == 0 and "each unit of it moves" in text
@@ -141,7 +141,7 @@ def test_base(tmp_path, capsys):
 def test_balance_with_confidence(capsys):
     code, data = run_json(["balance", "damson_sorbet", "--confidence", "0.8"], capsys)
     assert code == 0
-    assert min(chance["percent"] for chance in data["chances"]) >= 79.9
+    assert min(each["chance"] for each in data["chance"]["targets"]) >= 0.795
     code, data = run_json(["balance", "bay_leaf_ice_cream", "--confidence", "0.99"], capsys)
     assert code == 3
 

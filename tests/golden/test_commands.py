@@ -30,7 +30,7 @@ def assert_fields(data, status):
     """The fields that the contract names."""
     assert data["status"] == status
     reached = sum(entry.get("reached_g", entry["grams"]) for entry in data["mix"])
-    assert reached == pytest.approx(data["batch_g"])
+    assert reached == pytest.approx(data["batch_g"], abs=0.5)  # half a step of the scale
     assert {"water", "energy_kcal"} <= set(data["properties"])
     assert data["initial_freezing_point_c"] < 0.0
     assert [row["temperature_c"] for row in data["frozen_water"]] == [

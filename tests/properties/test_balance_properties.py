@@ -13,6 +13,7 @@ from formulate.answers.conflicts import demands, explain, restricted
 from formulate.mix.assessment import assess
 from formulate.mix.mixtures import mixture
 from formulate.mix.programmes import programme
+from formulate.recipes import Balance, Scale, usual_share
 from formulate.recipes.file import parse, to_toml
 from formulate.recipes.model import Range, Recipe, RecipeIngredient, Serving
 from formulate.solver.certificates import Certificate, contradiction_g
@@ -73,7 +74,8 @@ def test_a_mix_that_is_there_is_found_and_keeps_its_targets_on_the_scale(recipe)
 @given(sorbets(), st.floats(0.05, 50.0))
 def test_scaling_the_batch_scales_the_mix(recipe, factor):
     entries = tuple(replace(entry, grams=entry.grams * factor) for entry in recipe.ingredients)
-    larger = replace(recipe, batch_g=1000.0 * factor, ingredients=entries)
+    scale = Scale(*(getattr(recipe.scale, name) * factor for name in Scale.__dataclass_fields__))
+    larger = replace(recipe, batch_g=1000.0 * factor, ingredients=entries, scale=scale)
     one, other = balance(recipe).exact_grams, balance(larger).exact_grams
     assert np.allclose(np.array(one) * factor, other, rtol=1e-6, atol=1e-4 * factor)
 
@@ -191,14 +193,20 @@ def test_properties_of_two_mixes_together_are_their_mean(recipe, share):
         assert value == pytest.approx(mean, rel=1e-9, abs=1e-9)
 
 
-def test_without_weights_or_prices_the_fewest_and_most_usual_are_used():
-    keys = ("pear", "sucrose", "trehalose", "erythritol", "water")
+def test_without_weights_the_mix_is_what_is_usual():
+    """Nothing beyond the usual, no fruit sorbet without fruit; more of what is more usual."""
+    keys = ("pear", "sucrose", "trehalose", "locust_bean_gum", "water")
     entries = tuple(RecipeIngredient(key) for key in keys)
-    entries = (replace(entries[0], min_g=500.0), *entries[1:])
     targets = {"total_solids": Range(28.0, 30.0)}
-    result = balance(Recipe("from nothing", 1000.0, entries, targets))
-    used = {weight.key for weight in result.mix.weights if weight.grams > 0.0}
-    assert used == {"pear", "sucrose"} or used == {"pear", "sucrose", "water"}
+    recipe = Recipe("from nothing", 1000.0, entries, targets, style="fruit_sorbet")
+    result = balance(recipe)
+    grams = {weight.key: weight.grams for weight in result.mix.weights}
+    assert result.status == "balanced"
+    for key, kind in zip(keys, result.mixture.kinds, strict=True):
+        usual = usual_share("fruit_sorbet", key, kind)
+        assert grams[key] <= 10.0 * usual.high + 1.0, key
+    assert grams["pear"] >= 10.0 * usual_share("fruit_sorbet", "pear", "fruit").low - 1.0
+    assert grams["sucrose"] > grams["trehalose"]
 
 
 def test_with_prices_the_cheapest_mix_wins():
@@ -208,7 +216,8 @@ def test_with_prices_the_cheapest_mix_wins():
         RecipeIngredient("trehalose", price_per_kg=8.0),
     )
     targets = {"total_solids": Range(30.0, 32.0)}
-    result = balance(Recipe("cheap", 1000.0, entries, targets))
+    as_it_is = Balance(margin=0.0, objective="cost")
+    result = balance(Recipe("cheap", 1000.0, entries, targets, balance=as_it_is))
     grams = {weight.key: weight.grams for weight in result.mix.weights}
     assert grams == pytest.approx({"water": 700.0, "sucrose": 300.0, "trehalose": 0.0})
     assert result.mix.properties["cost_per_kg"] == pytest.approx(0.30)

@@ -11,6 +11,7 @@ import pytest
 from formulate.answers.balancing import balance
 from formulate.data.examples import example_bytes, example_names
 from formulate.errors import SolverFault
+from formulate.recipes import Scale
 from formulate.recipes.file import parse
 from formulate.recipes.model import Range
 from formulate.solver.highs import _solver, linear, linear_plain
@@ -111,6 +112,7 @@ def test_a_ton_is_balanced_as_a_kilogram_is(name, times):
             replace(e, grams=scaled(e.grams), min_g=scaled(e.min_g), max_g=scaled(e.max_g))
             for e in small.ingredients
         ),
+        scale=Scale(*(times * getattr(small.scale, n) for n in Scale.__dataclass_fields__)),
     )
     one, other = (np.array(balance(known).exact_grams) for known in (small, large))
     np.testing.assert_allclose(other / times, one, rtol=1e-9, atol=1e-6)

@@ -95,7 +95,7 @@ def test_every_prediction_has_its_doubt(name):
         assert (spread > 0.0) == (frozen[temperature] > 0.0), temperature
     assert 0.0 < outlook.initial_freezing_point_deviation < 0.5
     assert 0.0 < outlook.serving_temperature_deviation < 3.0
-    assert 0.0 <= outlook.chance_percent <= 100.0
+    assert 0.0 <= result.chance.in_service <= result.chance.scoopable + 0.05 <= 1.05
     assert sum(cause.share_percent for cause in outlook.causes) <= 100.0 + 1e-9
 
 
@@ -218,12 +218,12 @@ def test_far_below_the_measurements_a_warning_is_given():
 
 def test_more_than_is_usual_of_an_ingredient_is_said():
     known = recipe("damson_sorbet")
-    assert not [risk for risk in check(known).outlook.risks if risk.code == "above_usual"]
+    assert not [told for told in warnings_of(check(known)) if told.code == "above_usual"]
     much = tuple(
         replace(entry, grams=44.0) if entry.key == "locust_bean_gum" else entry
         for entry in known.ingredients
     )
-    found = {risk.code: risk for risk in check(replace(known, ingredients=much)).outlook.risks}
+    found = {told.code: told for told in warnings_of(check(replace(known, ingredients=much)))}
     unusual = found["above_usual"]
     assert unusual.fields["key"] == "locust_bean_gum"
     assert unusual.fields["value"] > unusual.fields["limit"]

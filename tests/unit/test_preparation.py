@@ -41,7 +41,7 @@ def test_targets_are_met_after_the_steps():
     assert result.status == "balanced"
     plum = result.mix.weights[0]
     assert plum.reached < plum.grams < plum.bought
-    assert sum(weight.reached for weight in result.mix.weights) == pytest.approx(2000.0)
+    assert sum(weight.reached for weight in result.mix.weights) == pytest.approx(2000.0, abs=0.5)
     assert 17.0 - 1e-6 <= result.mix.properties["sweetness"] <= 19.0 + 1e-6
 
 

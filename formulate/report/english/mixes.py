@@ -53,14 +53,6 @@ def _together(fields: Mapping[str, Any]) -> str:
     return f"{' and '.join([first, *map(lowered, rest)])}."
 
 
-def _character(fields: Mapping[str, Any]) -> str:
-    way = "more" if fields["value"] > 0.0 else "less"
-    return (
-        f"{fields['name']} gives the dessert its name, and {100.0 * abs(fields['value']):.0f} % {way} of "
-        "it makes it another one."
-    )
-
-
 def _above_usual(fields: Mapping[str, Any]) -> str:
     words = f"The targets are met only with more {' and '.join(fields['names'])} than is usual."
     if not fields["ways"]:
@@ -117,11 +109,6 @@ MIXES: Mapping[str, Template] = MappingProxyType(
         "{moved_g:.0f} g against the mix of least change.",
         "no_such_confidence": "No mix was found of which every target holds {value:.0f} times in 100; "
         "the one that is shown comes to {limit:.0f}. Widen a target, or take readings.",
-        "dropped": "{name} is left out, of which there were {limit:.0f} g.",
-        "character_changed": _character,
-        "blend_broken": "{name} and {other} are no longer in their ratio: {value:.2g} to 1, and it was "
-        "{limit:.2g} to 1.",
-        "unread_lot": "{name}: no reading. Lots differ by ± {value:.1f} °Bx; read it and give brix.",
         "counts_not_kept": "No mix keeps the counts; the one that is shown meets the targets without "
         "them.",
         "counting_cut_short": "Counting took long: a change up to {value:.1f} % smaller may exist.",
