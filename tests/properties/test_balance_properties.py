@@ -212,7 +212,7 @@ def test_without_weights_the_mix_is_what_is_usual():
 def test_with_prices_the_cheapest_mix_wins():
     entries = (
         RecipeIngredient("water", price_per_kg=0.0),
-        RecipeIngredient("sucrose", price_per_kg=1.0),
+        RecipeIngredient("sucrose", max_g=1000.0, price_per_kg=1.0),
         RecipeIngredient("trehalose", price_per_kg=8.0),
     )
     targets = {"total_solids": Range(30.0, 32.0)}

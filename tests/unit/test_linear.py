@@ -97,7 +97,7 @@ def test_limits_without_room_are_no_solution(way):
 
 
 @pytest.mark.parametrize("name", example_names())
-@pytest.mark.parametrize("times", [1e3, 2e6])
+@pytest.mark.parametrize("times", [1e3, 3e5])
 def test_a_ton_is_balanced_as_a_kilogram_is(name, times):
     """Solvers judge by absolute tolerances; shares must not depend on the size of the batch."""
     small = parse(example_bytes(name), name)

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from formulate.answers import warnings_of
 from formulate.answers.balancing import balance, check
 from formulate.data.examples import example_bytes, example_names
 from formulate.freezing.classical import second_opinion
