@@ -103,15 +103,16 @@ class Rooms:
     def kept(self, programme: Programme) -> Programme:
         """Return a programme with this room, and how far each side falls short of it as further columns.
 
-        A shortfall is a share of the room, and more than all of it where the tangent asks for more than
-        there is at the bound; the last column is the largest of them.
+        A shortfall is a share of the room, counted in thousandths of the batch so that solvers, which
+        judge by absolute tolerances, see numbers of one size; it is more than all of the room where the
+        tangent asks for more than there is at the bound.  The last column is the largest of them.
         """
         number, count = len(self.sides), len(programme.keys)
         if not number:
             return programme
         wide = programme.with_columns(
             (*(f"{_SHORT}{at}" for at in range(number)), f"{_SHORT}at_most"),
-            np.full(number + 1, _MOST_SHORT),
+            np.full(number + 1, _MOST_SHORT * _share_g(programme.batch_g)),
         )
         rows = list(wide.rows)
         for at, (side, slope, constant, size) in enumerate(
@@ -121,7 +122,7 @@ class Rooms:
             bound = row.lower if side.sign > 0.0 else row.upper
             coefficients = np.zeros(count + number + 1)
             coefficients[:count] = side.sign * row.coefficients - slope
-            coefficients[count + at] = size
+            coefficients[count + at] = size / _share_g(programme.batch_g)
             least = side.sign * bound + constant
             way = row.side if row.side in ("min", "max") else "min" if side.sign > 0.0 else "max"
             rows.append(Row(row.key, f"margin_{way}", coefficients, least, np.inf, row.width))
@@ -130,13 +131,13 @@ class Rooms:
             rows.append(Row(row.key, f"margin_{way}_share", below, 0.0, np.inf, 1.0))
         return wide.only(tuple(rows))
 
-    def priced(self, objective: Objective) -> Objective:
+    def priced(self, objective: Objective, batch_g: float) -> Objective:
         """Return an objective that prices the shortfalls of :meth:`kept` above all else."""
         number = len(self.sides)
         if not number:
             return objective
         nothing = np.zeros(number + 1)
-        prices = np.append(np.full(number, _EACH_PRICE), _MOST_PRICE)
+        prices = np.append(np.full(number, _EACH_PRICE), _MOST_PRICE) / _share_g(batch_g)
         return Objective(
             np.append(objective.start, nothing),
             np.append(objective.change, nothing),
@@ -161,6 +162,11 @@ class Rooms:
             bound = row.lower if side.sign > 0.0 else row.upper
             found.append(side.sign * (float(row.coefficients @ weights) - bound) / float(spread))
         return min(found, default=None)
+
+
+def _share_g(batch_g: float) -> float:
+    """What the whole room of a side counts as, beside weights [g]."""
+    return 1e-3 * batch_g
 
 
 def uncertain(mix: Mixture, programme: Programme) -> Uncertain:

@@ -183,7 +183,7 @@ def _with_margin(
         weights = np.full(count, programme.batch_g / count)
     for turn in range(_TURNS):
         rooms = told.rooms(weights, asked) if asked > 0.0 else _no_rooms(told, weights)
-        kept, priced = rooms.kept(programme), rooms.priced(objective)
+        kept, priced = rooms.kept(programme), rooms.priced(objective, programme.batch_g)
         found = _solved(mix, kept, priced, not_again)
         if found is None:
             return None

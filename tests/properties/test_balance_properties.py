@@ -183,8 +183,9 @@ def test_a_recipe_file_comes_back_the_same(recipe):
 def test_properties_of_two_mixes_together_are_their_mean(recipe, share):
     other = balance(recipe).mix
     now = check(recipe).mix
+    first, second = (sum(w.grams for w in mix.weights) / 1000.0 for mix in (now, other))
     blend = tuple(
-        replace(entry, grams=share * one.grams + (1.0 - share) * two.grams)
+        replace(entry, grams=share * one.grams / first + (1.0 - share) * two.grams / second)
         for entry, one, two in zip(recipe.ingredients, now.weights, other.weights, strict=True)
     )
     both = check(replace(recipe, ingredients=blend)).mix.properties
