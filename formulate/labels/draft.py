@@ -123,8 +123,8 @@ def label(
     --------
     >>> import formulate as fm
     >>> mixture = fm.check(fm.load("damson_sorbet")).mixture
-    >>> label(mixture, mixture.start, portion_g=60.0).portion_words
-    '60 g'
+    >>> label(mixture, mixture.start, portion_g=60.0).portion_g
+    60.0
     """
     if rules not in RULES:
         hint = nearest(rules, RULES) or f"Known: {', '.join(RULES)}."

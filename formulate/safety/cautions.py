@@ -42,17 +42,17 @@ def cautions_for(keys: Sequence[str], composition: ArrayLike) -> tuple[Message, 
 
     Returns
     -------
-    tuple of Caution
+    tuple of Message
 
     Notes
     -----
-    Source of each stands in its ``basis``. That nothing is said of something does not make it safe.
+    That nothing is said of something does not make it safe.
 
     Examples
     --------
     >>> composition = ingredient_table()["whole_milk"].composition
-    >>> [caution.key for caution in cautions_for(["whole_milk"], composition)]
-    ['heat', 'cooling', 'ageing', 'refreezing', 'local']
+    >>> [caution.code for caution in cautions_for(["whole_milk"], composition)][0]
+    'caution_heat'
     """
     table = ingredient_table()
     known = [table[key] for key in keys if key in table]

@@ -109,7 +109,8 @@ def write_table(output: Path, tables: Iterable[Any], about: Mapping[str, Any], p
     >>> from tempfile import TemporaryDirectory
     >>> with TemporaryDirectory() as folder:
     ...     output = Path(folder, "readings.csv")
-    ...     write_table(output, [whole_table({"brix": np.array([9.0, 9.5])})], {}, output.with_suffix(".part"))
+    ...     table = whole_table({"brix": np.array([9.0, 9.5])})
+    ...     write_table(output, [table], {}, output.with_suffix(".part"))
     2
     """
     try:
