@@ -87,7 +87,23 @@ class _Block:
 
 
 def sheet_pdf(sheet: Sheet) -> bytes:
-    """Return a sheet as a PDF file: on as few pages of A4 as it fits, with as much air as there is."""
+    """Return a sheet as a PDF file: on as few pages of A4 as it fits, with as much air as there is.
+
+    Parameters
+    ----------
+    sheet:
+        What stands on it.
+
+    Returns
+    -------
+    bytes
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> sheet_pdf(fm.sheet(fm.balance(fm.load("damson_sorbet"))))[:5]
+    b'%PDF-'
+    """
     for name in (_PLAIN, _BOLD):
         pdfmetrics.registerFont(TTFont(name, f"{name}.ttf"))
     pages = min((_pages(sheet, level) for level in LEVELS), key=len)
