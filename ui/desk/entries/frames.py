@@ -53,7 +53,7 @@ def ingredient_frame(recipe: Recipe, fields: tuple[str, ...]) -> pd.DataFrame:
 def with_ingredients(
     recipe: Recipe, frame: pd.DataFrame, fields: tuple[str, ...], slips: list[InputError]
 ) -> Recipe:
-    """The recipe with what such a table holds; cells that hold no number are added to the slips."""
+    """The recipe with what such a table holds; what cannot be is added to the slips."""
     entries = []
     for place, entry in enumerate(recipe.ingredients):
         row = frame.iloc[place]
@@ -65,7 +65,11 @@ def with_ingredients(
             where = f"ingredient {place + 1} ({entry.key}), {field}"
             value = _read(row[field], getattr(entry, field), where, slips)
             changed[field] = _ALWAYS[field] if value is None and field in _ALWAYS else value
-        entries.append(replace(entry, **changed))
+        try:
+            entries.append(replace(entry, **changed))
+        except InputError as error:
+            slips.append(error)
+            entries.append(entry)
     return replace(recipe, ingredients=tuple(entries))
 
 
@@ -83,14 +87,18 @@ def target_frame(recipe: Recipe, names: dict[str, str]) -> pd.DataFrame:
 
 
 def with_targets(recipe: Recipe, frame: pd.DataFrame, slips: list[InputError]) -> Recipe:
-    """The recipe with what that table holds; cells that hold no number are added to the slips."""
+    """The recipe with what that table holds; what cannot be is added to the slips."""
     bounds = {}
     for place, (key, known) in enumerate(recipe.targets.items()):
         low, high = (
             _read(frame[side].iloc[place], getattr(known, side), f"target, {key}", slips)
             for side in ("min", "max")
         )
-        bounds[key] = Range(low, high)
+        try:
+            bounds[key] = Range(low, high)
+        except InputError as error:
+            slips.append(error.moved(f"target, {key}"))
+            bounds[key] = known
     return replace(recipe, targets=bounds)
 
 
