@@ -14,6 +14,7 @@ from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.pdfgen.pathobject import PDFPathObject
 
+from formulate.data import made_with
 from formulate.printing.page import typeset
 from formulate.printing.sheet_contents import Curve, Line, Panel, Sheet, WorkStep
 from formulate.printing.sheet_in_html import BESIDE, BLANKS, CLOCK, LEVELS, Level, ounces
@@ -86,13 +87,29 @@ class _Block:
 
 
 def sheet_pdf(sheet: Sheet) -> bytes:
-    """Return a sheet as a PDF file: on as few pages of A4 as it fits, with as much air as there is."""
+    """Return a sheet as a PDF file: on as few pages of A4 as it fits, with as much air as there is.
+
+    Parameters
+    ----------
+    sheet:
+        What stands on it.
+
+    Returns
+    -------
+    bytes
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> sheet_pdf(fm.sheet(fm.balance(fm.load("damson_sorbet"))))[:5]
+    b'%PDF-'
+    """
     for name in (_PLAIN, _BOLD):
         pdfmetrics.registerFont(TTFont(name, f"{name}.ttf"))
     pages = min((_pages(sheet, level) for level in LEVELS), key=len)
     canvas = Canvas(out := BytesIO(), pagesize=A4, invariant=1, pageCompression=1, lang="en-GB")
     canvas.setTitle(f"{sheet.name}: batch sheet")
-    canvas.setCreator("formulate")
+    canvas.setCreator(made_with())
     foot, y = " · ".join(sheet.foot), _DEPTH + 11.0
     size = _FOOT.size * min(1.0, (_WIDTH - 40.0) / _wide(foot, _FOOT))
     words = [sheet.name, *(line.name for step in sheet.steps for line in step.lines)]
