@@ -161,7 +161,7 @@ def _near(
     if mix.start is not None:
         ceiling = wish.of(found.weights) + slack
         words = f"a sum of relative changes up to {slack:g} above the least, {wish.of(found.weights):.2f}"
-        return partial(greatest_near, rows, mix.start, ceiling), words
+        return partial(greatest_near, rows, mix.start, mix.known, ceiling), words
     assert mix.prices is not None
     cost = float(mix.prices @ found.weights) / mix.recipe.batch_g
     most = (cost + slack) * mix.recipe.batch_g

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -18,7 +19,14 @@ from formulate.arrays import Array
 from formulate.data import versions
 from formulate.errors import InputError, nearest
 from formulate.mix import mixture
-from formulate.recipes import Counts, Range, Recipe, RecipeIngredient, Serving, without
+from formulate.recipes import (
+    Counts,
+    Range,
+    Recipe,
+    RecipeIngredient,
+    Serving,
+    without,
+)
 
 __all__ = [
     "NORMAL",
@@ -47,6 +55,7 @@ _OF_SERVING: Mapping[str, tuple[float, float]] = {
     "frozen_water.min": (0.0, 99.99),
     "frozen_water.max": (0.0, 99.99),
 }
+_WINDOW = "[serving]"  # no key of a target
 _SHORT = {"price": "price_per_kg"}
 _EXAMPLE = "Write damson.brix=9:15:0.5, damson.brix=9:15 or damson.brix=12+-0.8."
 _MOST_STEPS = 1_000_000
@@ -196,7 +205,6 @@ class Sweep:
             is above the upper one.
         """
         recipe = self._with_values(values)
-        _require_ordered(recipe)
         for key in self.keys_of(left_out):
             recipe = without(recipe, key)
         return recipe
@@ -204,17 +212,19 @@ class Sweep:
     @property
     def pattern(self) -> Recipe:
         """A recipe with everything that is varied: what is asked of any point, not how much."""
-        return self._with_values([axis.first for axis in self.axes])
+        return self._with_values([axis.first for axis in self.axes], exchanged=True)
 
     def keys_of(self, left_out: int) -> tuple[str, ...]:
         """Return the ingredients of a set that is left out."""
         return tuple(key for bit, key in enumerate(self.left_out) if left_out >> bit & 1)
 
-    def _with_values(self, values: ArrayLike) -> Recipe:
-        recipe = self.recipe
-        for axis, value in zip(self.axes, np.asarray(values, dtype=float), strict=True):
-            recipe = _with(recipe, axis.path, float(value))
-        return recipe
+    def _with_values(self, values: ArrayLike, exchanged: bool = False) -> Recipe:
+        """The recipe with all values set at once; bounds that cross are exchanged, if so asked."""
+        given = np.asarray(values, dtype=float)
+        changes = _Changes(self.recipe)
+        for axis, value in zip(self.axes, given, strict=True):
+            changes.put(axis.path, float(value))
+        return changes.recipe(exchanged)
 
     @property
     def _order(self) -> tuple[int | str, ...]:
@@ -362,19 +372,9 @@ def sweep_of(
     mixture(sweep.pattern)
     for at, axis in enumerate(axes):
         if axis.kind != NORMAL:
-            mixture(sweep._with_values(np.where(np.arange(len(axes)) == at, axis.second, firsts)))
+            ends = np.where(np.arange(len(axes)) == at, axis.second, firsts)
+            mixture(sweep._with_values(ends, exchanged=True))
     return sweep
-
-
-def _require_ordered(recipe: Recipe) -> None:
-    """Refuse bounds of which the lower is above the upper, as a recipe file does."""
-    asked = dict(recipe.targets)
-    asked |= {} if recipe.serving is None else {"frozen_water": recipe.serving.frozen_water}
-    asked |= {entry.key: Range(entry.min_g, entry.max_g) for entry in recipe.ingredients}
-    for key, bounds in asked.items():
-        if bounds.min is not None and bounds.max is not None and bounds.min > bounds.max:
-            problem = f"min {bounds.min:g} is above max {bounds.max:g}"
-            raise InputError(key, problem, "Exchange or widen them.")
 
 
 def _check_names(recipe: Recipe, axes: tuple[Axis, ...], left_out: tuple[str, ...]) -> None:
@@ -399,49 +399,88 @@ def _check_names(recipe: Recipe, axes: tuple[Axis, ...], left_out: tuple[str, ..
             raise InputError(f"--vary {axis.path}", problem, "Leave one of the two.")
 
 
-def _with(recipe: Recipe, path: str, value: float) -> Recipe:
-    """The recipe with one thing set."""
-    head, _, last = path.rpartition(".")
-    for index, entry in enumerate(recipe.ingredients):
-        if entry.key == head and last in _OF_INGREDIENT:
+class _Changes:
+    """What is set of a recipe, collected, as one bound may pass another until all are set."""
+
+    def __init__(self, recipe: Recipe) -> None:
+        self._of = recipe
+        self._fields: dict[str, dict[str, Any]] = {}
+        self._bounds: dict[str, dict[str, float | None]] = {}
+        self._temperature_c: float | None = None
+
+    def put(self, path: str, value: float) -> None:
+        """Set one thing."""
+        head, _, last = path.rpartition(".")
+        if last in _OF_INGREDIENT and any(entry.key == head for entry in self._of.ingredients):
             _check(path, value, *_OF_INGREDIENT[last], above=last == "brix")
-            changed = _with_field(entry, last, value)
-            entries = (*recipe.ingredients[:index], changed, *recipe.ingredients[index + 1 :])
-            return replace(recipe, ingredients=entries)
-    first, _, rest = path.partition(".")
-    if first == "target" and rest:
-        key, _, side = rest.rpartition(".")
-        key, side = (key, side) if side in ("min", "max") and key else (rest, "")
-        bounds = _moved(recipe.targets.get(key, Range()), side, value)
-        return replace(recipe, targets={**recipe.targets, key: bounds})
-    if first == "serving" and rest in _OF_SERVING:
-        _check(path, value, *_OF_SERVING[rest])
-        serving = recipe.serving or Serving()
-        if rest == "temperature_c":
-            return replace(recipe, serving=replace(serving, temperature_c=value))
-        window = _moved(serving.frozen_water, rest.partition(".")[2], value)
-        return replace(recipe, serving=replace(serving, frozen_water=window))
+            lot = {"brix_temperature_c": 20.0, "lot": None}  # another lot: nothing is known of it
+            self._fields.setdefault(head, {}).update(
+                {last: value}, **(lot if last == "brix" else {})
+            )
+            return
+        first, _, rest = path.partition(".")
+        if first == "target" and rest:
+            key, _, side = rest.rpartition(".")
+            key, side = (key, side) if side in ("min", "max") and key else (rest, "")
+            self._move(key, self._of.targets.get(key, Range()), side, value)
+        elif first == "serving" and rest in _OF_SERVING:
+            _check(path, value, *_OF_SERVING[rest])
+            if rest == "temperature_c":
+                self._temperature_c = value
+            else:
+                window = (self._of.serving or Serving()).frozen_water
+                self._move(_WINDOW, window, rest.partition(".")[2], value)
+        else:
+            raise _unknown(self._of, path)
+
+    def _move(self, key: str, bounds: Range, side: str, value: float) -> None:
+        both = self._bounds.setdefault(key, {"min": bounds.min, "max": bounds.max})
+        both.update({side: value} if side else {"min": value, "max": value})
+
+    def recipe(self, exchanged: bool) -> Recipe:
+        """Return the recipe with all that was set."""
+        changed: dict[str, Any] = {}
+        if self._fields:
+            changed["ingredients"] = tuple(
+                replace(entry, **_ordered(self._fields[entry.key], entry, exchanged))
+                if entry.key in self._fields
+                else entry
+                for entry in self._of.ingredients
+            )
+        ranges = {key: _range(both, exchanged) for key, both in self._bounds.items()}
+        window = ranges.pop(_WINDOW, None)
+        if ranges:
+            changed["targets"] = {**self._of.targets, **ranges}
+        if window is not None or self._temperature_c is not None:
+            serving = self._of.serving or Serving()
+            at, share = self._temperature_c, window or serving.frozen_water
+            at = serving.temperature_c if at is None else at
+            changed["serving"] = replace(serving, temperature_c=at, frozen_water=share)
+        return replace(self._of, **changed)
+
+
+def _range(both: dict[str, float | None], exchanged: bool) -> Range:
+    low, high = both["min"], both["max"]
+    if exchanged and low is not None and high is not None and low > high:
+        low, high = high, low
+    return Range(low, high)
+
+
+def _ordered(fields: dict[str, Any], entry: RecipeIngredient, exchanged: bool) -> dict[str, Any]:
+    """What is set of an ingredient, with limits that cross exchanged, if so asked."""
+    low, high = fields.get("min_g", entry.min_g), fields.get("max_g", entry.max_g)
+    if exchanged and low is not None and high is not None and low > high:
+        return {**fields, "min_g": high, "max_g": low}
+    return fields
+
+
+def _unknown(recipe: Recipe, path: str) -> InputError:
     known = [f"{entry.key}.{name}" for entry in recipe.ingredients for name in _OF_INGREDIENT]
     known += [f"target.{key}.{side}" for key in recipe.targets for side in ("min", "max")]
     known += [f"serving.{name}" for name in _OF_SERVING]
     hint = nearest(path, known) or "Name INGREDIENT.brix, INGREDIENT.price or target.sugars.max."
-    raise InputError(f"--vary {path}", "is not something of this recipe that can be varied", hint)
-
-
-def _with_field(entry: RecipeIngredient, name: str, value: float) -> RecipeIngredient:
-    if name == "brix":  # of another lot: what was known of this one does not hold
-        return replace(entry, brix=value, brix_temperature_c=20.0, lot=None)
-    if name == "price_per_kg":
-        return replace(entry, price_per_kg=value)
-    if name == "min_g":
-        return replace(entry, min_g=value)
-    return replace(entry, max_g=value) if name == "max_g" else replace(entry, stock_g=value)
-
-
-def _moved(bounds: Range, side: str, value: float) -> Range:
-    if side == "min":
-        return replace(bounds, min=value)
-    return replace(bounds, max=value) if side == "max" else Range(value, value)
+    problem = "is not something of this recipe that can be varied"
+    return InputError(f"--vary {path}", problem, hint)
 
 
 def _check(path: str, value: float, low: float, high: float, above: bool = False) -> None:
