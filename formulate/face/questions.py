@@ -360,8 +360,8 @@ def without(recipe: Recipe, key: str) -> Result:
     return balance(replace(rest, name=name, exclude=never))
 
 
-def base(menu: Menu) -> BaseAnswer | None:
-    """Return one base for several mixes, and the additions of each.
+def base(menu: Menu) -> BaseAnswer:
+    """Return one base for several mixes, and the additions of each; or why no base serves all.
 
     Parameters
     ----------
@@ -370,8 +370,7 @@ def base(menu: Menu) -> BaseAnswer | None:
 
     Returns
     -------
-    BaseAnswer or None
-        ``None`` if no base serves all mixes.
+    BaseAnswer
 
     Raises
     ------
