@@ -74,7 +74,9 @@ def value_of(entry, key: str) -> float:
         return sum(share * with_power.get(part, 0.0) for part, share in sweetness().items())
     if key == "total_solids":
         whole = sum(
-            row.get(part, 0.0) for part in row if part not in ("egg_yolk_solids", "dextrose_equivalent")
+            row.get(part, 0.0)
+            for part in row
+            if part not in ("egg_yolk_solids", "dextrose_equivalent")
         )
         return whole - row.get("water", 0.0) - row.get("ethanol", 0.0)
     return sum(row.get(part, 0.0) for part in SUMS.get(key, (key,)))
@@ -198,11 +200,11 @@ def is_feasible(recipe, kept=None) -> bool:
     if kept is None and any(_asks_what_cannot_be(entry) for entry in entries):
         return False
     began = start(recipe)
-    uses = itertools.product((False, True), repeat=len(entries)) if _chosen(recipe, kept) else [None]
+    uses = (
+        itertools.product((False, True), repeat=len(entries)) if _chosen(recipe, kept) else [None]
+    )
     for used in uses:
-        if used is None:
-            changes = [None]
-        elif _count(recipe, kept, "most_changes") is None:
+        if used is None or _count(recipe, kept, "most_changes") is None:
             changes = [None]
         else:
             changes = itertools.product((False, True), repeat=len(entries))
@@ -218,7 +220,9 @@ def _asks_what_cannot_be(entry) -> bool:
     """A least use above the stock, or above a most that is not nothing: it could never be used."""
     if not entry.least_use_g:
         return False
-    most = [limit for limit in (entry.max_g, entry.grams if entry.fixed else None) if limit is not None]
+    most = [
+        limit for limit in (entry.max_g, entry.grams if entry.fixed else None) if limit is not None
+    ]
     if 0.0 in most:
         return False
     if entry.stock_g is not None:
@@ -276,10 +280,14 @@ def _solves(recipe, kept, used, changed, began) -> bool:
     def row(coefficients, low, high, kind, key):
         coefficients = np.array(coefficients, dtype=float)
         exact = low is not None and low == high
-        if high is not None and (_holds(kept, kind, key, "max") or (exact and _holds(kept, kind, key, "exact"))):
+        if high is not None and (
+            _holds(kept, kind, key, "max") or (exact and _holds(kept, kind, key, "exact"))
+        ):
             rows.append(coefficients)
             most.append(high)
-        if low is not None and (_holds(kept, kind, key, "min") or (exact and _holds(kept, kind, key, "exact"))):
+        if low is not None and (
+            _holds(kept, kind, key, "min") or (exact and _holds(kept, kind, key, "exact"))
+        ):
             rows.append(-coefficients)
             most.append(-low)
 
@@ -328,7 +336,11 @@ def _bounds(entry, kept) -> tuple[float, float]:
             low = max(low, entry.grams)
         if _holds(kept, "limit", entry.key, "max", "fixed"):
             high = min(high, entry.grams)
-    if entry.least_use_g and kept is not None and ("limit", entry.key, "min", "least_use_g") in kept:
+    if (
+        entry.least_use_g
+        and kept is not None
+        and ("limit", entry.key, "min", "least_use_g") in kept
+    ):
         low = max(low, entry.least_use_g)
     return low, high
 

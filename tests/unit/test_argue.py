@@ -11,12 +11,12 @@ import pytest
 
 from formulate.answers.balancing import balance, balance_safely
 from formulate.answers.bases import shared_base
-from formulate.answers.menus import menu_from_mapping
 from formulate.answers.conflicts import explain
 from formulate.answers.diagnosis import infer
 from formulate.answers.export import as_lp, programme_data
 from formulate.answers.frontiers import different_mixes, frontier
 from formulate.answers.ladders import ladder, readings_of
+from formulate.answers.menus import menu_from_mapping
 from formulate.answers.pots import correct
 from formulate.answers.proposals import _least_amount, priced
 from formulate.answers.rebalancing import rebalance
