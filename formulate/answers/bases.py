@@ -25,7 +25,7 @@ _BASE = "the_base"
 _FINER = (1.0, 10.0, 100.0, 0.0)
 _LET_GO = ("limit", "target")
 _NOTHING_G = 1e-6
-_ROUNDING = 1e-9
+_ROUNDING = 1e-7  # of the base: what a solver may be off
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,11 +86,12 @@ def shared_base(menu: Menu) -> BaseAnswer:
     if found is None:
         return BaseAnswer("impossible", conflict=_conflict(plan))
     exact, additions, change = found
+    scarce = {e.key for block in plan.blocks for e in block.entries if e.stock_g is not None}
     for finer in _FINER:
         weighed = _on_scale(plan.base, exact, menu.flavours[0].recipe.scale, finer)
         made = weighed / float(plan.base.reach @ weighed)
         finished = [
-            _finished(part, made * part.flavour.base_g, added, exact=finer == 0.0)
+            _finished(part, made * part.flavour.base_g, added, scarce, exact=finer == 0.0)
             for part, added in zip(plan.parts, additions, strict=True)
         ]
         mixes = [each for each in finished if each is not None]
@@ -110,7 +111,7 @@ def shared_base(menu: Menu) -> BaseAnswer:
 def _keeps_stock(plan: Plan, weighed: Array, additions: list[Array]) -> bool:
     used = np.concatenate([weighed, *additions])
     stock = stock_rows(plan.base, plan.parts, len(used)).values()
-    return all(uses @ used <= limit + _ROUNDING * limit for uses, limit in stock)
+    return all(uses @ used <= limit + _ROUNDING * plan.total_g for uses, limit in stock)
 
 
 def _on_scale(base: Block, grams: Array, scale: Scale, finer: float) -> Array:
@@ -126,11 +127,12 @@ def _on_scale(base: Block, grams: Array, scale: Scale, finer: float) -> Array:
 
 
 def _finished(
-    part: Part, of_base: Array, added: Array, *, exact: bool
+    part: Part, of_base: Array, added: Array, scarce: set[str], *, exact: bool
 ) -> tuple[Array, Assessment] | None:
     """Additions [g] and the mix on the base as it was weighed, balanced once more and rounded.
 
-    ``None`` if rounding the base has made it impossible.
+    ``None`` if rounding the base has made it impossible.  Of what is ``scarce`` no more is added than was
+    found for all mixes together.
     """
     whole, rows, places = part.whole, part.rows, part.of_added
     held = np.zeros(len(whole.keys))
@@ -138,7 +140,7 @@ def _finished(
     start, lower, upper = (np.zeros(len(held)) for _ in range(3))
     start[places], lower[places], upper[places] = added, part.added.lower, part.added.upper
     for place, entry, grams in zip(places, part.added.entries, added, strict=True):
-        if entry.stock_g is not None:  # shared with other mixes: no more than was found
+        if entry.key in scarce:  # shared with other mixes: no more than was found
             upper[place] = max(min(upper[place], grams), lower[place])
     left = replace(
         rows.only(
