@@ -113,7 +113,7 @@ def check(recipe: Recipe) -> Result:
 
 
 def shown(recipe: Recipe) -> Result:
-    """Return the present weights as they are, or the balanced mix where the recipe gives none.
+    """Return the present weights as they are, or the balanced mix unless every one is known.
 
     Parameters
     ----------
@@ -133,10 +133,9 @@ def shown(recipe: Recipe) -> Result:
     --------
     >>> import formulate as fm
     >>> str(shown(fm.load("damson_sorbet").with_weights({"damson": None, "water": None})).status)
-    'misses'
+    'balanced'
     """
-    has_weights = any(entry.grams is not None for entry in recipe.ingredients)
-    return check(recipe) if has_weights else balance(recipe)
+    return check(recipe) if recipe.is_weighed else balance(recipe)
 
 
 def curve(recipe: Recipe) -> pd.DataFrame:

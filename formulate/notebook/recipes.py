@@ -315,7 +315,7 @@ def _notes(db: sqlite3.Connection, key: tuple[str]) -> Iterable[str]:
 
 
 def _judged(recipe: Recipe, number: int, remarks: list[str]) -> Assessment:
-    if any(entry.grams is not None for entry in recipe.ingredients):
+    if recipe.is_weighed:
         return check(recipe).mix
     result = balance(recipe)
     words = "the balanced mix" if result.status == "balanced" else "the mix that misses least"
