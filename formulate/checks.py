@@ -28,7 +28,7 @@ __all__ = [
 ]
 
 #: The largest number that is taken for one, of grams, money or degrees.
-MOST = 1e9
+MOST = 1e10
 
 _MOST_LETTERS = 200
 

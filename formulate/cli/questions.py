@@ -167,13 +167,8 @@ def _base(options: argparse.Namespace) -> int:
     data, name = file_bytes(options.menu)
     menu = menu_from_mapping(toml_tables(data, name, "menu", "formulate base --help"), name)
     found = shared_base(menu)
-    if found is None:
-        words = "No base serves all of these mixes; balance each alone to see what it needs."
-        data_out = {"name": menu.name, "status": "impossible", "messages": [words]}
-        print_out(data_out if options.json else words)
-        return IMPOSSIBLE
     print_out(base_data(menu.name, found) if options.json else base_text(menu.name, found))
-    return DONE
+    return IMPOSSIBLE if found.status == "impossible" else DONE
 
 
 def say_why_none(recipe: Recipe, options: argparse.Namespace) -> int:

@@ -105,7 +105,7 @@ def check(recipe: Recipe) -> Result:
 
 
 def shown(recipe: Recipe) -> Result:
-    """Return the present weights as they are, or the balanced mix where not all are known.
+    """Return the present weights as they are, or the balanced mix unless every one is known.
 
     Parameters
     ----------
@@ -125,12 +125,11 @@ def shown(recipe: Recipe) -> Result:
     --------
     >>> import formulate as fm
     >>> recipe = fm.load("damson_sorbet")
-    >>> unknown = dict.fromkeys(entry.key for entry in recipe.ingredients)
-    >>> str(shown(recipe).status), str(shown(recipe.with_weights(unknown)).status)
+    >>> unknown = recipe.with_weights({"damson": None, "water": None})
+    >>> str(shown(recipe).status), str(shown(unknown).status)
     ('misses', 'balanced')
     """
-    known = all(entry.grams is not None for entry in recipe.ingredients)
-    return check(recipe) if known else balance(recipe)
+    return check(recipe) if recipe.is_weighed else balance(recipe)
 
 
 def curve(recipe: Recipe) -> pd.DataFrame:
@@ -371,8 +370,8 @@ def without(recipe: Recipe, key: str) -> Result:
     return balance(replace(rest, name=name, exclude=never))
 
 
-def base(menu: Menu) -> BaseAnswer | None:
-    """Return one base for several mixes, and the additions of each.
+def base(menu: Menu) -> BaseAnswer:
+    """Return one base for several mixes, and the additions of each; or why no base serves all.
 
     Parameters
     ----------
@@ -381,8 +380,7 @@ def base(menu: Menu) -> BaseAnswer | None:
 
     Returns
     -------
-    BaseAnswer or None
-        ``None`` if no base serves all mixes.
+    BaseAnswer
 
     Raises
     ------
