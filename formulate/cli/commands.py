@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 from formulate.cli import kitchen as cli_kitchen
 from formulate.cli import notebook as cli_notebook
 from formulate.cli import questions as cli_argue
+from formulate.cli import styles as cli_styles
 from formulate.cli import sweeps as cli_explore
 from formulate.cli import week as cli_week
 from formulate.cli.inputs import print_out, recipe_from, write_whole
@@ -117,6 +118,7 @@ def build_parser() -> argparse.ArgumentParser:
     command = commands.add_parser("ingredients", help="search the ingredient table")
     command.add_argument("word", nargs="?", default="", help="part of a key, name or kind")
     _finish(command, _ingredients)
+    cli_styles.add_commands(commands, _finish)
     cli_argue.add_commands(commands, _finish)
     cli_kitchen.add_commands(commands, _finish)
     cli_week.add_commands(commands, _finish)

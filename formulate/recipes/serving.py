@@ -161,6 +161,10 @@ def how_made(kind: str) -> str:
     kind:
         One of :func:`serving_kinds`, or "" for none: that is churned.
 
+    Returns
+    -------
+    str
+
     Examples
     --------
     >>> how_made("granita"), how_made("")
