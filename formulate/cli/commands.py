@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from contextlib import suppress
 from typing import Any
 
-from formulate.cli import kitchen, mixes, notebook, program, questions, sweeps, times, week
+from formulate.cli import kitchen, mixes, notebook, program, questions, styles, sweeps, times, week
 from formulate.cli.command import BAD_INPUT, DONE, FAULT, Parser, parser_of, require_known
 from formulate.cli.outputs import print_out
 from formulate.errors import FormulateError, InputError
@@ -24,6 +24,7 @@ __all__ = ["COMMANDS", "build_parser", "entry", "main"]
 #: Every command, as help shows them.
 COMMANDS = (
     *mixes.COMMANDS,
+    *styles.COMMANDS,
     *questions.COMMANDS,
     *kitchen.COMMANDS,
     *times.COMMANDS,

@@ -29,6 +29,7 @@ from formulate.recipes import (
     RecipeIngredient,
     mass_of,
     prepare,
+    with_style,
 )
 
 __all__ = [
@@ -159,13 +160,14 @@ class Mixture:
 
 
 def mixture(recipe: Recipe) -> Mixture:
-    """Return the recipe met with the tables.
+    """Return the recipe, its style filled in, met with the tables.
 
     Raises
     ------
     InputError
         If an ingredient or target is unknown, or a composition or reading cannot be.
     """
+    recipe = with_style(recipe)
     entries = recipe.ingredients
     known = [_known(entry) for entry in entries]
     raw = np.stack([about.composition for about in known])

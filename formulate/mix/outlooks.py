@@ -125,7 +125,7 @@ def _unusual(mix: Mixture, judged: Assessment) -> list[Message]:
         infused = any(step.do == "infuse" for step in entry.steps)
         grams = weight.grams if infused else weight.reached
         percent = 100.0 * grams / mix.recipe.batch_g
-        usual = usual_use(entry.key, kind, None, infused)
+        usual = usual_use(entry.key, kind, mix.recipe.style or None, infused)
         if percent > usual.most + 1e-6:
             about = {"key": weight.key, "name": weight.name, "source": usual.basis}
             found.append(message("above_usual", **about, value=percent, limit=usual.most))

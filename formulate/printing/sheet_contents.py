@@ -21,10 +21,19 @@ from formulate.ingredients import brix_of, ingredient_table, properties
 from formulate.labels import ALLERGENS, allergens_of
 from formulate.messages import Message
 from formulate.mix import CURVE_TEMPERATURES, Mixture, Part, mixture, preparation, target_values
-from formulate.recipes import Recipe, Scale, digest, mass_of
-from formulate.report import PLUS_MINUS, cold_sentences, grams_words, sentence, sentences
+from formulate.recipes import Recipe, Scale, digest, how_made, mass_of
+from formulate.report import (
+    PLUS_MINUS,
+    cold_sentences,
+    dissolve_words,
+    grams_words,
+    last_work,
+    late_words,
+    sentence,
+    sentences,
+)
 from formulate.safety import cautions_for
-from formulate.timing import cup_weight, mix_density
+from formulate.timing import mix_density
 
 __all__ = ["Curve", "Fact", "Line", "Panel", "Sheet", "WorkStep", "sheet"]
 
@@ -32,6 +41,8 @@ _Texts = tuple[str, ...]
 
 _BLIND = {"fat": 1.0, "milk_protein": 0.5, "egg_protein": 0.5, "ethanol": 0.5}  # %; no source
 _POWDER, _OIL = 13.5, 60.0  # % of water below which it mixes dry, of fat above which it melts
+_WHIPS = 25.0  # % of milk fat from which cream is whipped
+_STRAIN = "Strain, cool", "Into a wide pan in ice water."
 _COARSE = 0.05  # of a weight, that rounding to the scale may move it without a word
 _DRY = "sugar syrup polyol fibre dairy egg stabiliser mineral protein coffee_tea own".split()
 _COLD = "fruit puree juice vegetable herb".split()
@@ -263,6 +274,7 @@ def _bench(mix: Mixture, grams: Array, composition: Array) -> _Bench:
     infuse = [said for said in preparation(mix, grams * drawn) if said not in prepared]
     infuse = [said for said in infuse if not _as_bought(said)]
     bench = _Bench([], {}, [], sentences(prepared), list(sentences(infuse)), {})
+    whipped = mix.recipe.serving is not None and how_made(mix.recipe.serving.kind) == "whipped"
 
     def place(at: int) -> tuple[bool, bool, float]:
         return kinds[at] == "stabiliser", mix.keys[at] in herbs, -float(grams[at])
@@ -277,6 +289,8 @@ def _bench(mix: Mixture, grams: Array, composition: Array) -> _Bench:
         bought = weight * (1.0 if done is None else done.buy_per_weighed)
         remark = f"buy {bought:,.0f} g" if bought - weight >= 0.5 else ""
         stage = "infuse" if drawn[at] else _stage(part)
+        if whipped and part.kind == "dairy" and part.of("milk_fat") >= _WHIPS:
+            stage = "whip"
         bench.lines.setdefault(stage, []).append(Line(name, weight, remark))
     keys = [part.table_key for part in bench.parts if part.table_key and part.key not in herbs]
     bench.cautions.update({c.code: sentence(c) for c in cautions_for(keys, composition)})
@@ -312,9 +326,13 @@ def _steps(bench: _Bench, result: Result) -> tuple[WorkStep, ...]:
     gums = [part for part in bench.parts if part.kind == "stabiliser"]
     hot = ", ".join(part.name for part in gums if part.key not in _COLD_GUMS)
     swells = (f"{hot}: swells fully only when hot; see its pack.",) if hot else ()
-    pan = bool({"pan", "infuse", "egg"} & set(staged))
+    whipped = how_made(serving.kind) == "whipped"
+    infused = "infuse" in staged and not whipped  # what is whipped is drawn cold, or cooled apart
+    pan = infused or bool({"pan", "egg"} & set(staged))
     heated = pan and not said.keys().isdisjoint({"caution_heat", "caution_like_milk"})
-    dry = "with the dry mix" if "dry" in staged else ""
+    dry = dissolve_words(late=False) if "dry" in staged else ""
+    if dry and infused:
+        staged.setdefault("pan", [])  # the infusion is what is warmed
     cold = [p.name for p in bench.parts if p.kind == "dairy" and _stage(p) == "cold"]
     found: list[WorkStep] = []
 
@@ -330,37 +348,36 @@ def _steps(bench: _Bench, result: Result) -> tuple[WorkStep, ...]:
     if bench.prepare:
         add("Prepare", f"{'; '.join(bench.prepare)}.", small=bench.prepared)
     add("Infuse", "".join(bench.infuse[:1]), "infuse", "from, to", small=tuple(bench.infuse[1:]))
-    add("Mix dry", "gums into the sugar" if gums else "", "dry")
-    infused = " and ".join(["with the infusion"] + ["dry mix"] * ("dry" in staged))
-    add("Warm", infused if bench.infuse else dry, "pan")
-    add("Eggs", "with some warm mix", "egg")
+    powders = any(_stage(part) == "dry" for part in gums)
+    add("Mix dry", "gums into the sugar" if powders else "", "dry")
+    warm = " and ".join(["with the infusion"] + ["dry mix"] * ("dry" in staged))
+    add("Warm", warm if infused else dry, "pan")
+    add("Eggs", "whisked in until thick" if whipped else "with some warm mix", "egg")
     if heated:
         how = "Stir, and probe. Your local rules say how hot, how long."
         add("Heat, hold", how, "", "°C, min", "heat like_milk raw_egg custard", swells)
     elif gums and pan:
         add("Hydrate", "Heat, stirring." if hot else "Blend hard.", "", "°C, min", small=swells)
     if pan:
-        add("Strain, cool", "Into a wide pan in ice water.", "", "from, to, °C", "cooling")
+        verb, how = ("Whisk cold", "In ice water, until it holds a ribbon.") if whipped else _STRAIN
+        add(verb, how, "", "from, to, °C", "cooling")
     raw = (f"{', '.join(cold)}: not heated with the rest; ask your local rules.",) * bool(cold)
     how = "once the mix is cold" if pan else dry
     add("Stir in cold", how, "cold", "", "added_cold", raw * heated)
-    if "caution_ageing" in said:
+    if whipped:
+        said.pop("caution_ageing", None)  # a foam is folded and frozen at once
+    elif "caution_ageing" in said:
         add("Age", "Covered, in the coldest part of the fridge.", "", "from, to", "ageing")
     else:
         how = "Covered, in the fridge, until the gum has swollen." if gums else "In the fridge."
         add("Chill", how, "", "°C")
-    add("Add last", "just before churning, into the cold mix", "late", "", "alcohol")
-    air, freezer, place = serving.overrun_percent, serving.freezer_c, serving.temperature_c
-    how = f"{air:g} % overrun: a cup of 100 g comes out at {cup_weight(100.0, air):.0f} g."
-    how = how if air > 0.0 else "Weigh a full cup of mix, and of what comes out."
-    add("Churn", how, "", "°C, min, g a cup")
+    how = late_words(serving.kind) if pan or "cold" in staged else dissolve_words(late=True)
+    add("Add last", how, "late", "", "alcohol")
+    add("Whip", "The cold cream, to soft peaks.", "whip")
     cool = result.outlook.scoops_between_c[1]
-    if serving.kind != "soft_serving":
-        add("Harden", f"Covered and shallow, at {freezer:g} °C or colder.", "", "from, to")
-    if serving.kind != "soft_serving" and cool is not None and freezer < cool:
-        add("Temper, serve", f"Let it warm from {freezer:g} to {place:g} °C.", "", "from, to, °C")
-    else:
-        add("Serve", f"At {place:g} °C.", "", "°C")
+    tempers = cool is not None and serving.freezer_c < cool
+    for verb, how, boxes in last_work(serving, tempers=tempers):
+        add(verb, how, "", boxes)
     return tuple(found)
 
 

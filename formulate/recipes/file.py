@@ -25,6 +25,7 @@ from formulate.recipes.model import Recipe
 from formulate.recipes.rules import Balance, Counts, Exclude, Group, Ratio, Scale
 from formulate.recipes.serving import Range, Serving, serving_kinds
 from formulate.recipes.steps import steps_from_data, steps_to_data
+from formulate.recipes.usual_styles import with_style
 
 __all__ = ["digest", "from_mapping", "parse", "to_toml"]
 
@@ -69,7 +70,7 @@ def parse(data: bytes, name: str) -> Recipe:
 
 
 def from_mapping(tables: Mapping[str, Any], place: str) -> Recipe:
-    """Return the recipe in the tables of a recipe file; raises as :func:`parse` does.
+    """Return the recipe in the tables of a recipe file, its style filled in; raises as :func:`parse`.
 
     Parameters
     ----------
@@ -121,7 +122,7 @@ def from_mapping(tables: Mapping[str, Any], place: str) -> Recipe:
     if "style" in tables:
         parts["style"] = text_in(tables, "style", place)
     with standing_at("recipe", place):
-        return Recipe(**parts)
+        return with_style(Recipe(**parts))
 
 
 def to_toml(recipe: Recipe) -> str:

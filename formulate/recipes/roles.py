@@ -101,7 +101,8 @@ def role_of(
     if role is not None:
         if role not in ROLES:
             hint = nearest(role, ROLES) or f"Known roles: {', '.join(ROLES)}."
-            raise InputError(f"ingredient {key}, role", f'is "{role}", not a known role', hint)
+            place, problem = f"ingredient {key}, role", f'is "{role}", not a known role'
+            raise InputError(place, problem, hint, field="role", value=role, allowed=ROLES)
         return role
     known = _groups()
     if composition is not None and key not in known:
@@ -144,9 +145,13 @@ def _by_composition(composition: Mapping[str, float]) -> str:
 
 @lru_cache(maxsize=1)
 def _groups() -> Mapping[str, tuple[str, str]]:
-    """Group and role by key and by kind."""
+    """Group and role by key, by kind and by the group itself."""
+    found: dict[str, tuple[str, str]] = {}
     rows = read_rows(data_folder() / _ROLES_FILE)
-    return MappingProxyType({row["of"]: (row["group"], row["role"]) for row in rows})
+    for row in rows:
+        found.setdefault(row["group"], (row["group"], row["role"]))
+    found |= {row["of"]: (row["group"], row["role"]) for row in rows}
+    return MappingProxyType(found)
 
 
 @lru_cache(maxsize=1)

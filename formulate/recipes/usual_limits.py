@@ -65,7 +65,7 @@ def usual_use(key: str, kind: str, style_key: str | None = None, infused: bool =
     Examples
     --------
     >>> usual_use("peppermint", "herb", infused=True).most
-    10.0
+    12.0
     >>> usual_use("thyme", "herb", infused=True).most
     2.0
     >>> usual_use("salt", "mineral").most, usual_use("salt", "mineral", "chocolate_sorbet").most

@@ -78,6 +78,10 @@ from .safety import heat_sentences as heat_sentences
 from .safety import lethality_sentences as lethality_sentences
 from .sale_names import jurisdiction_words as jurisdiction_words
 from .sale_names import name_sentence as name_sentence
+from .styles import commented_recipe as commented_recipe
+from .styles import style_text as style_text
+from .styles import styles_data as styles_data
+from .styles import styles_text as styles_text
 from .sweeps import drawn_about as drawn_about
 from .sweeps import drawn_columns as drawn_columns
 from .sweeps import drawn_data as drawn_data
@@ -106,3 +110,7 @@ from .wording import remedy as remedy
 from .wording import sentence as sentence
 from .wording import sentences as sentences
 from .wording import warning_data as warning_data
+from .work import Work as Work
+from .work import dissolve_words as dissolve_words
+from .work import last_work as last_work
+from .work import late_words as late_words

@@ -24,6 +24,8 @@ LINES = [
     "check sea_buckthorn_sorbet_too_hard",
     "curve bay_leaf_ice_cream",
     "ingredients damson",
+    "styles granita",
+    "new granita --with espresso -o FOLDER/granita.toml",
     "ranges damson_sorbet",
     "ladder damson_sorbet --ingredient damson --brix 9:11:1",
     "correct damson_sorbet --in-pot damson=1000 sucrose=300 --reads 30",
@@ -147,7 +149,7 @@ def test_plain_data_says_what_it_rests_on(line, ran):
     code, out = ran[1][line]
     assert code == 0
     found = json.loads(out)
-    if line.startswith("ingredients"):  # a list of objects, as the contract has it
+    if line.startswith(("ingredients", "styles")):  # a list of objects
         assert isinstance(found, list)
     else:
         assert found["versions"]["data"] == versions()["data"]

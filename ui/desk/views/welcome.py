@@ -40,6 +40,8 @@ _KINDS = {
     "ice_cream": "Ice cream",
     "soft_serving": "Soft serving",
     "block": "Block",
+    "granita": "Granita",
+    "parfait": "Parfait",
 }
 
 
