@@ -16,6 +16,7 @@ from .evidence import verification_data as verification_data
 from .evidence import verification_text as verification_text
 from .labels import LABEL_CAUTIONS as LABEL_CAUTIONS
 from .labels import amount_words as amount_words
+from .labels import label_cautions as label_cautions
 from .labels import label_data as label_data
 from .labels import label_text as label_text
 from .labels import listed as listed
