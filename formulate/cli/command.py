@@ -5,9 +5,10 @@ from __future__ import annotations
 import argparse
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import NoReturn
+from typing import Any, NoReturn
 
 from formulate.cli.outputs import print_out
+from formulate.cli.temperatures import NEGATIVE
 from formulate.errors import InputError, nearest
 
 __all__ = [
@@ -29,7 +30,11 @@ DONE, FAULT, BAD_INPUT, IMPOSSIBLE = 0, 1, 2, 3
 
 
 class Parser(argparse.ArgumentParser):
-    """A parser whose complaints are errors like those of files."""
+    """A parser whose complaints are errors like those of files, and to which ``-18C`` is no option."""
+
+    def __init__(self, *words: Any, **more: Any) -> None:
+        super().__init__(*words, **more)
+        self._negative_number_matcher = NEGATIVE
 
     def error(self, message: str) -> NoReturn:
         """Raise what is wrong with the words of a command.

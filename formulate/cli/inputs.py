@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -61,8 +63,17 @@ def add_notebook(parser: Parser) -> None:
     )
 
 
-def notebook_of(options: argparse.Namespace, create: bool = False) -> Notebook:
-    """Open the notebook that a command names, or the usual one; raises as opening it does."""
+@contextmanager
+def notebook_of(options: argparse.Namespace, create: bool = False) -> Iterator[Notebook]:
+    """Open the notebook that a command names, or the usual one; raises as opening it does.
+
+    What is to be said of it, as that it can only be read, goes to stderr.
+    """
     from formulate.notebook import open_notebook
 
-    return open_notebook(options.notebook, create=create)
+    with open_notebook(options.notebook, create=create) as notebook:
+        try:
+            yield notebook
+        finally:
+            for remark in notebook.remarks:
+                print(f"formulate: {remark}", file=sys.stderr)

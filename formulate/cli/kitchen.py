@@ -9,6 +9,7 @@ from typing import Any
 from formulate.cli.command import DONE, IMPOSSIBLE, Command, Parser, add_recipe
 from formulate.cli.inputs import file_bytes, recipe_from
 from formulate.cli.outputs import STDOUT, add_output, form_of, print_out, write_out
+from formulate.cli.temperatures import celsius, celsius_with_unit
 from formulate.errors import InputError
 
 __all__ = ["COMMANDS"]
@@ -38,12 +39,19 @@ def _pack_takes(parser: Parser) -> None:
 
 
 def _heat_takes(parser: Parser) -> None:
-    parser.add_argument("--at", type=float, required=True, help="temperature in the core, °C")
+    parser.add_argument(
+        "--at", required=True, help="temperature in the core, with its unit: 62.8C or 145F"
+    )
     parser.add_argument("--seconds", type=float, required=True, help="time held there, s")
 
 
 def _cool_takes(parser: Parser) -> None:
-    parser.add_argument("legs", nargs="+", metavar="FROM:TO:MINUTES", help="like 60:20:90 20:4:180")
+    parser.add_argument(
+        "legs",
+        nargs="+",
+        metavar="FROM:TO:MINUTES",
+        help="like 60:20:90 20:4:180, in °C, or 140F:70F:120",
+    )
 
 
 def _order_takes(parser: Parser) -> None:
@@ -122,12 +130,13 @@ def _heat(options: argparse.Namespace) -> int:
     from formulate.face import heated
     from formulate.report import heat_data, heat_sentences, lethality_sentences
 
-    verdicts, kills = heated(options.at, options.seconds)
+    at_c = celsius_with_unit(options.at, "--at")
+    verdicts, kills = heated(at_c, options.seconds)
     advice = [] if kills is None else lethality_sentences(kills)
     if options.json:
         print_out({"rules": heat_data(verdicts), "advice": advice})
     else:
-        print_out("\n".join([*heat_sentences(verdicts), *advice]))
+        print_out("\n".join([*heat_sentences(verdicts, at_c), *advice]))
     return DONE
 
 
@@ -138,11 +147,12 @@ def _cool(options: argparse.Namespace) -> int:
     legs = []
     for word in options.legs:
         try:
-            start, end, minutes = (float(part.replace(",", ".")) for part in word.split(":"))
+            start, end, minutes = word.split(":")
+            taken = float(minutes.replace(",", "."))
         except ValueError:
             problem = f'"{word}" is not FROM:TO:MINUTES'
             raise InputError("cool", problem, "Write 60:20:90, for example.") from None
-        legs.append(CoolingLeg(start, end, minutes))
+        legs.append(CoolingLeg(celsius(start, "cool"), celsius(end, "cool"), taken))
     verdicts = cooling_verdicts(legs)
     print_out(
         {"rules": cooling_data(verdicts)}

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from formulate.cli.command import DONE, FAULT, Command, Group, Parser, add_recipe
+from formulate.cli.copies import COMMANDS as COPIES
 from formulate.cli.inputs import add_notebook, notebook_of, recipe_from
 from formulate.cli.lots import COMMANDS as LOTS
 from formulate.cli.outputs import STDOUT, add_force, add_output, print_out, write_out
@@ -74,6 +75,7 @@ def _made_takes(parser: Parser) -> None:
     ):
         parser.add_argument(f"--{name}", type=float, help=words)
     parser.add_argument("--on", help="day, like 2026-11-25 (default: today)")
+    parser.add_argument("--yes", action="store_true", help="the days are right, be they unlikely")
     _signed(parser)
 
 
@@ -235,6 +237,7 @@ def _made(options: argparse.Namespace) -> int:
             on=None if options.on is None else day(options.on, "--on"),
             cook=options.cook,
             note=options.note,
+            sure=options.yes,
         )
     print_out(plain_data(batch) if options.json else batch_text(batch))
     return DONE
@@ -408,7 +411,7 @@ COMMANDS = (
     ),
     Group(
         "notebook",
-        "export, import, check or print the notebook; its lots",
+        "export, import, check, print or copy the notebook; its lots",
         (
             Command("export", "write everything as TOML and CSV", _export, _export_takes),
             Command("import", "take in an exported folder", _import, _import_takes),
@@ -418,6 +421,7 @@ COMMANDS = (
             ),
             Command("strike", "strike a batch that was noted by mistake", _strike, _strike_takes),
             *LOTS,
+            *COPIES,
         ),
     ),
 )

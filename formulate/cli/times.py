@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from formulate.cli.command import DONE, Command, Parser, add_recipe
 from formulate.cli.inputs import recipe_from
 from formulate.cli.outputs import print_out
+from formulate.cli.temperatures import celsius
 
 if TYPE_CHECKING:
     from formulate.answers import Result
@@ -26,9 +27,9 @@ def _container(parser: Parser) -> None:
         "--size", default="120x80", help="inner size in mm: diameter x height (default 120x80)"
     )
     parser.add_argument("--wall", default="plastic", help="none, steel, plastic, silicone or card")
-    parser.add_argument("--from", type=float, dest="start", help="temperature at the start, °C")
+    parser.add_argument("--from", dest="start", help="temperature at the start: -5C or 23F")
     parser.add_argument(
-        "--to", type=float, help="temperature to reach, °C (default: the recipe's serving one)"
+        "--to", help="temperature to reach, with its unit (default: the recipe's serving one)"
     )
     parser.add_argument("--minutes", type=float, help="a time to judge: is it enough?")
 
@@ -36,7 +37,7 @@ def _container(parser: Parser) -> None:
 def _harden_takes(parser: Parser) -> None:
     _container(parser)
     parser.add_argument(
-        "--freezer", type=float, help="temperature of the freezer, °C (default: the recipe's)"
+        "--freezer", help="temperature of the freezer, with its unit (default: the recipe's)"
     )
     parser.add_argument("--air", default="still", help="still, fan or blast")
 
@@ -52,13 +53,14 @@ def _harden(options: argparse.Namespace) -> int:
     from formulate.timing import churn_energy, vessel
 
     answer = shown(recipe_from(options.recipe))
-    start = DRAW_C if options.start is None else options.start
+    given = _given(options.start, "--from")
+    start = DRAW_C if given is None else given
     timing = harden(
         answer,
         vessel(options.shape, options.size, options.wall),
         start_c=start,
-        core_c=options.to,
-        freezer_c=options.freezer,
+        core_c=_given(options.to, "--to"),
+        freezer_c=_given(options.freezer, "--freezer"),
         air=options.air,
         minutes=options.minutes,
     )
@@ -73,15 +75,16 @@ def _temper(options: argparse.Namespace) -> int:
     from formulate.timing import vessel
 
     answer = shown(recipe_from(options.recipe))
+    served = _given(options.to, "--to")
     timing = temper(
         answer,
         vessel(options.shape, options.size, options.wall),
-        storage_c=options.start,
-        serving_c=options.to,
+        storage_c=_given(options.start, "--from"),
+        serving_c=served,
         place=options.place,
         minutes=options.minutes,
     )
-    scoop = scoop_holds(answer, options.scoop, options.to)
+    scoop = scoop_holds(answer, options.scoop, served)
     return _print_times(
         answer,
         {
@@ -93,6 +96,11 @@ def _temper(options: argparse.Namespace) -> int:
         },
         options,
     )
+
+
+def _given(text: str | None, option: str) -> float | None:
+    """A temperature of the command line [°C], ``None`` for the usual one."""
+    return None if text is None else celsius(text, option)
 
 
 def _print_times(

@@ -32,7 +32,7 @@ from formulate.report import (
     sentence,
     sentences,
 )
-from formulate.safety import cautions_for
+from formulate.safety import cautions_for, must_be_cooked
 from formulate.timing import mix_density
 
 __all__ = ["Curve", "Fact", "Line", "Panel", "Sheet", "WorkStep", "sheet"]
@@ -255,6 +255,10 @@ def _notices(mix: Mixture, grams: Array, result: Result) -> tuple[str, ...]:
     return (*found, *([f"Finer than your scale shows: {', '.join(odd)}."] if odd else []))
 
 
+#: Cautions that ask for the mix to be heated, where no milk and no yolk does.
+_HEATED = frozenset({"caution_heat", "caution_like_milk", "caution_low_acid"})
+
+
 class _Bench(NamedTuple):
     """What stands on the bench: parts, lines by stage of work, words on preparing, cautions by key."""
 
@@ -275,6 +279,12 @@ def _bench(mix: Mixture, grams: Array, composition: Array) -> _Bench:
     infuse = [said for said in infuse if not _as_bought(said)]
     bench = _Bench([], {}, [], sentences(prepared), list(sentences(infuse)), {})
     whipped = mix.recipe.serving is not None and how_made(mix.recipe.serving.kind) == "whipped"
+    used = [entry for entry, weight in zip(entries, grams, strict=True) if weight > 0.0]
+    minded = {each.code: each for each in cautions_for(used, composition)}
+    cautions = {code: sentence(each) for code, each in minded.items()}
+    like_milk = minded.get("caution_like_milk", minded["caution_local"]).fields.get("names")
+    is_flat = "caution_low_acid" in minded  # fruit of little acid is heated with the mix
+    feeding = like_milk if isinstance(like_milk, tuple) else ()
 
     def place(at: int) -> tuple[bool, bool, float]:
         return kinds[at] == "stabiliser", mix.keys[at] in herbs, -float(grams[at])
@@ -291,9 +301,14 @@ def _bench(mix: Mixture, grams: Array, composition: Array) -> _Bench:
         stage = "infuse" if drawn[at] else _stage(part)
         if whipped and part.kind == "dairy" and part.of("milk_fat") >= _WHIPS:
             stage = "whip"
+        elif must_be_cooked(entry):
+            stage = "cook"
+        elif stage == "cold" and (
+            name in feeding or (is_flat and kinds[at] not in ("dairy", "herb"))
+        ):
+            stage = "pan"
         bench.lines.setdefault(stage, []).append(Line(name, weight, remark))
-    keys = [part.table_key for part in bench.parts if part.table_key and part.key not in herbs]
-    bench.cautions.update({c.code: sentence(c) for c in cautions_for(keys, composition)})
+    bench.cautions.update(cautions)
     return bench
 
 
@@ -329,7 +344,7 @@ def _steps(bench: _Bench, result: Result) -> tuple[WorkStep, ...]:
     whipped = how_made(serving.kind) == "whipped"
     infused = "infuse" in staged and not whipped  # what is whipped is drawn cold, or cooled apart
     pan = infused or bool({"pan", "egg"} & set(staged))
-    heated = pan and not said.keys().isdisjoint({"caution_heat", "caution_like_milk"})
+    heated = pan and not said.keys().isdisjoint(_HEATED)
     dry = dissolve_words(late=False) if "dry" in staged else ""
     if dry and infused:
         staged.setdefault("pan", [])  # the infusion is what is warmed
@@ -347,6 +362,7 @@ def _steps(bench: _Bench, result: Result) -> tuple[WorkStep, ...]:
 
     if bench.prepare:
         add("Prepare", f"{'; '.join(bench.prepare)}.", small=bench.prepared)
+    add("Cook first", "Boil through, then let it cool: never raw.", "cook", "°C", "must_cook")
     add("Infuse", "".join(bench.infuse[:1]), "infuse", "from, to", small=tuple(bench.infuse[1:]))
     powders = any(_stage(part) == "dry" for part in gums)
     add("Mix dry", "gums into the sugar" if powders else "", "dry")
@@ -355,7 +371,7 @@ def _steps(bench: _Bench, result: Result) -> tuple[WorkStep, ...]:
     add("Eggs", "whisked in until thick" if whipped else "with some warm mix", "egg")
     if heated:
         how = "Stir, and probe. Your local rules say how hot, how long."
-        add("Heat, hold", how, "", "°C, min", "heat like_milk raw_egg custard", swells)
+        add("Heat, hold", how, "", "°C, min", "heat like_milk low_acid raw_egg custard", swells)
     elif gums and pan:
         add("Hydrate", "Heat, stirring." if hot else "Blend hard.", "", "°C, min", small=swells)
     if pan:
@@ -395,7 +411,8 @@ def _panels(bench: _Bench, composition: Array, result: Result) -> list[Panel]:
     if not blind:
         note = "Read it at 20 °C."
         facts.insert(0, Fact("Reads", f"{brix_of(composition):.1f} °Bx", "°Bx"))
-    allergens = Panel("Allergens", (Fact(told or "none known", ""),), (check,))
+    unnamed = "not known" if own else "none known"
+    allergens = Panel("Allergens", (Fact(told or unnamed, ""),), (check,))
     finished = Panel("Finished mix", tuple(facts), (note,))
     point, spread = shown.initial_freezing_point_c, outlook.initial_freezing_point_deviation
     about = "" if spread is None else f" ± {max(spread, 0.1):.1f}"

@@ -61,7 +61,9 @@ def week_html(found: Week) -> str:
             (day, list(makings))
             for day, makings in groupby(found.makings, key=lambda making: making.churning.day)
         ],
-        ahead=[f"{day_words(each.begin)}: {sentence(each.what)} ({each.mix})" for each in found.ahead],
+        ahead=[
+            f"{day_words(each.begin)}: {sentence(each.what)} ({each.mix})" for each in found.ahead
+        ],
         wasted=[waste_words(line) for line in found.lines if line.wasted],
         use_first=[lot_words(use) for use in found.use_first],
         total=cost_words([line.order for line in found.lines]),

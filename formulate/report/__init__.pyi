@@ -22,6 +22,7 @@ from .figures import percent_words as percent_words
 from .figures import time_words as time_words
 from .labels import LABEL_CAUTIONS as LABEL_CAUTIONS
 from .labels import amount_words as amount_words
+from .labels import label_cautions as label_cautions
 from .labels import label_data as label_data
 from .labels import label_text as label_text
 from .labels import listed as listed
@@ -39,6 +40,8 @@ from .notebook import PrintedBatch as PrintedBatch
 from .notebook import PrintedRecipe as PrintedRecipe
 from .notebook import batch_text as batch_text
 from .notebook import comparison_text as comparison_text
+from .notebook import copies_text as copies_text
+from .notebook import copy_words as copy_words
 from .notebook import examination_text as examination_text
 from .notebook import figures_words as figures_words
 from .notebook import found_text as found_text
@@ -48,6 +51,7 @@ from .notebook import lots_text as lots_text
 from .notebook import plain_data as plain_data
 from .notebook import printed_recipe as printed_recipe
 from .notebook import recipe_text as recipe_text
+from .notebook import restored_text as restored_text
 from .notebook import tally as tally
 from .notebook import verdict_words as verdict_words
 from .orders import churns_words as churns_words
