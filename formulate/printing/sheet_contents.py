@@ -19,7 +19,7 @@ from formulate.errors import InputError
 from formulate.freezing import freezing_model
 from formulate.ingredients import brix_of, ingredient_table, properties
 from formulate.labels import ALLERGENS, allergens_of
-from formulate.messages import Message
+from formulate.messages import Message, message
 from formulate.mix import CURVE_TEMPERATURES, Mixture, Part, mixture, preparation, target_values
 from formulate.recipes import Recipe, Scale, digest, how_made, mass_of
 from formulate.report import (
@@ -201,7 +201,7 @@ def sheet(
         panels=(*_panels(bench, composition, result), *_worth(mix, grams, made, frozen, portion_g)),
         cautions=(
             *bench.cautions.values(),
-            *(f"Watch: {words}" for words in sentences(result.outlook.risks)),
+            *sentences(message("watch", what=risk) for risk in result.outlook.risks),
         ),
         foot=(
             recipe.name[:80],
