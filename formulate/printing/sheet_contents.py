@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import floor, isfinite, log10
-from typing import NamedTuple
 
 import numpy as np
 
@@ -17,22 +16,20 @@ from formulate.arrays import Array
 from formulate.data import versions
 from formulate.errors import InputError
 from formulate.freezing import freezing_model
-from formulate.ingredients import brix_of, ingredient_table, properties
+from formulate.ingredients import brix_of, properties
 from formulate.labels import ALLERGENS, allergens_of
-from formulate.messages import Message, message
-from formulate.mix import CURVE_TEMPERATURES, Mixture, Part, mixture, preparation, target_values
+from formulate.messages import message
+from formulate.mix import CURVE_TEMPERATURES, Mixture, mixture, target_values
+from formulate.printing.bench import Bench, Line, bench_of, stage_of
 from formulate.recipes import Recipe, Scale, digest, how_made, mass_of
 from formulate.report import (
     PLUS_MINUS,
     cold_sentences,
     dissolve_words,
-    grams_words,
     last_work,
     late_words,
-    sentence,
     sentences,
 )
-from formulate.safety import cautions_for, must_be_cooked
 from formulate.timing import mix_density
 
 __all__ = ["Curve", "Fact", "Line", "Panel", "Sheet", "WorkStep", "sheet"]
@@ -40,29 +37,9 @@ __all__ = ["Curve", "Fact", "Line", "Panel", "Sheet", "WorkStep", "sheet"]
 _Texts = tuple[str, ...]
 
 _BLIND = {"fat": 1.0, "milk_protein": 0.5, "egg_protein": 0.5, "ethanol": 0.5}  # %; no source
-_POWDER, _OIL = 13.5, 60.0  # % of water below which it mixes dry, of fat above which it melts
-_WHIPS = 25.0  # % of milk fat from which cream is whipped
 _STRAIN = "Strain, cool", "Into a wide pan in ice water."
 _COARSE = 0.05  # of a weight, that rounding to the scale may move it without a word
-_DRY = "sugar syrup polyol fibre dairy egg stabiliser mineral protein coffee_tea own".split()
-_COLD = "fruit puree juice vegetable herb".split()
-_LATE = "acid spirit liqueur wine lemon_juice lime_juice yuzu_juice".split()
-_CULTURED = "yogurt sour_cream creme_fraiche buttermilk cheese mascarpone ricotta".split()
 _COLD_GUMS = "guar_gum xanthan_gum sodium_alginate cellulose_gum".split()
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """One thing to weigh: its name, its weight [g] and a remark."""
-
-    name: str
-    grams: float
-    remark: str = ""
-
-    @property
-    def weight(self) -> str:
-        """The weight as it is printed, without its unit."""
-        return grams_words(self.grams, exact=True, decimals=4)
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,7 +168,7 @@ def sheet(
     if portion_g is not None:
         count = floor(made / portion_g + 1e-9) if portions is None else portions
         size.append(f"{int(count):,} portions of {portion_g:g} g")
-    bench = _bench(mix, grams, composition)
+    bench = bench_of(mix, grams, composition)
     return Sheet(
         name=recipe.name,
         size=tuple(size),
@@ -259,83 +236,7 @@ def _notices(mix: Mixture, grams: Array, result: Result) -> tuple[str, ...]:
 _HEATED = frozenset({"caution_heat", "caution_like_milk", "caution_low_acid"})
 
 
-class _Bench(NamedTuple):
-    """What stands on the bench: parts, lines by stage of work, words on preparing, cautions by key."""
-
-    parts: list[Part]
-    lines: dict[str, list[Line]]
-    prepare: list[str]
-    prepared: tuple[str, ...]
-    infuse: list[str]
-    cautions: dict[str, str]
-
-
-def _bench(mix: Mixture, grams: Array, composition: Array) -> _Bench:
-    entries, table, kinds = mix.recipe.ingredients, ingredient_table(), mix.kinds
-    herbs = {e.key: step.get("in") for e in entries for step in e.steps if step.do == "infuse"}
-    drawn = np.array([key in herbs or key in herbs.values() for key in mix.keys])
-    prepared = preparation(mix, grams * np.array([key not in herbs for key in mix.keys]))
-    infuse = [said for said in preparation(mix, grams * drawn) if said not in prepared]
-    infuse = [said for said in infuse if not _as_bought(said)]
-    bench = _Bench([], {}, [], sentences(prepared), list(sentences(infuse)), {})
-    whipped = mix.recipe.serving is not None and how_made(mix.recipe.serving.kind) == "whipped"
-    used = [entry for entry, weight in zip(entries, grams, strict=True) if weight > 0.0]
-    minded = {each.code: each for each in cautions_for(used, composition)}
-    cautions = {code: sentence(each) for code, each in minded.items()}
-    like_milk = minded.get("caution_like_milk", minded["caution_local"]).fields.get("names")
-    is_flat = "caution_low_acid" in minded  # fruit of little acid is heated with the mix
-    feeding = like_milk if isinstance(like_milk, tuple) else ()
-
-    def place(at: int) -> tuple[bool, bool, float]:
-        return kinds[at] == "stabiliser", mix.keys[at] in herbs, -float(grams[at])
-
-    for at in sorted(np.flatnonzero(grams > 0.0).tolist(), key=place):
-        entry, done, name, weight = entries[at], mix.prepared[at], mix.names[at], float(grams[at])
-        allergens = None if kinds[at] == "own" else table[entry.key].allergens
-        part = Part(entry.key, name, kinds[at], "", allergens, None, weight, mix.raw[at])
-        bench.parts.append(part)
-        if done is not None and entry.key not in herbs:
-            bench.prepare.append(f"{name}: {', '.join(step.do for step in entry.steps)}")
-        bought = weight * (1.0 if done is None else done.buy_per_weighed)
-        remark = f"buy {bought:,.0f} g" if bought - weight >= 0.5 else ""
-        stage = "infuse" if drawn[at] else _stage(part)
-        if whipped and part.kind == "dairy" and part.of("milk_fat") >= _WHIPS:
-            stage = "whip"
-        elif must_be_cooked(entry):
-            stage = "cook"
-        elif stage == "cold" and (
-            name in feeding or (is_flat and kinds[at] not in ("dairy", "herb"))
-        ):
-            stage = "pan"
-        bench.lines.setdefault(stage, []).append(Line(name, weight, remark))
-    bench.cautions.update(cautions)
-    return bench
-
-
-def _as_bought(said: Message) -> bool:
-    """Whether a herb is weighed as it was bought: the list of what to weigh says that."""
-    if said.code != "herb_weighed":
-        return False
-    return grams_words(said.fields["bought_g"]) == grams_words(said.fields["weighed_g"])
-
-
-def _stage(part: Part) -> str:
-    """When an ingredient is weighed, by its kind; of one's own by what it contains."""
-    fat, acid = (float(part.composition @ properties()[key].weights) for key in ("fat", "acids"))
-    key, own = part.table_key, part.kind == "own"
-    if part.kind in _LATE or key in _LATE or part.of("ethanol") > 1.0 or (own and acid > 20.0):
-        return "late"
-    dry = part.kind in _DRY and part.of("water") < _POWDER and fat < _OIL
-    if (dry and key not in ("glycerol", "gelatine")) or key.startswith("cocoa_powder"):
-        return "dry"
-    if part.kind == "egg" or (own and part.of("egg_protein", "egg_fat") > 1.0):
-        return "egg"
-    cultured = part.kind == "dairy" and any(word in key for word in _CULTURED)
-    plant = own and acid + part.of("fibre") > 0.2
-    return "cold" if part.kind in _COLD or cultured or plant else "pan"
-
-
-def _steps(bench: _Bench, result: Result) -> tuple[WorkStep, ...]:
+def _steps(bench: Bench, result: Result) -> tuple[WorkStep, ...]:
     """The steps in order; cautions that belong to one are taken from the bench."""
     said, serving, staged = bench.cautions, result.mix.serving, bench.lines
     gums = [part for part in bench.parts if part.kind == "stabiliser"]
@@ -348,7 +249,7 @@ def _steps(bench: _Bench, result: Result) -> tuple[WorkStep, ...]:
     dry = dissolve_words(late=False) if "dry" in staged else ""
     if dry and infused:
         staged.setdefault("pan", [])  # the infusion is what is warmed
-    cold = [p.name for p in bench.parts if p.kind == "dairy" and _stage(p) == "cold"]
+    cold = [p.name for p in bench.parts if p.kind == "dairy" and stage_of(p) == "cold"]
     found: list[WorkStep] = []
 
     def add(
@@ -364,7 +265,7 @@ def _steps(bench: _Bench, result: Result) -> tuple[WorkStep, ...]:
         add("Prepare", f"{'; '.join(bench.prepare)}.", small=bench.prepared)
     add("Cook first", "Boil through, then let it cool: never raw.", "cook", "°C", "must_cook")
     add("Infuse", "".join(bench.infuse[:1]), "infuse", "from, to", small=tuple(bench.infuse[1:]))
-    powders = any(_stage(part) == "dry" for part in gums)
+    powders = any(stage_of(part) == "dry" for part in gums)
     add("Mix dry", "gums into the sugar" if powders else "", "dry")
     warm = " and ".join(["with the infusion"] + ["dry mix"] * ("dry" in staged))
     add("Warm", warm if infused else dry, "pan")
@@ -397,7 +298,7 @@ def _steps(bench: _Bench, result: Result) -> tuple[WorkStep, ...]:
     return tuple(found)
 
 
-def _panels(bench: _Bench, composition: Array, result: Result) -> list[Panel]:
+def _panels(bench: Bench, composition: Array, result: Result) -> list[Panel]:
     """What it contains, what the mix reads and weighs, and how it serves."""
     shown, outlook, known = result.mix, result.outlook, properties()
     named = {word for part in bench.parts for word in allergens_of(part, "eu")}
