@@ -35,6 +35,8 @@ _MOST_LETTERS = 200
 
 def number(value: Any, where: str) -> float:
     """Return a finite number."""
+    if type(value) is float and -MOST <= value <= MOST:
+        return value
     if isinstance(value, bool) or not isinstance(value, Real):
         problem = f"is {value!r}, not a number"
         remedy = "Write the number alone, without a unit or quotation marks."

@@ -79,6 +79,8 @@ def crossings(entries: Sequence[RecipeIngredient], buys: Array) -> tuple[Crossin
     """
     found = []
     for entry, buy in zip(entries, buys, strict=True):
+        if entry.stock_g is None and not entry.least_use_g:
+            continue  # the others were held against each other when the ingredient was made
         low, high = list(leasts(entry)), mosts(entry, buy)
         none = any(each.field != "stock_g" and each.grams == 0.0 for each in high)
         if entry.least_use_g and not none:
