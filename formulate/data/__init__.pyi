@@ -15,3 +15,4 @@ from .tables import number as number
 from .tables import numbers as numbers
 from .tables import page_folder as page_folder
 from .tables import read_rows as read_rows
+from .writing import write_whole as write_whole

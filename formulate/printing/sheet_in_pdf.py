@@ -14,6 +14,7 @@ from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.pdfgen.pathobject import PDFPathObject
 
+from formulate.data import made_with
 from formulate.printing.page import typeset
 from formulate.printing.sheet_contents import Curve, Line, Panel, Sheet, WorkStep
 from formulate.printing.sheet_in_html import BESIDE, BLANKS, CLOCK, LEVELS, Level, ounces
@@ -92,7 +93,7 @@ def sheet_pdf(sheet: Sheet) -> bytes:
     pages = min((_pages(sheet, level) for level in LEVELS), key=len)
     canvas = Canvas(out := BytesIO(), pagesize=A4, invariant=1, pageCompression=1, lang="en-GB")
     canvas.setTitle(f"{sheet.name}: batch sheet")
-    canvas.setCreator("formulate")
+    canvas.setCreator(made_with())
     foot, y = " · ".join(sheet.foot), _DEPTH + 11.0
     size = _FOOT.size * min(1.0, (_WIDTH - 40.0) / _wide(foot, _FOOT))
     words = [sheet.name, *(line.name for step in sheet.steps for line in step.lines)]

@@ -112,7 +112,7 @@ def test_a_ledger_is_written_that_no_spreadsheet_runs(run, menu, tmp_path):
                 sums[row["movement"]] += float(row["grams"])
         out = sums["used"] + sums["left"] + sums["expired"]
         assert out == pytest.approx(sums["stock"] + sums["bought"], abs=1e-9), key
-    assert all(row["table"] and row["model"] and row["formulate"] for row in rows)
+    assert all(row["data"] and row["formulate"] for row in rows)
 
 
 def test_a_mix_that_cannot_be_ends_in_3_with_its_reasons(run, menu, tmp_path):

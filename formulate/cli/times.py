@@ -1,0 +1,139 @@
+"""Commands about time in the cold: how long hardening and tempering take."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING, Any
+
+from formulate.cli.command import DONE, Command, Parser, add_recipe
+from formulate.cli.inputs import recipe_from
+from formulate.cli.mixes import shown
+from formulate.cli.outputs import print_out
+
+if TYPE_CHECKING:
+    from formulate.answers import Result
+    from formulate.timing import Timing
+
+__all__ = ["COMMANDS"]
+
+_DRAW_C, _FRIDGE_C = -6.0, 4.0  # as it leaves the churn and enters it; common practice, no source
+
+
+def _container(parser: Parser) -> None:
+    """Add how a container is described, and what is asked of it."""
+    add_recipe(parser)
+    parser.add_argument("--shape", default="round", help="round, block or ball (default round)")
+    parser.add_argument(
+        "--size", default="120x80", help="inner size in mm: diameter x height (default 120x80)"
+    )
+    parser.add_argument("--wall", default="plastic", help="none, steel, plastic, silicone or card")
+    parser.add_argument("--from", type=float, dest="start", help="temperature at the start, °C")
+    parser.add_argument(
+        "--to", type=float, help="temperature to reach, °C (default: the recipe's serving one)"
+    )
+    parser.add_argument("--minutes", type=float, help="a time to judge: is it enough?")
+
+
+def _harden_takes(parser: Parser) -> None:
+    _container(parser)
+    parser.add_argument(
+        "--freezer", type=float, help="temperature of the freezer, °C (default: the recipe's)"
+    )
+    parser.add_argument("--air", default="still", help="still, fan or blast")
+
+
+def _temper_takes(parser: Parser) -> None:
+    _container(parser)
+    parser.add_argument("--in", default="fridge", dest="place", help="fridge or bench")
+    parser.add_argument("--scoop", type=float, default=60.0, help="weight of a scoop, g")
+
+
+def _harden(options: argparse.Namespace) -> int:
+    from formulate.timing import churn_energy, harden, vessel
+
+    answer = shown(recipe_from(options.recipe))
+    mix = answer.mix
+    serving = mix.serving
+    start = _DRAW_C if options.start is None else options.start
+    timing = harden(
+        mix.composition,
+        vessel(options.shape, options.size, options.wall),
+        serving.overrun_percent,
+        start,
+        serving.temperature_c if options.to is None else options.to,
+        serving.freezer_c if options.freezer is None else options.freezer,
+        options.air,
+        minutes=options.minutes,
+    )
+    churn = churn_energy(mix.composition, _FRIDGE_C, start) if start < _FRIDGE_C else None
+    return _print_times(answer, {"harden": (timing, "Hardening")}, options, churn)
+
+
+def _temper(options: argparse.Namespace) -> int:
+    from formulate.timing import scoop_holds, temper, vessel
+
+    answer = shown(recipe_from(options.recipe))
+    mix = answer.mix
+    serving = mix.serving
+    served = serving.temperature_c if options.to is None else options.to
+    timing = temper(
+        mix.composition,
+        vessel(options.shape, options.size, options.wall),
+        serving.overrun_percent,
+        serving.freezer_c if options.start is None else options.start,
+        served,
+        options.place,
+        minutes=options.minutes,
+    )
+    scoop = scoop_holds(mix.composition, options.scoop, serving.overrun_percent, served)
+    return _print_times(
+        answer,
+        {
+            "temper": (timing, f"Tempering ({options.place})"),
+            "scoop": (
+                scoop,
+                f"A scoop of {options.scoop:g} g in the room: melting a tenth of its ice,",
+            ),
+        },
+        options,
+    )
+
+
+def _print_times(
+    answer: Result,
+    timings: dict[str, tuple[Timing, str]],
+    options: argparse.Namespace,
+    churn: float | None = None,
+) -> int:
+    from formulate.report import TIME_CAUTIONS, timing_data, timing_sentences
+
+    if options.json:
+        data: dict[str, Any] = {name: timing_data(timing) for name, (timing, _) in timings.items()}
+        energy = {} if churn is None else {"churn_kj_per_kg": churn}
+        print_out({"name": answer.name, **energy, **data, "cautions": list(TIME_CAUTIONS)})
+        return DONE
+    weights = "balanced weights" if answer.present is None else "present weights"
+    print_out(f"{answer.name}: {weights}\n")
+    if churn is not None:
+        start = _DRAW_C if options.start is None else options.start
+        print_out(
+            f"Churning from {_FRIDGE_C:g} to {start:g} °C takes {churn:.0f} kJ out of each kg."
+        )
+    for name, (timing, doing) in timings.items():
+        asked = options.minutes if name != "scoop" else None
+        print_out("\n".join(timing_sentences(timing, doing, asked)))
+    print_out("\n" + "\n".join(TIME_CAUTIONS))
+    return DONE
+
+
+COMMANDS = (
+    Command(
+        "harden", "how long a container takes to harden in the freezer", _harden, _harden_takes
+    ),
+    Command(
+        "temper",
+        "how long it takes from the freezer to serving temperature, and a scoop holds",
+        _temper,
+        _temper_takes,
+    ),
+)
