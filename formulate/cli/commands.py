@@ -6,6 +6,7 @@ messages to stderr.  What a command does not need is not imported: starting is m
 
 from __future__ import annotations
 
+import argparse
 import os
 import signal
 import sys
@@ -14,7 +15,8 @@ from contextlib import suppress
 from typing import Any
 
 from formulate.cli import kitchen, mixes, notebook, program, questions, sweeps, times, week
-from formulate.cli.command import BAD_INPUT, FAULT, Parser, parser_of, require_known
+from formulate.cli.command import BAD_INPUT, DONE, FAULT, Parser, parser_of, require_known
+from formulate.cli.outputs import print_out
 from formulate.errors import FormulateError, InputError
 
 __all__ = ["COMMANDS", "build_parser", "entry", "main"]
@@ -96,7 +98,23 @@ def build_parser(words: Sequence[str] = ()) -> Parser:
         description="Balance frozen dessert mixes: weights, freezing curve, serving temperature.",
         epilog="Example: formulate balance damson_sorbet",
     )
-    return parser_of(parser, COMMANDS, words)
+    parser.add_argument(
+        "--version",
+        action="store_true",
+        dest="shows_version",
+        help="version, and hash of all tables",
+    )
+    parser_of(parser, COMMANDS, words)
+    parser.set_defaults(run=lambda options: _alone(options, parser))
+    return parser
+
+
+def _alone(options: argparse.Namespace, parser: Parser) -> int:
+    """Answer a call without a command: the version, or help."""
+    from formulate.data import made_with
+
+    print_out(made_with() if options.shows_version else parser.format_help().rstrip("\n"))
+    return DONE
 
 
 def _open_streams() -> None:

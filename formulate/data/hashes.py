@@ -8,12 +8,14 @@ from functools import lru_cache
 from formulate.data.tables import data_folder
 from formulate.errors import TableError
 
-__all__ = ["altered_tables", "made_with", "table_hashes", "table_names", "versions"]
+__all__ = ["VERSION", "altered_tables", "made_with", "table_hashes", "table_names", "versions"]
+
+#: Version of the program; ``CHANGELOG.md`` in this package says what came with it.
+VERSION = "0.2.0"
 
 #: Folders beside the tables that no answer reads: recipes to try, and what the tables were made from.
 _NO_TABLES = frozenset({"build", "examples", "extract", "screenshots"})
 _MANIFEST = "manifest.toml"
-_DISTRIBUTION = "formulate-frozen-dessert"
 
 
 def table_names() -> tuple[str, ...]:
@@ -97,14 +99,9 @@ def versions() -> dict[str, str]:
     ['formulate', 'data']
     """
     import hashlib  # takes long to import
-    from importlib.metadata import PackageNotFoundError, version  # the same
 
-    try:
-        program = version(_DISTRIBUTION)
-    except PackageNotFoundError:  # run from a checkout that is not installed
-        program = "checkout"
     lines = "".join(f"{name} {found}\n" for name, found in table_hashes().items())
-    return {"formulate": program, "data": hashlib.sha256(lines.encode("utf-8")).hexdigest()[:12]}
+    return {"formulate": VERSION, "data": hashlib.sha256(lines.encode("utf-8")).hexdigest()[:12]}
 
 
 def made_with() -> str:
