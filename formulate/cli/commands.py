@@ -38,7 +38,24 @@ _TRACEBACK = "FORMULATE_TRACEBACK"
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command and return its exit code."""
+    """Run one command and return its exit code.
+
+    Parameters
+    ----------
+    arguments:
+        Its words; ``None``: those of the shell.
+
+    Returns
+    -------
+    int
+        0 done, 1 a fault, 2 bad input or usage, 3 no mix can do it.
+
+    Examples
+    --------
+    >>> main(["heat", "--at", "80", "--seconds", "25"])  # doctest: +ELLIPSIS
+    US...
+    0
+    """
     words = list(sys.argv[1:] if arguments is None else arguments)
     try:
         require_known(words, COMMANDS)
@@ -62,6 +79,15 @@ def entry() -> None:
     The solver's library prints a line of its own now and then; what does not come from Python goes to
     stderr.  Text is UTF-8 whatever the console says.  To be ended is to be stopped by hand: what was
     begun is put away.
+
+    Raises
+    ------
+    SystemExit
+        With the exit code of :func:`main`.
+
+    Examples
+    --------
+    >>> entry()  # doctest: +SKIP
     """
     _open_streams()
     if "_ARGCOMPLETE" in os.environ:  # a shell asks what could come next
@@ -92,7 +118,23 @@ def entry() -> None:
 
 
 def build_parser(words: Sequence[str] = ()) -> Parser:
-    """Return the parser of every command, or of the one that ``words`` begin with."""
+    """Return the parser of every command, or of the one that ``words`` begin with.
+
+    Parameters
+    ----------
+    words:
+        Those of a call, which may begin with a command.
+
+    Returns
+    -------
+    Parser
+        Whose ``parse_args`` gives what was said, and in ``run`` what does it.
+
+    Examples
+    --------
+    >>> build_parser().parse_args(["check", "damson_sorbet"]).recipe
+    'damson_sorbet'
+    """
     parser = Parser(
         prog="formulate",
         description="Balance frozen dessert mixes: weights, freezing curve, serving temperature.",

@@ -254,10 +254,21 @@ def checked_batch(
         check_verdict(said, f"{place}, verdict")
     figures = Figures(**{name: row[name] for name in FIGURES})
     found = Batch(
-        number, row["uid"], row["name"], row["version"], day(row["made"], f"{place}, made"),
-        row["cook"], row["note"], row["struck"], row["made_with"], figures, weights,
-        further, own("weighings"), verdicts,
-    )  # fmt: skip
+        number,
+        row["uid"],
+        row["name"],
+        row["version"],
+        day(row["made"], f"{place}, made"),
+        row["cook"],
+        row["note"],
+        row["struck"],
+        row["made_with"],
+        figures,
+        weights,
+        further,
+        own("weighings"),
+        verdicts,
+    )
     used = {weight.key: weight.grams for weight in weights}
     if len(used) < len(weights):
         raise InputError(place, "has a weight twice", "Keep one of them.")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
 import subprocess
 import sys
@@ -10,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+import formulate
 from formulate.cli import COMMANDS
 from formulate.cli.command import every_command
 from formulate.data import altered_tables, data_folder, table_names, versions
@@ -126,6 +128,8 @@ def ran(tmp_path_factory):
         text=True,
         encoding="utf-8",
         check=True,
+        cwd=folder,
+        env={**os.environ, "PYTHONPATH": str(Path(formulate.__file__).parents[1])},
     )
     opened, outs = json.loads(done.stdout)
     return opened, dict(zip(LINES, outs, strict=True))

@@ -387,11 +387,14 @@ def test_a_batch_of_two_lots_takes_from_both_and_is_their_blend(notebook):
     assert made_recipe(notebook, 1).ingredients[0].lot.reading == pytest.approx(12.336)
     refused(
         lambda: made(
-            notebook, NAME, {}, lots_used={"damson": one},
+            notebook,
+            NAME,
+            {},
+            lots_used={"damson": one},
             further=(FurtherLot("damson", other, 1001.0),),
         ),
         "taken of damson: is -1",
-    )  # fmt: skip
+    )
     refused(
         lambda: made(notebook, NAME, {}, further=(FurtherLot("sucrose", other, 1.0),)),
         f"lot {other} of sucrose",
@@ -654,10 +657,21 @@ def test_a_full_disk_is_one_sentence_and_nothing_is_changed(notebook):
         pages = db.execute("PRAGMA page_count").fetchone()[0]
     notebook._connection.execute(f"PRAGMA max_page_count = {pages}")
     large = with_grams(SORBET)
-    large = replace(large, ingredients=(*large.ingredients, *(
-        replace(large.ingredients[0], key=f"own_{index}", brix=None, composition={"water": 100.0})
-        for index in range(200)
-    )))  # fmt: skip
+    large = replace(
+        large,
+        ingredients=(
+            *large.ingredients,
+            *(
+                replace(
+                    large.ingredients[0],
+                    key=f"own_{index}",
+                    brix=None,
+                    composition={"water": 100.0},
+                )
+                for index in range(200)
+            ),
+        ),
+    )
     refused(lambda: keep(notebook, large, onto=1), "no room left on its disk", "Make room")
     assert [version.number for version in history(notebook, NAME)] == [1]
     made(notebook, NAME, {})
@@ -879,8 +893,10 @@ def test_a_letter_that_changed_is_found(notebook, path, tmp_path):
     found = rescue(path, tmp_path / "saved")
     # the batch of the lost version comes with a recipe of its own weights
     assert [version.name for version in found.versions] == [
-        NAME, "Bay leaf ice cream base", "Batch 1, its recipe lost",
-    ]  # fmt: skip
+        NAME,
+        "Bay leaf ice cream base",
+        "Batch 1, its recipe lost",
+    ]
     with open_notebook(tmp_path / "new.sqlite3") as new:
         import_notebook(new, tmp_path / "saved")
         assert [weight.grams for weight in batch(new, 1).weights][:2] == [1000.0, 272.0]
@@ -893,8 +909,9 @@ def test_a_batch_that_lost_weights_is_found_and_struck(notebook, path, tmp_path)
     with closing(sqlite3.connect(path)) as db, db:
         db.execute("DELETE FROM weight WHERE batch = 1 AND key = 'sucrose'")
     assert examine(path).faults == (
-        "Batch 1 is not as it was written.", "Batch 1 has 6 of its 7 weights.",
-    )  # fmt: skip
+        "Batch 1 is not as it was written.",
+        "Batch 1 has 6 of its 7 weights.",
+    )
     found = rescue(path, tmp_path / "saved")
     assert "lost" in found.batches[0].struck and found.batches[1].struck == ""
 
@@ -931,9 +948,13 @@ def run(path, capsys):
 
 
 def test_a_day_with_the_notebook(run, path, tmp_path):
-    assert run("history") == (2, "", f"formulate: {path}: there is no notebook yet. Begin one by "
+    assert run("history") == (
+        2,
+        "",
+        f"formulate: {path}: there is no notebook yet. Begin one by "
         "keeping a recipe: `formulate keep damson_sorbet`. If there was one, bring back its last copy: "
-        "`formulate notebook restore`.\n")  # fmt: skip
+        "`formulate notebook restore`.\n",
+    )
     assert run("keep", "damson_sorbet", "--cook", "Ada")[1] == f"{NAME}: kept as version 1.\n"
     code, out, _ = run("recall", "damson")
     changed = tmp_path / "changed.toml"

@@ -66,9 +66,13 @@ def _delivery(recipe: Recipe | None) -> None:
         draw(heading("", "A delivery came in:"))
         one, two = st.columns(2)
         key = one.selectbox(
-            "Ingredient", keys, index=None, format_func=name_of, key=f"came_key_{number}",
+            "Ingredient",
+            keys,
+            index=None,
+            format_func=name_of,
+            key=f"came_key_{number}",
             placeholder="choose or type",
-        )  # fmt: skip
+        )
         name = two.text_input("What you call it", key=f"came_name_{number}", max_chars=60)
         date = one.date_input(
             "Came in on", Date.today(), format="YYYY-MM-DD", key=f"came_date_{number}"

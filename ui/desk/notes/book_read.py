@@ -56,9 +56,14 @@ def read_view(notebook: Notebook | None) -> None:
         on_click="ignore",
     )
     name = st.selectbox(
-        "Look at", names, index=0 if len(names) == 1 else None, key="book_name", width=420,
-        placeholder="choose a recipe", persist_state="session",
-    )  # fmt: skip
+        "Look at",
+        names,
+        index=0 if len(names) == 1 else None,
+        key="book_name",
+        width=420,
+        placeholder="choose a recipe",
+        persist_state="session",
+    )
     if name is None:
         return
     versions = history(notebook, name)
@@ -102,9 +107,12 @@ def _batches_view(notebook: Notebook, known: tuple[Batch, ...]) -> None:
             number = st.selectbox("Batch", numbers, key="book_batch", width=140)
             recipe = made_recipe(notebook, number)
             grams = needed_entry(
-                st.container(width=170), "for, g of mix", recipe.batch_g, (1.0, 1e7),
+                st.container(width=170),
+                "for, g of mix",
+                recipe.batch_g,
+                (1.0, 1e7),
                 key=f"book_again_{number}",
-            )  # fmt: skip
+            )
             st.button(
                 "Make it again",
                 key="book_again",

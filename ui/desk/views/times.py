@@ -32,7 +32,11 @@ def times(recipe: Recipe, use_balanced: bool) -> None:
     )
     one, two, three, four = st.columns(4)
     shape = one.selectbox(
-        "Container", list(SHAPES), format_func=_SHAPES.get, key="shape", persist_state="session"
+        "Container",
+        list(SHAPES),
+        format_func=_SHAPES.__getitem__,
+        key="shape",
+        persist_state="session",
     )
     size = two.text_input(
         f"{' x '.join(SHAPES[shape][0]).capitalize()}, mm",
@@ -87,15 +91,26 @@ def _times(
     box = vessel(shape, size, wall)
     cold = max(serving.freezer_c + 1.0, min(serving.temperature_c, start - 1.0))
     hard = harden(
-        mix.composition, box, serving.overrun_percent, start, cold, serving.freezer_c, air,
+        mix.composition,
+        box,
+        serving.overrun_percent,
+        start,
+        cold,
+        serving.freezer_c,
+        air,
         minutes=minutes,
-    )  # fmt: skip
+    )
     found = [(f"Hardening from {temperature(start)}", hard, minutes)]
     if serving.freezer_c < serving.temperature_c:
         warm = temper(
-            mix.composition, box, serving.overrun_percent, serving.freezer_c, serving.temperature_c,
-            place, minutes=minutes,
-        )  # fmt: skip
+            mix.composition,
+            box,
+            serving.overrun_percent,
+            serving.freezer_c,
+            serving.temperature_c,
+            place,
+            minutes=minutes,
+        )
         found.append(
             (f"Tempering {_PLACES[place]} from {temperature(serving.freezer_c)}", warm, minutes)
         )
