@@ -322,11 +322,14 @@ def _check(options: argparse.Namespace) -> int:
 
 def _print(options: argparse.Namespace) -> int:
     from formulate.notebook import batches, history, search
-    from formulate.report import print_page
+    from formulate.printing import notebook_html
+    from formulate.report import printed_recipe
 
     with notebook_of(options) as notebook:
         names = [found.newest.name for found in search(notebook)]
-        page = print_page([(history(notebook, name), batches(notebook, name)) for name in names])
+        page = notebook_html(
+            printed_recipe(history(notebook, name), batches(notebook, name)) for name in names
+        )
     write_out(options.file, page, "file", options.force)
     if options.file != STDOUT:
         print_out({"file": options.file} if options.json else f"Written to {options.file}.")

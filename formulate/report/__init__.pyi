@@ -35,6 +35,8 @@ from .mixes import mix_data as mix_data
 from .mixes import mix_sentences as mix_sentences
 from .mixes import mix_text as mix_text
 from .mixes import value_words as value_words
+from .notebook import PrintedBatch as PrintedBatch
+from .notebook import PrintedRecipe as PrintedRecipe
 from .notebook import batch_text as batch_text
 from .notebook import comparison_text as comparison_text
 from .notebook import examination_text as examination_text
@@ -44,7 +46,7 @@ from .notebook import kitchen_text as kitchen_text
 from .notebook import lots_data as lots_data
 from .notebook import lots_text as lots_text
 from .notebook import plain_data as plain_data
-from .notebook import print_page as print_page
+from .notebook import printed_recipe as printed_recipe
 from .notebook import recipe_text as recipe_text
 from .notebook import tally as tally
 from .notebook import verdict_words as verdict_words

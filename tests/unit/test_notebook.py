@@ -43,8 +43,9 @@ from formulate.notebook.opening import open_notebook
 from formulate.notebook.recipes import compare, history, keep, kept_version, search
 from formulate.notebook.schema import SCHEMA_VERSION
 from formulate.notebook.store import APPLICATION_ID, default_path
+from formulate.printing.notebook_in_html import notebook_html
 from formulate.recipes.file import parse
-from formulate.report.notebook import print_page
+from formulate.report.notebook import printed_recipe
 from formulate.report.wording import sentence, sentences
 
 
@@ -873,7 +874,7 @@ def test_a_printed_page_runs_nothing(notebook):
     recipe = example(name="<script>alert(1)</script> & sorbet")
     keep(notebook, recipe, cook="<b>Ada</b>")
     made(notebook, recipe.name, {}, note="<img src=x>")
-    page = print_page([(history(notebook, recipe.name), batches(notebook))])
+    page = notebook_html([printed_recipe(history(notebook, recipe.name), batches(notebook))])
     assert "<script" not in page and "<img" not in page and "<b>" not in page
     assert "&lt;script&gt;alert(1)" in page and "Damsons, stoned" in page
 

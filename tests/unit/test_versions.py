@@ -111,7 +111,7 @@ def test_everything_of_a_notebook_names_them(run, tmp_path):
         _, row = (tmp_path / "out" / f"{name}.csv").read_text(encoding="utf-8-sig").splitlines()
         assert made_with() in row
     page = (tmp_path / "page.html").read_text(encoding="utf-8")
-    assert page.count(made_with()) == 3  # version, batch, and this printing
+    assert page.count(made_with()) == 4  # version, batch, and this printing at head and foot
 
 
 def test_the_version_is_that_of_the_distribution_and_the_changelog_begins_with_it():

@@ -20,8 +20,9 @@ from formulate.notebook import (
     open_notebook,
     search,
 )
+from formulate.printing import notebook_html
 from formulate.recipes import Recipe
-from formulate.report import figures_words, print_page, sentences, verdict_words
+from formulate.report import figures_words, printed_recipe, sentences, verdict_words
 
 __all__ = ["read_view"]
 
@@ -161,7 +162,9 @@ def _heads(found: Comparison) -> list[str]:
 def _page(names: list[str]) -> str:
     """All about these recipes; read when it is asked for, which may be after this run."""
     with open_notebook(create=False) as notebook:
-        return print_page([(history(notebook, name), batches(notebook, name)) for name in names])
+        return notebook_html(
+            printed_recipe(history(notebook, name), batches(notebook, name)) for name in names
+        )
 
 
 def _open(version: KeptVersion) -> None:
