@@ -1,8 +1,8 @@
 """Lots in the notebook: what came in, how much of it is left, and which to use first.
 
-Every delivery is a lot of its own, be it in all that is known of it like another.  A lot is never changed.
-What is left of it is what came in less what batches took, as bought; batches
-that were struck took nothing.
+Every delivery is a lot of its own, be it in all that is known of it like another.  A lot is never
+changed.  What is left of it is what came in less what batches took, as bought; batches that were struck
+took nothing.
 """
 
 from __future__ import annotations

@@ -108,8 +108,8 @@ def write_table(output: Path, tables: Iterable[Any], about: Mapping[str, Any], p
     --------
     >>> from tempfile import TemporaryDirectory
     >>> with TemporaryDirectory() as folder:
-    ...     output = Path(folder, "readings.csv")
-    ...     write_table(output, [whole_table({"brix": np.array([9.0, 9.5])})], {}, output.with_suffix(".part"))
+    ...     output, readings = Path(folder, "readings.csv"), {"brix": np.array([9.0, 9.5])}
+    ...     write_table(output, [whole_table(readings)], {}, output.with_suffix(".part"))
     2
     """
     try:
