@@ -17,6 +17,7 @@ from formulate.mix import (
     Row,
     assess,
     mixture,
+    mosts,
     outlook,
     programme,
     require_met,
@@ -27,6 +28,7 @@ from formulate.solver import greatest, least_miss, optimum, weighable
 __all__ = ["Correction", "correct"]
 
 
+_SAME_G = 1e-9  # of the batch
 _LARGEST = 20.0  # times what is in the pot
 
 
@@ -75,7 +77,7 @@ def correct(recipe: Recipe, pot: Mapping[str, float]) -> tuple[Correction, ...]:
     smallest = _solved(mix, _to_any_total(mix, rows, held), held, "smallest")
     if smallest is not None:
         found.append(smallest)
-    if float(mix.reach @ held) <= recipe.batch_g:
+    if float(mix.reach @ held) <= recipe.batch_g and not _holds_too_much(mix, held):
         finish = _solved(mix, _to_the_batch(mix, rows, held), held, "finish")
         if finish is not None:
             found.append(finish)
@@ -96,6 +98,15 @@ def _held(mix: Mixture, pot: Mapping[str, float]) -> Array:
     if held.sum() <= 0.0:
         raise InputError("in_pot", "the pot is empty", "Give what it holds, or balance instead.")
     return held
+
+
+def _holds_too_much(mix: Mixture, held: Array) -> bool:
+    """Whether the pot has more of something than the recipe takes, which nothing added puts right."""
+    most = [
+        min((each.grams for each in mosts(entry, 1.0) if each.field != "stock_g"), default=np.inf)
+        for entry in mix.recipe.ingredients
+    ]
+    return bool(np.any(held > np.array(most) + _SAME_G * mix.recipe.batch_g))
 
 
 def _as_held(mix: Mixture, held: Array) -> Mixture:

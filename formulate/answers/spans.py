@@ -166,7 +166,7 @@ def _near(
         ceiling = wish.of(found.weights) + slack
         least = float(wish.of(found.weights))
         within = message("near_least_change", slack=slack, least=least)
-        return partial(greatest_near, rows, mix.start, ceiling), within
+        return partial(greatest_near, rows, mix.start, mix.known, ceiling), within
     assert mix.prices is not None
     cost = float(mix.prices @ found.weights) / mix.recipe.batch_g
     most = (cost + slack) * mix.recipe.batch_g

@@ -301,12 +301,11 @@ def _temper(options: argparse.Namespace) -> int:
 
 
 def _shown(options: argparse.Namespace) -> Result:
-    """The present weights as they are, or the balanced mix where the recipe gives none."""
+    """The present weights as they are, or the balanced mix unless every one is known."""
     from formulate.answers import balance, check
 
     recipe = recipe_from(options.recipe)
-    has_weights = any(entry.grams is not None for entry in recipe.ingredients)
-    return check(recipe) if has_weights else balance(recipe)
+    return check(recipe) if recipe.is_weighed else balance(recipe)
 
 
 def _print_times(

@@ -70,7 +70,7 @@ def _label(options: argparse.Namespace) -> int:
 
     recipe = recipe_from(options.recipe)
     mix = mixture(recipe)
-    weights = mix.start
+    weights = mix.present
     if options.balanced or weights is None:
         result = balance(recipe)
         if result.status != "balanced":

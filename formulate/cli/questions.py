@@ -164,13 +164,8 @@ def _base(options: argparse.Namespace) -> int:
     data, name = file_bytes(options.menu)
     menu = menu_from_mapping(toml_tables(data, name, "menu", "formulate base --help"), name)
     found = shared_base(menu)
-    if found is None:
-        words = "No base serves all of these mixes; balance each alone to see what it needs."
-        data_out = {"name": menu.name, "status": "impossible", "messages": [words]}
-        print_out(data_out if options.json else words)
-        return _IMPOSSIBLE
     print_out(base_data(menu.name, found) if options.json else base_text(menu.name, found))
-    return _DONE
+    return _IMPOSSIBLE if found.status == "impossible" else _DONE
 
 
 def _no_mix(recipe: Any, options: argparse.Namespace) -> int:

@@ -113,7 +113,7 @@ def check(recipe: Recipe) -> Result:
 
 
 def shown(recipe: Recipe) -> Result:
-    """Return the present weights as they are, or the balanced mix where the recipe gives none.
+    """Return the present weights as they are, or the balanced mix unless every one is known.
 
     Parameters
     ----------
@@ -133,10 +133,9 @@ def shown(recipe: Recipe) -> Result:
     --------
     >>> import formulate as fm
     >>> str(shown(fm.load("damson_sorbet").with_weights({"damson": None, "water": None})).status)
-    'misses'
+    'balanced'
     """
-    has_weights = any(entry.grams is not None for entry in recipe.ingredients)
-    return check(recipe) if has_weights else balance(recipe)
+    return check(recipe) if recipe.is_weighed else balance(recipe)
 
 
 def curve(recipe: Recipe) -> pd.DataFrame:
@@ -360,8 +359,8 @@ def without(recipe: Recipe, key: str) -> Result:
     return balance(replace(rest, name=name, exclude=never))
 
 
-def base(menu: Menu) -> BaseAnswer | None:
-    """Return one base for several mixes, and the additions of each.
+def base(menu: Menu) -> BaseAnswer:
+    """Return one base for several mixes, and the additions of each; or why no base serves all.
 
     Parameters
     ----------
@@ -370,8 +369,7 @@ def base(menu: Menu) -> BaseAnswer | None:
 
     Returns
     -------
-    BaseAnswer or None
-        ``None`` if no base serves all mixes.
+    BaseAnswer
 
     Raises
     ------

@@ -19,7 +19,7 @@ from formulate.ingredients import (
     with_lot,
     with_reading,
 )
-from formulate.mix.limits import Crossing, bought, crossings, limits_of
+from formulate.mix.limits import Crossing, bought, crossings, limits_of, start_of
 from formulate.recipes import (
     COST_KEY,
     FREEZING_KEY,
@@ -202,7 +202,7 @@ def mixture(recipe: Recipe) -> Mixture:
         lower=lower,
         upper=upper,
         before=tuple(entry.grams for entry in entries),
-        start=_start(recipe, reach),
+        start=start_of(entries, recipe.batch_g, reach),
         prices=None if None in prices else np.array(prices, dtype=float) * bought(prepared),
     )
 
@@ -318,18 +318,3 @@ def _liquids(
         if after[position("water")] > 0.0:
             found[entry.key] = after
     return found
-
-
-def _start(recipe: Recipe, reach: Array) -> Array | None:
-    """Written weights, all but the fixed scaled to the batch if every one is known."""
-    entries = recipe.ingredients
-    written = np.array([entry.grams or 0.0 for entry in entries])
-    if any(entry.grams is None for entry in entries):
-        return None if all(entry.grams is None for entry in entries) else written
-    fixed = np.array([entry.fixed for entry in entries])
-    if not float(reach @ written) > 0.0:
-        return None
-    held, free = float(reach[fixed] @ written[fixed]), float(reach[~fixed] @ written[~fixed])
-    if free <= 0.0 or held >= recipe.batch_g:
-        return written
-    return np.where(fixed, written, written * ((recipe.batch_g - held) / free))

@@ -316,7 +316,7 @@ def _notes(db: sqlite3.Connection, key: tuple[str]) -> Iterable[str]:
 
 
 def _judged(recipe: Recipe, number: int, remarks: list[Message]) -> Assessment:
-    if any(entry.grams is not None for entry in recipe.ingredients):
+    if recipe.is_weighed:
         return check(recipe).mix
     result = balance(recipe)
     remarks.append(message("version_without_weights", number=number, status=result.status))

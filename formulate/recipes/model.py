@@ -102,6 +102,12 @@ class Recipe:
         if self.style:
             word(self.style, "recipe, style")
 
+    @property
+    def is_weighed(self) -> bool:
+        """Whether every present weight is known, and something is weighed."""
+        weights = [entry.grams for entry in self.ingredients]
+        return None not in weights and any(weights)
+
     def _check_keys(self) -> None:
         """Each ingredient once, and no other in ratios and groups."""
         if not self.ingredients:

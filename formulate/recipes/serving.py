@@ -105,7 +105,8 @@ class Serving:
         window = self.frozen_water
         if not isinstance(window, Range):
             problem = f"is {window!r}, not a range"
-            raise InputError(place, problem, "Give Range(70, 76).", field="frozen_water")
+            remedy, field = "Give Range(70, 76).", "frozen_water"
+            raise InputError(place, problem, remedy, field=field, value=window)
         for bound in (window.min, window.max):
             if bound is not None and not 0.0 <= bound < 100.0:
                 problem, field = f"{bound:g} is not from 0 to below 100 %", "frozen_water"

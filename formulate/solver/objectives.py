@@ -141,13 +141,17 @@ def weighted(
 
 
 def greatest_near(
-    programme: Programme, start: Array, ceiling: float, coefficients: Array
+    programme: Programme,
+    start: Array,
+    known: NDArray[np.bool_],
+    ceiling: float,
+    coefficients: Array,
 ) -> Solution | None:
     """Return the mix of greatest ``coefficients . weights`` that changes no more than a ceiling.
 
     Parameters
     ----------
-    programme, start:
+    programme, start, known:
         As for :func:`least_change`.
     ceiling:
         Greatest sum of relative changes.
@@ -155,7 +159,7 @@ def greatest_near(
         Shape (ingredients,).
     """
     count = len(programme.keys)
-    weight = change_weights(programme, start)
+    weight = change_weights(programme, start, known)
     rows, lower, upper = with_total(programme)
     least, most = up_and_down(programme, start)
     offset = rows @ start

@@ -63,7 +63,7 @@ def counted_change(
     zeros, eye = np.zeros((len(rows), 2 * count)), np.eye(count)
     none = np.zeros((count, count))
     up_most, down_most = most[:count], most[count:]
-    ceiling = np.minimum(programme.upper, programme.batch_g)
+    ceiling = _ceiling(programme)
     # columns: up, down, changed (0 or 1), used (0 or 1)
     blocks = [
         (np.hstack([rows, -rows, zeros]), lower - rows @ start, upper - rows @ start),
@@ -114,7 +114,7 @@ def fewest(
     rank = np.asarray(usual, dtype=float)
     count = len(rank)
     rows, lower, upper = with_total(programme)
-    ceiling = np.minimum(programme.upper, programme.batch_g)
+    ceiling = _ceiling(programme)
     none = np.zeros_like(rows)
     blocks: list[tuple[Array, Array | None, Array | None]] = [
         (np.hstack([rows, none]), lower, upper),
@@ -187,6 +187,16 @@ def on_steps(programme: Programme, exact: Array, steps: Array) -> Array | None:
         return None
     multiples = np.where(whole, np.round(answer.x[:count]), answer.x[:count])
     return np.asarray(multiples * scale)
+
+
+def _ceiling(programme: Programme) -> Array:
+    """The most of each ingredient that its limit and the batch leave room for [g]."""
+    share = programme.reach
+    less = (share > 0.0) & (
+        share < 1.0
+    )  # a jug keeps some of it: more than the batch may be weighed
+    room = programme.batch_g / np.where(less, share, 1.0)
+    return np.minimum(programme.upper, room)
 
 
 def _another_set(
