@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -60,11 +61,20 @@ def file_bytes(where: str, kind: str = "recipe") -> tuple[bytes, str]:
         raise InputError(repr(where), "is not a file name", f"Give a {kind} file.") from None
 
 
-def notebook_of(options: argparse.Namespace, create: bool = False) -> Notebook:
-    """Open the notebook that a command names, or the usual one; raises as opening it does."""
+@contextmanager
+def notebook_of(options: argparse.Namespace, create: bool = False) -> Iterator[Notebook]:
+    """Open the notebook that a command names, or the usual one; raises as opening it does.
+
+    What is to be said of it, as that it can only be read, goes to stderr.
+    """
     from formulate.notebook import open_notebook
 
-    return open_notebook(options.notebook, create=create)
+    with open_notebook(options.notebook, create=create) as notebook:
+        try:
+            yield notebook
+        finally:
+            for remark in notebook.remarks:
+                print(f"formulate: {remark}", file=sys.stderr)
 
 
 def write_whole(where: str, data: bytes, option: str) -> None:

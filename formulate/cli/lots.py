@@ -28,6 +28,7 @@ def add_commands(group: Any, add: Any) -> None:
     command.add_argument("--acidity-as", default="citric_acid")
     for name in ("reading", "temperature-c", "ph", "acidity", "price-per-kg"):
         command.add_argument(f"--{name}", type=float)
+    command.add_argument("--yes", action="store_true", help="the days are right, be they unlikely")
 
 
 def _lots(options: argparse.Namespace) -> int:
@@ -43,14 +44,12 @@ def _lots(options: argparse.Namespace) -> int:
 
 def _lot(options: argparse.Namespace) -> int:
     from formulate.ingredients import Lot, lot_from_data
-    from formulate.notebook import add_lot, stock
+    from formulate.notebook import delivered
     from formulate.report import lots_data, lots_text
 
     given = {name: getattr(options, name) for name in Lot.__dataclass_fields__}
     lot = lot_from_data(given)
     with notebook_of(options, create=True) as notebook:
-        with notebook.writing() as db:
-            number = add_lot(db, lot)
-        found = [left for left in stock(notebook, lot.key) if left.number == number]
+        found = [delivered(notebook, lot, sure=options.yes)]
     print_out(lots_data(found)[0] if options.json else lots_text(found, date.today()))
     return _DONE

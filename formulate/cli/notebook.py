@@ -7,6 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from formulate.cli import copies as cli_copies
 from formulate.cli import lots as cli_lots
 from formulate.cli.inputs import notebook_of, print_out, recipe_from, write_whole
 from formulate.errors import InputError
@@ -34,7 +35,7 @@ def add_commands(commands: Any, finish: Any) -> None:
 
     _recipe_commands(commands, add)
     _batch_commands(commands, add)
-    about = "export, import, check or print the notebook; its lots"
+    about = "export, import, check, print or copy the notebook; its lots"
     group = commands.add_parser("notebook", help=about, description=about.capitalize() + ".")
     group = group.add_subparsers(required=True, metavar="WHAT")
     command = add(group, "export", "write everything as TOML and CSV", _export, "folder")
@@ -48,6 +49,7 @@ def add_commands(commands: Any, finish: Any) -> None:
     command.add_argument("batch", type=int)
     command.add_argument("--why", required=True)
     cli_lots.add_commands(group, add)
+    cli_copies.add_commands(group, add)
 
 
 def _recipe_commands(commands: Any, add: Any) -> None:
@@ -100,6 +102,7 @@ def _batch_commands(commands: Any, add: Any) -> None:
     ):
         command.add_argument(f"--{name}", type=float, help=words)
     command.add_argument("--on", help="day, like 2026-11-25 (default: today)")
+    command.add_argument("--yes", action="store_true", help="the days are right, be they unlikely")
     _signed(command)
     command = add(commands, "verdict", "note what the cook says of a batch", _verdict)
     command.add_argument("batch", type=int)
@@ -233,6 +236,7 @@ def _made(options: argparse.Namespace) -> int:
             on=None if options.on is None else day(options.on, "--on"),
             cook=options.cook,
             note=options.note,
+            sure=options.yes,
         )
     print_out(plain_data(batch) if options.json else batch_text(batch))
     return _DONE
@@ -319,8 +323,12 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _print(options: argparse.Namespace) -> int:
-    from formulate.notebook import batches, history, search
+    from formulate.notebook import batches, history, is_notebook, search
     from formulate.report import print_page
+
+    if is_notebook(Path(options.file)):
+        problem = "is a notebook, and nothing is written over one"
+        raise InputError(options.file, problem, "Name a page, like notebook.html.")
 
     with notebook_of(options) as notebook:
         names = [found.newest.name for found in search(notebook)]

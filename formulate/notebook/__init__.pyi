@@ -23,9 +23,10 @@ from .batch_records import verdict as verdict
 from .contents import Contents as Contents
 from .contents import examine as examine
 from .deliveries import Left as Left
-from .deliveries import add_lot as add_lot
+from .deliveries import delivered as delivered
 from .deliveries import lots as lots
 from .deliveries import stock as stock
+from .doubts import Doubt as Doubt
 from .files import export_notebook as export_notebook
 from .files import import_notebook as import_notebook
 from .files import rescue as rescue

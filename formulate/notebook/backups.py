@@ -57,7 +57,7 @@ _DAYS, _WEEKS, _MONTHS = 7, 4, 12
 _EXPORTS = 7  # folders of plain files that stay
 _NAME = re.compile(
     r"(?P<stem>.+)-(?P<mark>[0-9a-f]{6})-(?P<day>\d{4}-\d\d-\d\d)"
-    r"(-(?P<why>asked|replaced|version-\d+)-\d{6})?\.sqlite3"
+    r"(-(?P<why>asked|replaced|version-\d+)-(?P<time>\d{6}))?\.sqlite3"
 )
 
 
@@ -67,8 +67,8 @@ class Backup:
 
     Attributes
     ----------
-    path, day:
-        The file, and the day on which it was made.
+    path, day, time:
+        The file, the day on which it was made, and the time as six digits, ``""`` for the day's first.
     why:
         ``""`` before the first change of that day, ``"asked"`` at a wish, ``"replaced"`` before another
         copy took the notebook's place, ``"version-4"`` before its tables of that version changed.
@@ -78,6 +78,7 @@ class Backup:
 
     path: Path
     day: Date
+    time: str
     why: str
     mark: str
 
@@ -137,7 +138,7 @@ def backups_of(path: Path | None = None, folder: Path | None = None) -> tuple[Ba
             backup = _backup_of(file)
             if backup is not None:
                 found.setdefault(file.name, backup)
-    return tuple(sorted(found.values(), key=lambda each: (each.day, each.path.name), reverse=True))
+    return tuple(sorted(found.values(), key=lambda each: (each.day, each.time), reverse=True))
 
 
 def back_up(notebook: Notebook, folder: Path | None = None) -> tuple[Path, ...]:
@@ -184,8 +185,8 @@ def restore(source: Path | str, path: Path | None = None) -> Backup | None:
     Parameters
     ----------
     source:
-        A file, a folder of which the last copy is taken, or a day, as ``"2026-11-25"``, of the copies in
-        the notebook's folders.
+        A file; a folder, of which the last copy is taken, and which is the second folder from now on if
+        none is named; or a day, as ``"2026-11-25"``, of the copies in the notebook's folders.
     path:
         The notebook, by default :func:`default_path`.
 
@@ -210,6 +211,9 @@ def restore(source: Path | str, path: Path | None = None) -> Backup | None:
             else:
                 with closing(connect(place, "rw")) as target:
                     copy.backup(target)
+    where = Path(source)
+    if where.is_dir() and where.absolute() != _folders(place)[0] and second_folder(place) is None:
+        set_second_folder(where, place)
     return before
 
 
@@ -303,7 +307,7 @@ def _backup_of(file: Path) -> Backup | None:
         day = Date.fromisoformat(found["day"])
     except ValueError:
         return None
-    return Backup(file, day, found["why"] or "", found["mark"])
+    return Backup(file, day, found["time"] or "", found["why"] or "", found["mark"])
 
 
 def _mark(connection: sqlite3.Connection) -> str | None:
@@ -350,6 +354,7 @@ def _thin_out(folder: Path, stem: str, mark: str, today: Date) -> None:
 def _copy(connection: sqlite3.Connection, to: Path, path: Path) -> None:
     """Copy through SQLite, look whether the copy is sound, and only then give it its name."""
     part = to.with_name(f"{to.name}.part-{uuid4().hex}")
+    is_new = not to.parent.exists()
     with in_words(to):
         try:
             to.parent.mkdir(parents=True, exist_ok=True)
@@ -362,6 +367,9 @@ def _copy(connection: sqlite3.Connection, to: Path, path: Path) -> None:
             for file in _listed(to.parent):
                 if file.name.startswith(part.name):
                     file.unlink(missing_ok=True)
+            if is_new:  # and nothing came into it
+                with suppress(OSError):
+                    to.parent.rmdir()
 
 
 def _copy_file(file: Path, to: Path) -> None:
@@ -386,10 +394,11 @@ def _chosen(source: Path | str, place: Path) -> Path:
     if where.is_file():
         return where.absolute()
     if where.is_dir():
-        known = backups_of(folder=where)
+        known = _not_replaced(backups_of(folder=where))
         remedy = "Name another folder, or the file itself."
     else:
-        known = tuple(each for each in backups_of(place) if each.day.isoformat() == str(source))
+        known = _not_replaced(backups_of(place))
+        known = tuple(each for each in known if each.day.isoformat() == str(source))
         remedy = "`formulate notebook restore` without a name lists what is there."
     if not known:
         raise InputError(str(source), "there is no copy of the notebook", remedy)
@@ -397,7 +406,11 @@ def _chosen(source: Path | str, place: Path) -> Path:
         names = ", ".join(backup.path.name for backup in known[:6])
         remedy = f"Name the file itself: {names}."
         raise InputError(str(source), "has copies of more than one notebook", remedy)
-    return (next((each for each in known if not each.why), known[0])).path.absolute()
+    return known[0].path.absolute()
+
+
+def _not_replaced(found: tuple[Backup, ...]) -> tuple[Backup, ...]:
+    return tuple(each for each in found if each.why != "replaced")
 
 
 def _put_aside(place: Path) -> tuple[Backup | None, bool]:
@@ -414,7 +427,7 @@ def _put_aside(place: Path) -> tuple[Backup | None, bool]:
         name = f"{place.stem}-{mark}-{now:%Y-%m-%d}-replaced-{now:%H%M%S}.sqlite3"
         file = _folders(place)[0] / name
         _copy(connection, file, place)
-        return Backup(file, now.date(), "replaced", mark), False
+        return Backup(file, now.date(), f"{now:%H%M%S}", "replaced", mark), False
     except InputError as error:
         if "another program" in error.problem or "newer" in error.remedy:
             raise

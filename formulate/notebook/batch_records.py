@@ -27,6 +27,7 @@ from formulate.notebook.deliveries import (
     taken,
     with_lots,
 )
+from formulate.notebook.doubts import require_likely_batch
 from formulate.notebook.recipes import find_recipe, folded, kept_version, line_of_text
 from formulate.notebook.seals import add_seal
 from formulate.notebook.store import Notebook
@@ -176,6 +177,7 @@ def made(
     on: Date | None = None,
     cook: str = "",
     note: str = "",
+    sure: bool = False,
 ) -> Batch:
     """Note a batch of a version of a recipe, the newest if ``None``; made today if no day is given.
 
@@ -183,7 +185,8 @@ def made(
     version lacks may be anything of the table.  Lots are numbers by key; without one, what the version
     says of the lot or its reading; ``further`` lots are what was blended into the first.
 
-    Raises InputError for what cannot be or is not known at all.
+    Raises InputError for what cannot be or is not known at all, and a Doubt, unless that is ``sure``, for
+    a day to come and for lots that came in later or were past their use-by.
     """
     kept = kept_version(notebook, name, version)
     known = {entry.key: entry for entry in kept.recipe.ingredients}
@@ -202,6 +205,10 @@ def made(
         for each in further:
             chosen_lots(db, {each.key: each.lot}, took)
             took[each.key] = round(took[each.key] - each.taken_g, 6)
+        if not sure:
+            more = {f"{each.key} blended in": each.lot for each in further}
+            blends = {key: lots_where(db, "id = ?", (at,))[at] for key, at in more.items()}
+            require_likely_batch(new.made, lots | blends, Date.today())
         lines = (UsedWeight(key, g, chosen.get(key), took.get(key)) for key, g in used.items())
         new = replace(new, weights=tuple(lines), further=further)
         check_batch(new, used, "made")

@@ -1,8 +1,8 @@
 """Lots in the notebook: what came in, how much of it is left, and which to use first.
 
-Every delivery is a lot of its own, be it in all that is known of it like another.  A lot is never changed.
-What is left of it is what came in less what batches took, as bought; batches
-that were struck took nothing.
+Every delivery is a lot of its own, be it in all that is known of it like another.  A lot is never
+changed.  What is left of it is what came in less what batches took, as bought; batches that were struck
+took nothing.
 """
 
 from __future__ import annotations
@@ -11,12 +11,14 @@ import json
 import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date as Date
 from typing import Any
 from uuid import uuid4
 
 from formulate.errors import InputError
 from formulate.ingredients import Lot, StockLot, first_to_use, lot_data, lot_from_data
 from formulate.mix import blended, mixture
+from formulate.notebook.doubts import require_likely_lot
 from formulate.notebook.seals import add_seal, sealed
 from formulate.notebook.store import Notebook
 from formulate.recipes import Recipe, RecipeIngredient
@@ -26,6 +28,7 @@ __all__ = [
     "Left",
     "add_lot",
     "chosen_lots",
+    "delivered",
     "lot_as_written",
     "lots",
     "lots_of",
@@ -61,6 +64,20 @@ class Left:
     def name(self) -> str:
         """What the kitchen calls it, or its number."""
         return self.lot.name or f"lot {self.number}"
+
+
+def delivered(notebook: Notebook, lot: Lot, *, sure: bool = False) -> Left:
+    """Note a delivery, as a lot of its own; return it.
+
+    Raises
+    ------
+    Doubt
+        If it came in on a day to come or past its use-by, unless that is ``sure``.
+    """
+    if not sure:
+        require_likely_lot(lot, Date.today())
+    with notebook.writing() as db:
+        return Left(add_lot(db, lot), lot, lot.grams)
 
 
 def add_lot(db: sqlite3.Connection, lot: Lot, uid: str | None = None) -> int:

@@ -17,7 +17,7 @@ import sqlite3
 import tomllib
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import asdict, fields, replace
+from dataclasses import fields, replace
 from pathlib import Path
 from typing import Any
 from uuid import uuid4
@@ -138,17 +138,17 @@ def _write(found: Contents, folder: Path) -> None:
         word = re.sub("[^a-z0-9]+", "-", folded(version.name)).strip("-")[:40]
         file = f"{count:04}-{word or 'recipe'}-v{version.number}.toml"
         files[file] = version.toml
-        row = asdict(version) | {"version": version.number, "file": file}
+        row = _row(version) | {"version": version.number, "file": file}
         sheets["versions"].append(row)
     sheets["lots"] = [
         {"lot": number, "uid": found.lot_uids[number]} | lot_data(lot)
         for number, lot in found.lots.items()
     ]
     for batch in found.batches:
-        row = asdict(batch) | asdict(batch.figures) | {"batch": batch.number}
+        row = _row(batch) | _row(batch.figures) | {"batch": batch.number}
         sheets["batches"].append(row | {"made": batch.made.isoformat()})
         for sheet in PARTS:
-            sheets[sheet] += [{"batch": batch.number} | part for part in row[sheet]]
+            sheets[sheet] += [{"batch": batch.number} | _row(part) for part in row[sheet]]
     if folder.name in ("", "..") or "\0" in str(folder):  # a root, here, or above
         raise InputError(repr(str(folder)), "cannot be the name of a new folder", "Name another.")
     part = folder.with_name(f"{folder.name}.part-{uuid4().hex}")
@@ -176,6 +176,11 @@ def _write(found: Contents, folder: Path) -> None:
         raise InputError(str(folder), problem, "Name another place, or make room.") from None
     finally:
         shutil.rmtree(part, ignore_errors=True)
+
+
+def _row(record: Any) -> Row:
+    """The fields of a record; faster than a deep copy where there are thousands."""
+    return {name: getattr(record, name) for name in record.__dataclass_fields__}
 
 
 # Into the notebook ----------------------------------------------------------------------------------

@@ -37,6 +37,7 @@ from .mixes import mix_text as mix_text
 from .mixes import value_words as value_words
 from .notebook import batch_text as batch_text
 from .notebook import comparison_text as comparison_text
+from .notebook import copies_text as copies_text
 from .notebook import examination_text as examination_text
 from .notebook import figures_words as figures_words
 from .notebook import found_text as found_text
@@ -46,6 +47,7 @@ from .notebook import lots_text as lots_text
 from .notebook import plain_data as plain_data
 from .notebook import print_page as print_page
 from .notebook import recipe_text as recipe_text
+from .notebook import restored_text as restored_text
 from .notebook import tally as tally
 from .notebook import verdict_words as verdict_words
 from .orders import churns_words as churns_words

@@ -13,6 +13,7 @@ from formulate.ingredients import ingredient_table, lot_data
 from formulate.notebook import (
     FIRMNESS,
     SWEETNESS,
+    Backup,
     Batch,
     Comparison,
     Contents,
@@ -31,6 +32,7 @@ from formulate.report.wording import sentences
 __all__ = [
     "batch_text",
     "comparison_text",
+    "copies_text",
     "examination_text",
     "figures_words",
     "found_text",
@@ -40,6 +42,7 @@ __all__ = [
     "plain_data",
     "print_page",
     "recipe_text",
+    "restored_text",
     "tally",
     "verdict_words",
 ]
@@ -208,6 +211,25 @@ def examination_text(found: Contents, place: str) -> str:
             "begin a new one with `formulate notebook import FOLDER`.",
         ]
     )
+
+
+def copies_text(found: Sequence[Backup]) -> str:
+    """Return the copies of a notebook, one line each, the newest first."""
+    if not found:
+        return "There is no copy of the notebook yet: one is made before the first change of a day."
+    lines = [f"{each.day.isoformat()}  {_why(each)}  {each.path}" for each in found]
+    return "\n".join([*lines, "Bring one back with `formulate notebook restore DAY`, or its file."])
+
+
+def restored_text(found: Contents, before: Backup | None) -> str:
+    """Return what a copy brought back, and where that is whose place it took."""
+    there = f"Brought back: {tally(found)}."
+    return there if before is None else f"{there} What was there before is kept as {before.path}."
+
+
+def _why(found: Backup) -> str:
+    words = {"": "before that day's changes", "asked": "asked for", "replaced": "before a restore"}
+    return words.get(found.why, f"before its tables changed ({found.why.replace('-', ' ')})")
 
 
 def tally(found: Contents) -> str:

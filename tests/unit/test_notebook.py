@@ -36,7 +36,8 @@ from formulate.notebook.batch_records import (
     verdict,
 )
 from formulate.notebook.contents import examine
-from formulate.notebook.deliveries import add_lot, lots, stock
+from formulate.notebook.deliveries import add_lot, delivered, lots, stock
+from formulate.notebook.doubts import Doubt
 from formulate.notebook.files import export_notebook, import_notebook, rescue
 from formulate.notebook.learning import learn_kitchen
 from formulate.notebook.opening import open_notebook
@@ -361,7 +362,8 @@ def test_what_is_left_of_a_lot_is_what_came_less_what_batches_took(notebook):
         empty = add_lot(db, Lot("damson", name="punnet", grams=500.0, use_by=date(2026, 11, 26)))
     for grams in (1000.0, 2000.0):
         made(notebook, NAME, {"damson": grams}, lots_used={"damson": number})
-    made(notebook, NAME, {"damson": 500.0}, lots_used={"damson": empty})
+    by_then = date(2026, 11, 25)
+    made(notebook, NAME, {"damson": 500.0}, lots_used={"damson": empty}, on=by_then)
     strike(notebook, 2, "another pot")
     found = stock(notebook, "damson")
     assert [(left.number, left.grams) for left in found] == [
@@ -885,6 +887,87 @@ def test_a_letter_that_changed_is_found(notebook, path, tmp_path):
         import_notebook(new, tmp_path / "saved")
         assert [weight.grams for weight in batch(new, 1).weights][:2] == [1000.0, 272.0]
         assert made_recipe(new, 1).batch_g == pytest.approx(1976.0)
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ("UPDATE lot SET reading = 13.4 WHERE id = 1", "Lot 1 is not as it was written"),
+        ("UPDATE weight SET grams = 872.0 WHERE id = 1", "Batch 1 is not as it was written"),
+        ("UPDATE batch SET made = '2066-11-25' WHERE id = 1", "Batch 1 is not as"),
+        ("UPDATE verdict SET firmness = 0 WHERE id = 1", "Verdict 1 is not as it was written"),
+        ("UPDATE version SET cook = 'Bea' WHERE id = 1", "Version 1 is not as it was written"),
+        ("UPDATE recipe SET name = 'Plum' WHERE id = 1", "Recipe 1 is not as it was written"),
+        ("DELETE FROM verdict WHERE id = 3", "Verdict 3 was removed"),
+        ("DELETE FROM seal WHERE id = 4", "Entry 4 is missing from the chain"),
+        ("DELETE FROM seal WHERE id = 11; DELETE FROM verdict WHERE id = 3", "is missing from the chain"),
+        ("UPDATE verdict SET id = 9 WHERE id = 1; UPDATE verdict SET id = 1 WHERE id = 2; "
+         "UPDATE verdict SET id = 2 WHERE id = 9", "Verdict 1 is not as it was written"),
+        ("UPDATE seal SET id = 99 WHERE id = 2; UPDATE seal SET id = 2 WHERE id = 3; "
+         "UPDATE seal SET id = 3 WHERE id = 99", "Entry 2 breaks the chain"),
+        ("INSERT INTO verdict VALUES (9, 'x', 1, NULL, NULL, NULL, 1, 0, '', '')", "under no seal"),
+    ],
+)  # fmt: skip
+def test_what_was_changed_removed_or_moved_is_told(change, words, notebook, path, tmp_path):
+    filled(notebook)
+    notebook.close()
+    with closing(sqlite3.connect(path)) as db, db:
+        db.executescript(f"PRAGMA foreign_keys = OFF; {change}")
+    refused(lambda: open_notebook(path), "is damaged", words)
+    assert any(words in fault for fault in examine(path).faults)
+    found = rescue(path, tmp_path / "saved")
+    assert (tmp_path / "saved" / "faults.txt").read_text().splitlines() == list(found.faults)
+
+
+def test_two_equal_deliveries_of_a_day_are_two_lots(notebook, tmp_path):
+    """1,000 g came twice; a batch of 1,000 g uses up the one that it names, and not the other."""
+    keep(notebook, SORBET)
+    crate = Lot("damson", "Hill", date(2026, 11, 24), grams=1000.0)
+    numbers = [delivered(notebook, crate).number for _ in range(2)]
+    assert numbers == [1, 2]
+    made(notebook, NAME, {"damson": 1000.0}, lots_used={"damson": 1})
+    assert {left.number: left.grams for left in stock(notebook)} == {1: 0.0, 2: 1000.0}
+    export_notebook(notebook, tmp_path / "out")
+    with open_notebook(tmp_path / "other.sqlite3") as other:
+        for _ in range(2):  # the second time nothing is new
+            import_notebook(other, tmp_path / "out")
+            assert stock(other) == stock(notebook)
+
+
+def test_a_recipe_that_names_its_lot_takes_the_delivery_of_which_something_is_left(notebook):
+    crate = Lot("damson", "Hill", date(2026, 11, 24), grams=1000.0)
+    first, *rest = SORBET.ingredients
+    entry = replace(first, lot=crate, brix=None, grams=600.0)
+    keep(notebook, replace(SORBET, ingredients=(entry, *rest)))
+    for _ in range(2):
+        delivered(notebook, crate)
+    for _ in range(4):
+        made(notebook, NAME, {})
+    lots_used = [found.weights[0].lot for found in batches(notebook)]
+    assert lots_used == [1, 1, 2, 2]
+
+
+@pytest.mark.parametrize(
+    ("note", "words"),
+    [
+        (lambda n, s: made(n, NAME, {}, on=date(2126, 1, 1), sure=s), "still to come"),
+        (lambda n, s: made(n, NAME, {}, lots_used={"damson": 1}, on=date(2026, 11, 23), sure=s),
+         "came in on 2026-11-24, after the batch of 2026-11-23"),
+        (lambda n, s: made(n, NAME, {}, lots_used={"damson": 1}, on=date(2026, 11, 27), sure=s),
+         "to be used by 2026-11-26, before the batch"),
+        (lambda n, s: delivered(n, Lot("plum", date=date(2126, 1, 1)), sure=s), "still to come"),
+        (lambda n, s: delivered(n, Lot("plum", use_by=date(2020, 1, 1)), sure=s), "past its use-by"),
+    ],
+)  # fmt: skip
+def test_unlikely_days_are_asked_about(note, words, notebook):
+    keep(notebook, SORBET)
+    delivered(notebook, Lot("damson", date=date(2026, 11, 24), use_by=date(2026, 11, 26)))
+    with pytest.raises(Doubt, match=words) as error:
+        note(notebook, False)
+    assert "--yes" in str(error.value)
+    assert len(batches(notebook)) == 0 and len(stock(notebook)) == 1
+    note(notebook, True)
+    assert len(batches(notebook)) + len(stock(notebook)) > 1
 
 
 def test_a_batch_that_lost_weights_is_found_and_struck(notebook, path, tmp_path):
