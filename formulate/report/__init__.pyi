@@ -38,6 +38,7 @@ from .mixes import value_words as value_words
 from .notebook import batch_text as batch_text
 from .notebook import comparison_text as comparison_text
 from .notebook import copies_text as copies_text
+from .notebook import copy_words as copy_words
 from .notebook import examination_text as examination_text
 from .notebook import figures_words as figures_words
 from .notebook import found_text as found_text

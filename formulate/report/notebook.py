@@ -33,6 +33,7 @@ __all__ = [
     "batch_text",
     "comparison_text",
     "copies_text",
+    "copy_words",
     "examination_text",
     "figures_words",
     "found_text",
@@ -217,7 +218,7 @@ def copies_text(found: Sequence[Backup]) -> str:
     """Return the copies of a notebook, one line each, the newest first."""
     if not found:
         return "There is no copy of the notebook yet: one is made before the first change of a day."
-    lines = [f"{each.day.isoformat()}  {_why(each)}  {each.path}" for each in found]
+    lines = [f"{each.day.isoformat()}  {copy_words(each)}  {each.path}" for each in found]
     return "\n".join([*lines, "Bring one back with `formulate notebook restore DAY`, or its file."])
 
 
@@ -227,7 +228,8 @@ def restored_text(found: Contents, before: Backup | None) -> str:
     return there if before is None else f"{there} What was there before is kept as {before.path}."
 
 
-def _why(found: Backup) -> str:
+def copy_words(found: Backup) -> str:
+    """Return why a copy was made, in words."""
     words = {"": "before that day's changes", "asked": "asked for", "replaced": "before a restore"}
     return words.get(found.why, f"before its tables changed ({found.why.replace('-', ' ')})")
 

@@ -11,7 +11,7 @@ from desk.pictures.plain import draw, heading, paragraphs, table, text
 from desk.pictures.units import mass, weight_unit
 
 from formulate.ingredients import ingredient_table, lot_from_data
-from formulate.notebook import Left, Notebook, add_lot, stock
+from formulate.notebook import Left, Notebook, delivered, stock
 from formulate.planning import name_of
 from formulate.recipes import Recipe
 
@@ -87,13 +87,15 @@ def _delivery(recipe: Recipe | None) -> None:
         draw(paragraphs(["Say what was delivered."]))
         return
     about = {"key": key, "name": name, "date": date, "use_by": use_by}
-    change(lambda notebook: _noted(notebook, about, typed))
+    change(
+        lambda notebook: _noted(notebook, about, typed, False),
+        lambda notebook: _noted(notebook, about, typed, True),
+    )
     st.rerun()
 
 
-def _noted(notebook: Notebook, about: dict[str, Any], typed: dict[str, str]) -> str:
+def _noted(notebook: Notebook, about: dict[str, Any], typed: dict[str, str], sure: bool) -> str:
     figures = {field: read(entry, _FIGURES[field]) for field, entry in typed.items()}
     lot = lot_from_data(about | figures, "delivery")
-    with notebook.writing() as db:
-        number = add_lot(db, lot)
-    return f"{name_of(lot.key)}, {lot.name or f'lot {number}'}, is noted."
+    noted = delivered(notebook, lot, sure=sure)
+    return f"{name_of(lot.key)}, {noted.name}, is noted."

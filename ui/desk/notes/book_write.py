@@ -131,8 +131,10 @@ def _batch_view(
         pressed = st.form_submit_button("Note this batch", key="note_batch")
     if pressed:
         used = {key: left.number for key, left in chosen.items() if left is not None}
+        said = (recipe, newest, weighed, used, typed, on, cook, note)
         change(
-            lambda notebook: _made(notebook, recipe, newest, weighed, used, typed, on, cook, note)
+            lambda notebook: _made(notebook, *said, sure=False),
+            lambda notebook: _made(notebook, *said, sure=True),
         )
         st.rerun()
 
@@ -196,6 +198,8 @@ def _made(
     on: Date,
     cook: str,
     note: str,
+    *,
+    sure: bool,
 ) -> str:
     """Note the batch, of the recipe as it stands on the desk: what is not kept yet is kept first."""
     weights = {
@@ -206,7 +210,7 @@ def _made(
     kept = keep(notebook, recipe, onto=None if newest is None else newest.number, cook=cook)
     noted = made(
         notebook, kept.name, weights, version=kept.number, lots_used=used, figures=figures, on=on,
-        cook=cook, note=note,
+        cook=cook, note=note, sure=sure,
     )  # fmt: skip
     return f"Batch {noted.number} of {noted.name}, version {noted.version}, is noted."
 
