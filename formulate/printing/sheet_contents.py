@@ -23,7 +23,7 @@ from formulate.messages import Message
 from formulate.mix import CURVE_TEMPERATURES, Mixture, Part, mixture, preparation, target_values
 from formulate.recipes import Recipe, Scale, digest, mass_of
 from formulate.report import PLUS_MINUS, cold_sentences, grams_words, sentence, sentences
-from formulate.safety import cautions_for
+from formulate.safety import cautions_for, must_be_cooked
 from formulate.timing import cup_weight, mix_density
 
 __all__ = ["Curve", "Fact", "Line", "Panel", "Sheet", "WorkStep", "sheet"]
@@ -229,6 +229,10 @@ def _notices(mix: Mixture, grams: Array, result: Result) -> tuple[str, ...]:
     return (*found, *([f"Finer than your scale shows: {', '.join(odd)}."] if odd else []))
 
 
+#: Cautions that ask for the mix to be heated, where no milk and no yolk does.
+_HEATED = frozenset({"caution_heat", "caution_like_milk", "caution_low_acid"})
+
+
 class _Bench(NamedTuple):
     """What stands on the bench: parts, lines by stage of work, words on preparing, cautions by key."""
 
@@ -248,6 +252,12 @@ def _bench(mix: Mixture, grams: Array, composition: Array) -> _Bench:
     infuse = [said for said in preparation(mix, grams * drawn) if said not in prepared]
     infuse = [said for said in infuse if not _as_bought(said)]
     bench = _Bench([], {}, [], sentences(prepared), list(sentences(infuse)), {})
+    used = [entry for entry, weight in zip(entries, grams, strict=True) if weight > 0.0]
+    minded = {each.code: each for each in cautions_for(used, composition)}
+    cautions = {code: sentence(each) for code, each in minded.items()}
+    like_milk = minded.get("caution_like_milk", minded["caution_local"]).fields.get("names")
+    is_flat = "caution_low_acid" in minded  # fruit of little acid is heated with the mix
+    feeding = like_milk if isinstance(like_milk, tuple) else ()
 
     def place(at: int) -> tuple[bool, bool, float]:
         return kinds[at] == "stabiliser", mix.keys[at] in herbs, -float(grams[at])
@@ -262,9 +272,14 @@ def _bench(mix: Mixture, grams: Array, composition: Array) -> _Bench:
         bought = weight * (1.0 if done is None else done.buy_per_weighed)
         remark = f"buy {bought:,.0f} g" if bought - weight >= 0.5 else ""
         stage = "infuse" if drawn[at] else _stage(part)
+        if must_be_cooked(entry):
+            stage = "cook"
+        elif stage == "cold" and (
+            name in feeding or (is_flat and kinds[at] not in ("dairy", "herb"))
+        ):
+            stage = "pan"
         bench.lines.setdefault(stage, []).append(Line(name, weight, remark))
-    keys = [part.table_key for part in bench.parts if part.table_key and part.key not in herbs]
-    bench.cautions.update({c.code: sentence(c) for c in cautions_for(keys, composition)})
+    bench.cautions.update(cautions)
     return bench
 
 
@@ -298,7 +313,7 @@ def _steps(bench: _Bench, result: Result) -> tuple[WorkStep, ...]:
     hot = ", ".join(part.name for part in gums if part.key not in _COLD_GUMS)
     swells = (f"{hot}: swells fully only when hot; see its pack.",) if hot else ()
     pan = bool({"pan", "infuse", "egg"} & set(staged))
-    heated = pan and not said.keys().isdisjoint({"caution_heat", "caution_like_milk"})
+    heated = pan and not said.keys().isdisjoint(_HEATED)
     dry = "with the dry mix" if "dry" in staged else ""
     cold = [p.name for p in bench.parts if p.kind == "dairy" and _stage(p) == "cold"]
     found: list[WorkStep] = []
@@ -314,6 +329,7 @@ def _steps(bench: _Bench, result: Result) -> tuple[WorkStep, ...]:
 
     if bench.prepare:
         add("Prepare", f"{'; '.join(bench.prepare)}.", small=bench.prepared)
+    add("Cook first", "Boil through, then let it cool: never raw.", "cook", "°C", "must_cook")
     add("Infuse", "".join(bench.infuse[:1]), "infuse", "from, to", small=tuple(bench.infuse[1:]))
     add("Mix dry", "gums into the sugar" if gums else "", "dry")
     infused = " and ".join(["with the infusion"] + ["dry mix"] * ("dry" in staged))
@@ -321,7 +337,7 @@ def _steps(bench: _Bench, result: Result) -> tuple[WorkStep, ...]:
     add("Eggs", "with some warm mix", "egg")
     if heated:
         how = "Stir, and probe. Your local rules say how hot, how long."
-        add("Heat, hold", how, "", "°C, min", "heat like_milk raw_egg custard", swells)
+        add("Heat, hold", how, "", "°C, min", "heat like_milk low_acid raw_egg custard", swells)
     elif gums and pan:
         add("Hydrate", "Heat, stirring." if hot else "Blend hard.", "", "°C, min", small=swells)
     if pan:

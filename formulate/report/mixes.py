@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from formulate.answers import Result
 from formulate.data import versions
-from formulate.ingredients import ingredient_table, properties
+from formulate.ingredients import properties
 from formulate.mix import COST_KEY, Assessment, TargetValue, fine
 from formulate.report.cold import cold_data, cold_sentences
 from formulate.report.figures import grams_words
@@ -155,9 +155,9 @@ def mix_text(result: Result) -> str:
 
 def cautions(result: Result) -> tuple[str, ...]:
     """Return what to mind with the shown mix: by what it contains, then what holds for all."""
-    # What is infused is heated with its liquid, or strained out cold: it is not stirred in unheated.
-    keys = [weight.key for weight in result.mix.weights if weight.reached > 0.0]
-    found = cautions_for([key for key in keys if key in ingredient_table()], result.mix.composition)
+    used = {weight.key for weight in result.mix.weights if weight.grams > 0.0}
+    entries = [entry for entry in result.mixture.recipe.ingredients if entry.key in used]
+    found = cautions_for(entries, result.mix.composition)
     return (*sentences(found), *CAUTIONS[-2:])
 
 
