@@ -22,6 +22,7 @@ from formulate.cli import sweeps as cli_explore
 from formulate.cli import week as cli_week
 from formulate.cli.inputs import print_out, recipe_from, write_whole
 from formulate.cli.late_parser import LateParser
+from formulate.cli.temperatures import celsius
 from formulate.errors import FormulateError, InputError
 
 if TYPE_CHECKING:
@@ -163,18 +164,15 @@ def _time_commands(commands: Any) -> None:
         command.add_argument(
             "--wall", default="plastic", help="none, steel, plastic, silicone or card"
         )
+        command.add_argument("--from", dest="start", help="temperature at the start: -5C or 23F")
         command.add_argument(
-            "--from", type=float, dest="start", help="temperature at the start, °C"
-        )
-        command.add_argument(
-            "--to", type=float, help="temperature to reach, °C (default: the recipe's serving one)"
+            "--to", help="temperature to reach, with its unit (default: the recipe's serving one)"
         )
         command.add_argument("--minutes", type=float, help="a time to judge: is it enough?")
         if name == "harden":
             command.add_argument(
                 "--freezer",
-                type=float,
-                help="temperature of the freezer, °C (default: the recipe's)",
+                help="temperature of the freezer, with its unit (default: the recipe's)",
             )
             command.add_argument("--air", default="still", help="still, fan or blast")
         else:
@@ -255,14 +253,14 @@ def _harden(options: argparse.Namespace) -> int:
     shown = _shown(options)
     mix = shown.mix
     serving = mix.serving
-    start = _DRAW_C if options.start is None else options.start
+    start = _given(options.start, "--from", _DRAW_C)
     timing = harden(
         mix.composition,
         vessel(options.shape, options.size, options.wall),
         serving.overrun_percent,
         start,
-        serving.temperature_c if options.to is None else options.to,
-        serving.freezer_c if options.freezer is None else options.freezer,
+        _given(options.to, "--to", serving.temperature_c),
+        _given(options.freezer, "--freezer", serving.freezer_c),
         options.air,
         minutes=options.minutes,
     )
@@ -276,12 +274,12 @@ def _temper(options: argparse.Namespace) -> int:
     shown = _shown(options)
     mix = shown.mix
     serving = mix.serving
-    served = serving.temperature_c if options.to is None else options.to
+    served = _given(options.to, "--to", serving.temperature_c)
     timing = temper(
         mix.composition,
         vessel(options.shape, options.size, options.wall),
         serving.overrun_percent,
-        serving.freezer_c if options.start is None else options.start,
+        _given(options.start, "--from", serving.freezer_c),
         served,
         options.place,
         minutes=options.minutes,
@@ -298,6 +296,11 @@ def _temper(options: argparse.Namespace) -> int:
         },
         options,
     )
+
+
+def _given(text: str | None, option: str, usual_c: float) -> float:
+    """A temperature of the command line [°C], or the usual one."""
+    return usual_c if text is None else celsius(text, option)
 
 
 def _shown(options: argparse.Namespace) -> Result:

@@ -8,6 +8,7 @@ from dataclasses import asdict
 from typing import Any
 
 from formulate.cli.inputs import file_bytes, print_out, recipe_from, write_whole
+from formulate.cli.temperatures import celsius, celsius_with_unit
 from formulate.errors import InputError
 
 __all__ = ["add_commands"]
@@ -42,12 +43,17 @@ def add_commands(commands: Any, finish: Any) -> None:
     command = _command(
         commands, "heat", "what a time at a temperature comes to against quoted rules"
     )
-    command.add_argument("--at", type=float, required=True, help="temperature in the core, °C")
+    command.add_argument(
+        "--at", required=True, help="temperature in the core, with its unit: 62.8C or 145F"
+    )
     command.add_argument("--seconds", type=float, required=True, help="time held there, s")
     finish(command, _heat)
     command = _command(commands, "cool", "what readings of cooling come to against quoted rules")
     command.add_argument(
-        "legs", nargs="+", metavar="FROM:TO:MINUTES", help="like 60:20:90 20:4:180"
+        "legs",
+        nargs="+",
+        metavar="FROM:TO:MINUTES",
+        help="like 60:20:90 20:4:180, in °C, or 140F:70F:120",
     )
     finish(command, _cool)
     command = _command(commands, "order", "what to buy for several mixes, less what is in stock")
@@ -142,15 +148,16 @@ def _heat(options: argparse.Namespace) -> int:
     from formulate.report import heat_data, heat_sentences, lethality_sentences
     from formulate.safety import heat_verdicts, lethality
 
-    verdicts = heat_verdicts(options.at, options.seconds)
+    at_c = celsius_with_unit(options.at, "--at")
+    verdicts = heat_verdicts(at_c, options.seconds)
     try:
-        advice = lethality_sentences(lethality(options.at, options.seconds))
+        advice = lethality_sentences(lethality(at_c, options.seconds))
     except InputError:  # outside what was measured: the rules alone
         advice = []
     if options.json:
         print_out({"rules": heat_data(verdicts), "advice": advice})
     else:
-        print_out("\n".join([*heat_sentences(verdicts), *advice]))
+        print_out("\n".join([*heat_sentences(verdicts, at_c), *advice]))
     return _DONE
 
 
@@ -161,11 +168,12 @@ def _cool(options: argparse.Namespace) -> int:
     legs = []
     for word in options.legs:
         try:
-            start, end, minutes = (float(part.replace(",", ".")) for part in word.split(":"))
+            start, end, minutes = word.split(":")
+            taken = float(minutes.replace(",", "."))
         except ValueError:
             problem = f'"{word}" is not FROM:TO:MINUTES'
             raise InputError("cool", problem, "Write 60:20:90, for example.") from None
-        legs.append(CoolingLeg(start, end, minutes))
+        legs.append(CoolingLeg(celsius(start, "cool"), celsius(end, "cool"), taken))
     verdicts = cooling_verdicts(legs)
     print_out(
         {"rules": cooling_data(verdicts)}

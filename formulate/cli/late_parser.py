@@ -10,6 +10,8 @@ from collections.abc import Callable
 from functools import cached_property
 from typing import Any
 
+from formulate.cli.temperatures import NEGATIVE
+
 __all__ = ["LateParser"]
 
 
@@ -42,6 +44,7 @@ class LateParser:
     @cached_property
     def _parser(self) -> argparse.ArgumentParser:
         parser = argparse.ArgumentParser(**self._about)
+        parser._negative_number_matcher = NEGATIVE  # "-18C" is no option
         for tell in self._told:
             tell(parser)
         return parser

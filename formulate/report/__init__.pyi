@@ -22,6 +22,7 @@ from .figures import percent_words as percent_words
 from .figures import time_words as time_words
 from .labels import LABEL_CAUTIONS as LABEL_CAUTIONS
 from .labels import amount_words as amount_words
+from .labels import label_cautions as label_cautions
 from .labels import label_data as label_data
 from .labels import label_text as label_text
 from .labels import listed as listed

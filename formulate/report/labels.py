@@ -7,10 +7,19 @@ from typing import Any
 
 from formulate.data import made_with, versions
 from formulate.labels import RULES, Item, Label, Line, Piece
+from formulate.recipes import RecipeIngredient
 from formulate.report.sale_names import jurisdiction_words, name_data, name_sentence
 from formulate.report.wording import sentence, sentences
+from formulate.safety import notes_on
 
-__all__ = ["LABEL_CAUTIONS", "amount_words", "label_data", "label_text", "listed"]
+__all__ = [
+    "LABEL_CAUTIONS",
+    "amount_words",
+    "label_cautions",
+    "label_data",
+    "label_text",
+    "listed",
+]
 
 _NOT_KNOWN = "not known"
 
@@ -47,7 +56,7 @@ def label_text(found: Label) -> str:
             "\n".join([f"Names, {jurisdiction_words(key)}:", *(f"  {v}" for v in verdicts)])
         )
     blocks.append("\n".join(["Still to do:", *(f"  {line}" for line in sentences(found.to_do))]))
-    return "\n\n".join([*blocks, "\n".join([*LABEL_CAUTIONS, f"Made with {made_with()}."])])
+    return "\n\n".join([*blocks, "\n".join([*label_cautions(found), f"Made with {made_with()}."])])
 
 
 def label_data(found: Label) -> dict[str, Any]:
@@ -79,9 +88,35 @@ def label_data(found: Label) -> dict[str, Any]:
         "statements": list(sentences(found.statements)),
         "names": [name_data(verdict) for verdict in found.names],
         "to_do": list(sentences(found.to_do)),
-        "cautions": list(LABEL_CAUTIONS),
+        "cautions": list(label_cautions(found)),
         "versions": versions(),
     }
+
+
+def label_cautions(found: Label) -> tuple[str, ...]:
+    """Return what is to be minded with a label: of its ingredients, then what holds for all.
+
+    Parameters
+    ----------
+    found:
+        A label.
+
+    Returns
+    -------
+    tuple of str
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from formulate.labels import label
+    >>> from formulate.mix import mixture
+    >>> from formulate.recipes import Recipe, RecipeIngredient
+    >>> mix = mixture(Recipe("Honey", 100.0, (RecipeIngredient("honey", 100.0),)))
+    >>> label_cautions(label(mix, np.array([100.0])))[0]
+    'Honey: not for children under one year, not even cooked.'
+    """
+    entries = [RecipeIngredient(item.key) for item in found.items]
+    return (*sentences(notes_on(entries)), *LABEL_CAUTIONS)
 
 
 def amount_words(line: Line) -> str:

@@ -350,10 +350,8 @@ def test_own_ingredients_are_placed_by_what_they_contain():
 def test_no_caution_is_lost():
     for recipe in (made_of(SOME), *(example(name) for name in example_names())):
         result = check(recipe)
-        herbs = [e.key for e in recipe.ingredients if any(s.do == "infuse" for s in e.steps)]
-        keys = [e.key for e in recipe.ingredients if e.key not in herbs]
         said = everything_said(sheet(recipe, result))
-        for caution in cautions_for(keys, result.mix.composition):
+        for caution in cautions_for(recipe.ingredients, result.mix.composition):
             assert sentence(caution) in said
         assert any("follow your local rules" in text for text in said)
 
