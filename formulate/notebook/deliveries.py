@@ -69,6 +69,18 @@ class Left:
 def delivered(notebook: Notebook, lot: Lot, *, sure: bool = False) -> Left:
     """Note a delivery, as a lot of its own; return it.
 
+    Parameters
+    ----------
+    notebook, lot:
+        Where, and what is known of it.
+    sure:
+        Whether unlikely days are right.
+
+    Returns
+    -------
+    Left
+        The lot with its number; all of it is left.
+
     Raises
     ------
     Doubt

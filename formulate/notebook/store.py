@@ -133,7 +133,22 @@ def default_path() -> Path:
 
 
 def is_notebook(path: Path) -> bool:
-    """Say whether a file is a notebook of this program, so that nothing else is written over it."""
+    """Say whether a file is a notebook of this program, so that nothing else is written over it.
+
+    Parameters
+    ----------
+    path:
+        A file; one that is not there or cannot be read is none.
+
+    Returns
+    -------
+    bool
+
+    Examples
+    --------
+    >>> is_notebook(Path("no_such_file"))
+    False
+    """
     try:
         with path.open("rb") as file:
             head = file.read(_SMALLEST)

@@ -379,7 +379,8 @@ def _panels(bench: _Bench, composition: Array, result: Result) -> list[Panel]:
     if not blind:
         note = "Read it at 20 °C."
         facts.insert(0, Fact("Reads", f"{brix_of(composition):.1f} °Bx", "°Bx"))
-    allergens = Panel("Allergens", (Fact(told or "none known", ""),), (check,))
+    unnamed = "not known" if own else "none known"
+    allergens = Panel("Allergens", (Fact(told or unnamed, ""),), (check,))
     finished = Panel("Finished mix", tuple(facts), (note,))
     point, spread = shown.initial_freezing_point_c, outlook.initial_freezing_point_deviation
     about = "" if spread is None else f" ± {max(spread, 0.1):.1f}"

@@ -81,8 +81,8 @@ def lethality_sentences(found: Lethality) -> list[str]:
     many = found.reductions > _MANY_REDUCTIONS
     amount = f"more than {_MANY_REDUCTIONS:g}" if many else f"about {found.reductions:.1f}"
     sentences = [
-        f"{found.temperature_c:.4g} °C for {_span(found.seconds)} comes to {amount} tenfold reductions of "
-        f"{used.organism} as measured in {used.matrix}."
+        f"{found.temperature_c:.4g} °C for {_span(found.seconds)} comes to {amount} tenfold "
+        f"reductions of {used.organism} as measured in {used.matrix}."
     ]
     if found.counted_c < found.temperature_c:
         sentences.append(

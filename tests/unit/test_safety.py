@@ -118,7 +118,8 @@ def test_lethality_is_told_as_advice_with_its_limits():
 
 @pytest.mark.parametrize(
     ("legs", "uk", "fr", "us"),
-    [  # UK 1995: 7.2 °C in 90 min; France: 63 to 10 °C in 120 min; US Food Code: 57 to 21 °C in 120 min, to 5 °C in 360 min
+    [  # UK 1995: 7.2 °C in 90 min; France: 63 to 10 °C in 120 min; US Food Code: 57 to 21 °C in 120 min
+        # and to 5 °C in 360 min
         ([(85, 4, 80)], "yes", "yes", "yes"),
         ([(85, 7.2, 90)], "yes", "yes", "uncertain"),
         ([(85, 8, 90)], "no", "yes", "uncertain"),
@@ -225,7 +226,9 @@ def test_a_plant_drink_is_treated_like_milk(key):
 def test_alcohol_and_fresh_herbs_are_named():
     found = cautions("whole_milk", "sucrose", "lemon_verbena", "rum")
     assert "Lemon verbena, fresh: what is stirred in after heating" in sentence(found["added_cold"])
-    assert "8.3 % alcohol by weight does not stand in for heat treatment" in sentence(found["alcohol"])
+    assert "8.3 % alcohol by weight does not stand in for heat treatment" in sentence(
+        found["alcohol"]
+    )
 
 
 def test_an_ingredient_of_ones_own_is_judged_by_its_composition():
@@ -394,7 +397,13 @@ def test_an_open_pan_does_not_reach_what_was_typed():
 
 @pytest.mark.parametrize(
     ("text", "value"),
-    [("145F", (145 - 32) / 1.8), ("62.8C", 62.8), ("62,8 °C", 62.8), ("-18", -18.0), ("-4f", -20.0)],
+    [
+        ("145F", (145 - 32) / 1.8),
+        ("62.8C", 62.8),
+        ("62,8 °C", 62.8),
+        ("-18", -18.0),
+        ("-4f", -20.0),
+    ],
 )
 def test_temperatures_with_a_unit(text, value):
     assert celsius(text, "--at") == pytest.approx(value, abs=1e-9)
