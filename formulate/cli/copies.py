@@ -55,7 +55,7 @@ def _restore(options: argparse.Namespace) -> int:
         data = [
             {"file": str(each.path), "day": each.day.isoformat(), "why": each.why} for each in found
         ]
-        print_out(plain_data(data) if options.json else copies_text(found))
+        print_out({"copies": plain_data(data)} if options.json else copies_text(found))
         return _DONE
     before = restore(options.source, options.notebook)
     with notebook_of(options):  # an older one is brought up to date

@@ -99,7 +99,22 @@ def notes_on(entries: Sequence[RecipeIngredient]) -> tuple[Message, ...]:
 
 
 def must_be_cooked(entry: RecipeIngredient) -> bool:
-    """Say whether an ingredient must not be eaten raw and no step of the recipe heats it."""
+    """Say whether an ingredient must not be eaten raw and no step of the recipe heats it.
+
+    Parameters
+    ----------
+    entry:
+        An ingredient with its steps.
+
+    Returns
+    -------
+    bool
+
+    Examples
+    --------
+    >>> must_be_cooked(RecipeIngredient("elderberry")), must_be_cooked(RecipeIngredient("pear"))
+    (True, False)
+    """
     notes = (note for note in ingredient_notes() if note.code == _MUST_COOK)
     return not is_heated(entry) and any(_is_about(note, entry) for note in notes)
 
