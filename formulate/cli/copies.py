@@ -65,7 +65,7 @@ def _restore(options: argparse.Namespace) -> int:
         print_out(
             plain_data(
                 {
-                    "versions": len(there.versions),
+                    "recipes": len(there.versions),
                     "batches": len(there.batches),
                     "before": None if before is None else str(before.path),
                 }
