@@ -721,3 +721,14 @@ def test_plain_values_are_those_of_the_package():
         for name in ("total_solids", "sugars", "sweetness", "fat", "msnf", "sucrose"):
             value = float(about.composition @ properties()[name].weights)
             assert plain.value_of(entry, name) == pytest.approx(value, abs=1e-9), (key, name)
+
+
+def test_a_counted_mix_may_weigh_more_than_the_batch_of_what_a_jug_keeps_some_of():
+    """A quarter stays in the jug: 1,000 g of mix are 1,333.3 g of strawberries, alone."""
+    entry = RecipeIngredient("strawberry", steps=(Step("blend", (("waste_percent", 25),)),))
+    recipe = sorbet(
+        entry, WATER, counts=Counts(most_ingredients=1), targets={"sugars": Range(min=3)}
+    )
+    weights = {weight.key: weight.grams for weight in balance(recipe).mix.weights}
+    assert weights["strawberry"] == pytest.approx(1000.0 / 0.75, abs=0.01)
+    assert plain.limit_faults(recipe, weights) == []
