@@ -150,11 +150,12 @@ def check_parts(parts: Mapping[str, float], place: str) -> None:
     Raises
     ------
     InputError
-        If they cannot.
+        If a key is unknown, the parts do not add up to 100 ± 0.5 %, or syrup solids come without their
+        dextrose equivalent.
 
     Examples
     --------
-    >>> check_parts({"water": 90.0, "sucrose": 10.0}, "syrup")
+    >>> check_parts({"water": 60.0, "sucrose": 40.0}, "house syrup")
     """
     for key in parts:
         if key not in OWN_KEYS:

@@ -44,6 +44,7 @@ from formulate.recipes import (
     parse,
     to_toml,
 )
+from formulate.report.mixes import result_sentences
 from formulate.solver.certificates import contradiction_g
 
 PEAR = RecipeIngredient("pear", grams=600)
@@ -463,7 +464,7 @@ def test_a_weight_that_is_left_out_is_unknown():
     result = balance(PARTIAL)
     assert [weight.before for weight in result.mix.weights] == [400.0, None, None]
     assert result.present is None
-    assert not any("scaled" in message for message in result.messages)
+    assert "scaled_to_batch" not in {message.code for message in result.messages}
     # What has a weight keeps it where it can: the others are found around it.
     assert result.mix.weights[0].grams == pytest.approx(400.0)
     assert not plain.target_faults(PARTIAL, {w.key: w.grams for w in result.mix.weights})
@@ -486,11 +487,10 @@ def test_all_but_what_is_fixed_is_scaled_and_said_once():
     # 600 g stay; 150 and 250 g make the other 1,400 g.
     assert [weight.grams for weight in result.mix.weights] == pytest.approx([600.0, 525.0, 875.0])
     assert [weight.before for weight in result.mix.weights] == [600.0, 150.0, 250.0]
-    said = [line for line in balance(recipe).messages if "scaled" in line]
-    assert said == list(result.messages)
-    assert said == [
-        "The weights add up to 1,000 g and were scaled to the batch of 2,000 g, all but what is fixed."
-    ]
+    said = [each for each in balance(recipe).messages if each.code == "scaled_to_batch"]
+    assert said == list(result.messages) and len(said) == 1
+    words = "The weights add up to 1,000 g and were scaled to the batch of 2,000 g, all but"
+    assert sum(line.startswith(words) for line in result_sentences(result)) == 1
     assert balance(recipe).mix.weights[0].grams == 600.0
 
 
@@ -721,3 +721,14 @@ def test_plain_values_are_those_of_the_package():
         for name in ("total_solids", "sugars", "sweetness", "fat", "msnf", "sucrose"):
             value = float(about.composition @ properties()[name].weights)
             assert plain.value_of(entry, name) == pytest.approx(value, abs=1e-9), (key, name)
+
+
+def test_a_counted_mix_may_weigh_more_than_the_batch_of_what_a_jug_keeps_some_of():
+    """A quarter stays in the jug: 1,000 g of mix are 1,333.3 g of strawberries, alone."""
+    entry = RecipeIngredient("strawberry", steps=(Step("blend", (("waste_percent", 25),)),))
+    recipe = sorbet(
+        entry, WATER, counts=Counts(most_ingredients=1), targets={"sugars": Range(min=3)}
+    )
+    weights = {weight.key: weight.grams for weight in balance(recipe).mix.weights}
+    assert weights["strawberry"] == pytest.approx(1000.0 / 0.75, abs=0.01)
+    assert plain.limit_faults(recipe, weights) == []

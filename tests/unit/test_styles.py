@@ -54,7 +54,10 @@ def test_every_style_balances_with_each_of_its_main_ingredients_within_the_usual
         result = balance(recipe)
         assert result.status == "balanced", (key, name)
         assert result.mix.all_met
-        assert not [risk for risk in result.outlook.risks if risk.code == "above_usual"], (key, name)
+        assert not [risk for risk in result.outlook.risks if risk.code == "above_usual"], (
+            key,
+            name,
+        )
         assert sum(weight.reached for weight in result.mix.weights) == pytest.approx(
             1000.0, abs=2.0
         )
@@ -176,7 +179,10 @@ def test_a_style_may_take_more_than_others():
     )
     for key, warned in (("chocolate_sorbet", False), ("", True)):
         found = check(Recipe("Salted", 1000.0, entries, style=key)).outlook.risks
-        assert any((risk.code, risk.fields["key"]) == ("above_usual", "salt") for risk in found) == warned
+        assert (
+            any((risk.code, risk.fields["key"]) == ("above_usual", "salt") for risk in found)
+            == warned
+        )
 
 
 def verbs(result, recipe):
