@@ -53,7 +53,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
     Examples
     --------
-    >>> main(["heat", "--at", "80", "--seconds", "25"])  # doctest: +ELLIPSIS
+    >>> main(["heat", "--at", "80C", "--seconds", "25"])  # doctest: +ELLIPSIS
     US...
     0
     """

@@ -85,6 +85,15 @@ def delivered(notebook: Notebook, lot: Lot, *, sure: bool = False) -> Left:
     ------
     Doubt
         If it came in on a day to come or past its use-by, unless that is ``sure``.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> from formulate.notebook import open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     delivered(notebook, Lot("damson", grams=5000.0)).number
+    1
     """
     if not sure:
         require_likely_lot(lot, Date.today())

@@ -341,17 +341,16 @@ def preparation_notes(name: str, prepared: Prepared, grams: float) -> tuple[Mess
 
     Returns
     -------
-    tuple of str
+    tuple of Message
 
     Examples
     --------
-    >>> import formulate as fm
     >>> from formulate.recipes import prepare, steps_from_data
     >>> from formulate.ingredients import ingredient_table
     >>> damson = ingredient_table()["damson"].composition
     >>> steps = steps_from_data([{"do": "sieve", "waste_percent": 10}])
-    >>> len(preparation_sentences("Damsons", prepare(damson, steps, "fruit"), 1000.0)) > 0
-    True
+    >>> [said.code for said in preparation_notes("Damsons", prepare(damson, steps, "fruit"), 1000.0)]
+    ['weighed_and_reaches', 'lost_on_the_way', 'preparation_unsure']
     """
     bought = grams * prepared.buy_per_weighed
     for liquid, kept in prepared.liquids.items():
@@ -389,13 +388,13 @@ def infusion_notes(
 
     Returns
     -------
-    tuple of str
+    tuple of Message
 
     Examples
     --------
     >>> figures = Infusion(1.5, 20.0, 10.0)
-    >>> infusion_sentences("spearmint", "whole milk", 30.0, 1000.0, figures)[0]
-    'Heat 1,000 g whole milk, add 30 g spearmint, cover and steep; strain and press.'
+    >>> infusion_notes("spearmint", "whole milk", 30.0, 1000.0, figures)[0].fields["herb_g"]
+    30.0
     """
     minutes = figures.usual_minutes if figures.minutes is None else figures.minutes
     names = {"herb": herb, "liquid": liquid}

@@ -43,6 +43,7 @@ from formulate.recipes import (
     Step,
     parse,
     to_toml,
+    with_style,
 )
 from formulate.report.mixes import result_sentences
 from formulate.solver.certificates import contradiction_g
@@ -300,7 +301,7 @@ def test_what_is_new_goes_into_a_file_and_back():
     )
     text = to_toml(recipe)
     assert tomllib.loads(text)["balance"] == {"margin": 0.5, "objective": "cost"}
-    assert parse(text.encode(), "pear") == recipe
+    assert parse(text.encode(), "pear") == with_style(recipe)
     plain_one = parse((HEAD + ROWS).encode(), "pear")
     assert (plain_one.balance, plain_one.style) == (Balance(1.0, None), "")
     assert "balance" not in to_toml(plain_one)
