@@ -1,6 +1,6 @@
 """Look into a wheel: what must be in it is, and what nobody needs who installs it is not.
 
-    python .ci/wheel.py dist/formulate_frozen_dessert-0.2.0-py3-none-any.whl
+python .ci/wheel.py dist/formulate_frozen_dessert-0.2.0-py3-none-any.whl
 """
 
 from __future__ import annotations

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import lru_cache
+from typing import Any
 
 import streamlit as st
 from desk.entries.numbers import needed_entry, number_entry
@@ -80,8 +81,8 @@ def _card(doing: str, timing: Timing, asked: float | None) -> str:
 
 @lru_cache(maxsize=64)
 def _times(
-    text: str, use_balanced: bool, asked: tuple
-) -> tuple[tuple[str, Timing, float | None], ...]:  # type: ignore[type-arg]
+    text: str, use_balanced: bool, asked: tuple[Any, ...]
+) -> tuple[tuple[str, Timing, float | None], ...]:
     start, shape, size, wall, air, place, grams, minutes = asked
     recipe = again(text)
     result = balanced(recipe) if use_balanced else present(recipe)
