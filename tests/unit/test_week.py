@@ -449,7 +449,10 @@ def test_two_equal_deliveries_stand_on_the_shelf_as_two():
     """1,000 g came twice on one day: 2,000 g are there, and the second keeps its number as a name."""
     crate = Lot("damson", date=date(2026, 11, 24), grams=1000.0)
     found = shelf((), [Left(1, crate, 1000.0), Left(2, crate, 1000.0)], ())
-    assert [(each.lot.name, each.lot.grams) for each in found] == [("lot 1", 1000.0), ("lot 2", 1000.0)]
+    assert [(each.lot.name, each.lot.grams) for each in found] == [
+        ("lot 1", 1000.0),
+        ("lot 2", 1000.0),
+    ]
     named = replace(crate, name="crate")
     found = shelf((), [Left(1, named, 1000.0), Left(2, named, 250.0)], ())
     assert [(each.lot.name, each.lot.grams) for each in found] == [
