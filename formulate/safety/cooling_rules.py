@@ -57,7 +57,7 @@ COOLING_RULES: tuple[CoolingRule, ...] = (
     CoolingRule(
         "fr_2009",
         (CoolingStep(63.0, 10.0, 120.0),),
-        "arrêté of 21 December 2009 on retail and catering (legifrance.gouv.fr), read in part",
+        "arrêté of 21 December 2009, read in part (legifrance.gouv.fr)",
     ),
     CoolingRule(
         "us_food_code",
