@@ -393,8 +393,8 @@ def infusion_notes(
     Examples
     --------
     >>> figures = Infusion(1.5, 20.0, 10.0)
-    >>> infusion_notes("spearmint", "whole milk", 30.0, 1000.0, figures)[0].fields["herb_g"]
-    30.0
+    >>> infusion_notes("spearmint", "whole milk", 30.0, 1000.0, figures)[0].code
+    'draw_herb'
     """
     minutes = figures.usual_minutes if figures.minutes is None else figures.minutes
     names = {"herb": herb, "liquid": liquid}
