@@ -19,10 +19,11 @@ __all__ = ["add_notebook", "file_bytes", "notebook_of", "recipe_from"]
 
 
 def recipe_from(where: str) -> Recipe:
-    """Read a recipe from stdin (``-``), a file, or the examples, in that order of preference."""
+    """Read a recipe from stdin (``-``), or from where :func:`formulate.load` finds it."""
+    from formulate.face import load
     from formulate.recipes import parse
 
-    return parse(*file_bytes(where))
+    return parse(*file_bytes(where)) if where == "-" else load(where)
 
 
 def file_bytes(where: str, kind: str = "recipe") -> tuple[bytes, str]:

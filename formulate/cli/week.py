@@ -72,20 +72,9 @@ def _recipes(menu: WeekMenu, folder: Path, notebook: Notebook | None) -> dict[st
 
 def _recipe(word: str, folder: Path, notebook: Notebook | None) -> Recipe:
     """A recipe by its path from the menu, the name of an example, or a name kept in the notebook."""
-    from formulate.data import example_bytes, example_names
-    from formulate.recipes import parse
+    from formulate.face import load
 
-    place = folder / word
-    if "\0" not in word and place.is_file():
-        return parse(*file_bytes(str(place)))
-    if word in example_names():
-        return parse(example_bytes(word), word)
-    if notebook is not None:
-        from formulate.notebook import kept_version
-
-        return kept_version(notebook, word).recipe
-    remedy = f"Examples are: {', '.join(example_names())}; for one that is kept, give --notebook."
-    raise InputError(f"recipe {word!r}", "there is no such file or example", remedy)
+    return load(word, notebook=notebook, folder=folder)
 
 
 COMMANDS = (

@@ -113,7 +113,7 @@ def check(recipe: Recipe) -> Result:
 
 
 def shown(recipe: Recipe) -> Result:
-    """Return the present weights as they are, or the balanced mix where the recipe gives none.
+    """Return the present weights as they are, or the balanced mix where not all are known.
 
     Parameters
     ----------
@@ -132,15 +132,17 @@ def shown(recipe: Recipe) -> Result:
     Examples
     --------
     >>> import formulate as fm
-    >>> str(shown(fm.load("damson_sorbet").with_weights({"damson": None, "water": None})).status)
-    'misses'
+    >>> recipe = fm.load("damson_sorbet")
+    >>> unknown = dict.fromkeys(entry.key for entry in recipe.ingredients)
+    >>> str(shown(recipe).status), str(shown(recipe.with_weights(unknown)).status)
+    ('misses', 'balanced')
     """
-    has_weights = any(entry.grams is not None for entry in recipe.ingredients)
-    return check(recipe) if has_weights else balance(recipe)
+    known = all(entry.grams is not None for entry in recipe.ingredients)
+    return check(recipe) if known else balance(recipe)
 
 
 def curve(recipe: Recipe) -> pd.DataFrame:
-    """Return the freezing curve of the present weights, or of the balanced mix if there are none.
+    """Return the freezing curve of the present weights, or of the balanced mix if not all are known.
 
     Parameters
     ----------

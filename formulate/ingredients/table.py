@@ -138,7 +138,24 @@ def _about(rows: list[dict[str, str]]) -> dict[str, dict[str, Any]]:
 
 
 def check_parts(parts: Mapping[str, float], place: str) -> None:
-    """Raise InputError unless these can be a composition, as :func:`own_composition` says."""
+    """Raise InputError unless these can be a composition, as :func:`own_composition` says.
+
+    Parameters
+    ----------
+    parts:
+        % by mass, by :data:`OWN_KEYS`.
+    place:
+        Where the composition stands, for messages.
+
+    Raises
+    ------
+    InputError
+        If they cannot.
+
+    Examples
+    --------
+    >>> check_parts({"water": 90.0, "sucrose": 10.0}, "syrup")
+    """
     for key in parts:
         if key not in OWN_KEYS:
             hint = nearest(key, OWN_KEYS) or "See `formulate ingredients --json` for the keys."

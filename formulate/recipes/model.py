@@ -254,5 +254,6 @@ def without(recipe: Recipe, key: str) -> Recipe:
 
 
 def _no_such_ingredient(recipe: Recipe, key: str) -> InputError:
-    known = ", ".join(entry.key for entry in recipe.ingredients)
-    return InputError(key, "is not in the recipe", f"It has: {known}.")
+    keys = tuple(entry.key for entry in recipe.ingredients)
+    problem, remedy = "is not in the recipe", f"It has: {', '.join(keys)}."
+    return InputError(key, problem, remedy, field="key", value=key, allowed=keys)

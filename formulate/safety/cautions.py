@@ -42,11 +42,11 @@ def cautions_for(keys: Sequence[str], composition: ArrayLike) -> tuple[Message, 
 
     Returns
     -------
-    tuple of Caution
+    tuple of Message
 
     Notes
     -----
-    Source of each stands in its ``basis``. That nothing is said of something does not make it safe.
+    That nothing is said of something does not make it safe.
 
     Examples
     --------

@@ -164,7 +164,7 @@ def test_the_shelf_and_a_recipe_of_the_notebook(run, menu, tmp_path):
         (["november_week", "-o", "week.docx"], "is neither .html nor .csv"),
         (["november_week", "-o", "no/such/folder/week.html"], "cannot be written"),
         (["november_week", "--notebook", "no/such/folder/n"], "folder does not exist"),
-        (["damson.toml"], "recipe 'no_such': there is no such file or example"),
+        (["damson.toml"], "no_such: there is no such file, example or recipe of the notebook"),
     ],
 )
 def test_wrong_use_is_one_sentence(words, sentence, run, tmp_path, monkeypatch):

