@@ -21,6 +21,10 @@ _MANIFEST = "manifest.toml"
 def table_names() -> tuple[str, ...]:
     """Return every table that an answer may read, as paths in the folder of reference data, in order.
 
+    Returns
+    -------
+    tuple of str
+
     Examples
     --------
     >>> {"composition.csv", "freezing/solutes.csv"} <= set(table_names())
@@ -44,10 +48,20 @@ def table_names() -> tuple[str, ...]:
 def table_hashes() -> dict[str, str]:
     """Return the SHA-256 of every table of :func:`table_names`, in hexadecimal.
 
+    Returns
+    -------
+    dict
+        Hashes by path.
+
     Raises
     ------
     TableError
         If a table cannot be read.
+
+    Examples
+    --------
+    >>> len(table_hashes()["composition.csv"])
+    64
     """
     import hashlib  # takes long to import
 
@@ -63,10 +77,20 @@ def table_hashes() -> dict[str, str]:
 def altered_tables() -> tuple[str, ...]:
     """Return the tables that are missing, added or not as the manifest has them; none if all are.
 
+    Returns
+    -------
+    tuple of str
+        Paths in the folder of reference data.
+
     Raises
     ------
     TableError
         If a table or the manifest cannot be read.
+
+    Examples
+    --------
+    >>> "composition.csv" in altered_tables()
+    False
     """
     try:
         text = (data_folder() / _MANIFEST).read_text(encoding="utf-8")
@@ -105,5 +129,15 @@ def versions() -> dict[str, str]:
 
 
 def made_with() -> str:
-    """Return the versions in one line, for the foot of whatever is kept or printed."""
+    """Return the versions in one line, for the foot of whatever is kept or printed.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> made_with().startswith("formulate ")
+    True
+    """
     return " ".join(f"{what} {version}" for what, version in versions().items())

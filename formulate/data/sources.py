@@ -24,6 +24,10 @@ def source_words(key: str) -> str:
     key:
         A table of ``sources.toml``.
 
+    Returns
+    -------
+    str
+
     Raises
     ------
     TableError
@@ -44,6 +48,17 @@ def source_words(key: str) -> str:
 
 def basis_words(source: str, note: str) -> str:
     """Return what a figure rests on: what the source says of it, and the source.
+
+    Parameters
+    ----------
+    source:
+        A table of ``sources.toml``.
+    note:
+        What the source says of the figure, or "".
+
+    Returns
+    -------
+    str
 
     Examples
     --------

@@ -104,7 +104,27 @@ def kept_days(days: Iterable[Date], today: Date) -> frozenset[Date]:
 
 
 def second_folder(path: Path | None = None) -> Path | None:
-    """Return the second folder for copies of a notebook, ``None`` where none is named."""
+    """Return the second folder for copies of a notebook, ``None`` where none is named.
+
+    Parameters
+    ----------
+    path:
+        The notebook; ``None``: :func:`default_path`.
+
+    Returns
+    -------
+    Path or None
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     second_folder(notebook.path) is None
+    True
+    """
     chosen = os.environ.get(BACKUPS_VARIABLE)
     if chosen:
         return Path(chosen)
@@ -116,7 +136,31 @@ def second_folder(path: Path | None = None) -> Path | None:
 
 
 def set_second_folder(folder: Path | None, path: Path | None = None) -> None:
-    """Name the second folder for copies of a notebook, or none; raises InputError if there is none."""
+    """Name the second folder for copies of a notebook, or none; raises InputError if there is none.
+
+    Parameters
+    ----------
+    folder:
+        The folder, ``None`` for none.
+    path:
+        The notebook; ``None``: :func:`default_path`.
+
+    Raises
+    ------
+    InputError
+        If there is no such folder, or no notebook.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     set_second_folder(Path(folder), notebook.path)
+    ...     second_folder(notebook.path) == Path(folder)
+    True
+    """
     if folder is not None and not folder.is_dir():
         remedy = "Plug it in or make it, and name it again."
         raise InputError(str(folder), "is no folder that is there", remedy)
@@ -129,7 +173,31 @@ def set_second_folder(folder: Path | None, path: Path | None = None) -> None:
 
 
 def backups_of(path: Path | None = None, folder: Path | None = None) -> tuple[Backup, ...]:
-    """Return the copies in the folders of a notebook, or in one folder, the newest first."""
+    """Return the copies in the folders of a notebook, or in one folder, the newest first.
+
+    Parameters
+    ----------
+    path:
+        The notebook; ``None``: :func:`default_path`.
+    folder:
+        In place of the folders of the notebook.
+
+    Returns
+    -------
+    tuple of Backup
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import keep, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     _ = back_up(notebook, Path(folder))
+    ...     len(backups_of(folder=Path(folder)))
+    1
+    """
     folders = _folders(path or default_path()) if folder is None else (folder,)
     found: dict[str, Backup] = {}
     for where in folders:
@@ -143,10 +211,32 @@ def backups_of(path: Path | None = None, folder: Path | None = None) -> tuple[Ba
 def back_up(notebook: Notebook, folder: Path | None = None) -> tuple[Path, ...]:
     """Copy a notebook now, to its folders or another one; return the files.
 
+    Parameters
+    ----------
+    notebook:
+        The notebook, open.
+    folder:
+        Where to; ``None`` for the folders of the notebook.
+
+    Returns
+    -------
+    tuple of Path
+
     Raises
     ------
     InputError
         If a folder is not there or takes no copy, or nothing is in the notebook yet.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import keep, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     len(back_up(notebook, Path(folder)))
+    1
     """
     with notebook.reading() as db:
         mark = _mark(db)
@@ -170,7 +260,28 @@ def back_up(notebook: Notebook, folder: Path | None = None) -> tuple[Path, ...]:
 
 
 def everything(notebook: Notebook) -> bytes:
-    """Return the whole notebook as the bytes of one file, which :func:`restore` takes."""
+    """Return the whole notebook as the bytes of one file, which :func:`restore` takes.
+
+    Parameters
+    ----------
+    notebook:
+        The notebook, open.
+
+    Returns
+    -------
+    bytes
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import keep, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     everything(notebook)[:15]
+    b'SQLite format 3'
+    """
     with in_words(notebook.path), closing(sqlite3.connect(":memory:")) as memory:
         notebook._connection.backup(memory)
         return memory.serialize()
@@ -189,10 +300,26 @@ def restore(source: Path | str, path: Path | None = None) -> Backup | None:
     path:
         The notebook, by default :func:`default_path`.
 
+    Returns
+    -------
+    Backup or None
+
     Raises
     ------
     InputError
         If there is no such copy, it is not sound, or the place cannot be written.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import keep, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     copies = back_up(notebook, Path(folder))
+    ...     restore(copies[0], Path(folder, "other.sqlite3")) is None
+    True
     """
     place = place_of(path, True)
     chosen = _chosen(source, place)

@@ -84,6 +84,31 @@ def examine(path: Path) -> Contents:
     """Return a notebook, be it damaged, and what is wrong with it, read to its last page.
 
     Raises InputError if it cannot be opened at all, or is no notebook of this program.
+
+    Parameters
+    ----------
+    path:
+        Its file.
+
+    Returns
+    -------
+    Contents
+
+    Raises
+    ------
+    InputError
+        If it cannot be opened at all, or is no notebook of this program.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import keep, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     examine(notebook.path).faults
+    ()
     """
     faults: list[str] = []
     with read_only(path) as db:

@@ -67,6 +67,30 @@ def add_lot(db: sqlite3.Connection, lot: Lot, uid: str | None = None) -> int:
     """Write a delivery within a change; return its number.
 
     It is a lot of its own, unless one with this ``uid`` is there already, as when an export is taken in.
+
+    Parameters
+    ----------
+    db:
+        Within a change: ``notebook.writing()``.
+    lot:
+        The delivery.
+    uid:
+        What it is known by in every copy of the notebook; ``None`` for a new one.
+
+    Returns
+    -------
+    int
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     with notebook.writing() as db:
+    ...         add_lot(db, fm.Lot("damson", reading=12.5))
+    1
     """
     uid = uuid4().hex if uid is None else uid
     known = db.execute("SELECT id FROM lot WHERE uid = ?", (uid,)).fetchone()
@@ -109,13 +133,60 @@ def name_lots(db: sqlite3.Connection) -> None:
 
 
 def lots(notebook: Notebook, key: str | None = None) -> dict[int, Lot]:
-    """Return lots by number, of one ingredient or all."""
+    """Return lots by number, of one ingredient or all.
+
+    Parameters
+    ----------
+    notebook:
+        The notebook, open.
+    key:
+        Of one ingredient; ``None`` for all.
+
+    Returns
+    -------
+    dict
+        Lots by number.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     lots(notebook)
+    {}
+    """
     with notebook.reading() as db:
         return lots_where(db, "? IS NULL OR key = ?", (key, key))
 
 
 def stock(notebook: Notebook, key: str | None = None) -> tuple[Left, ...]:
-    """Return lots with what is left of them, of one ingredient or all, what to use first at the front."""
+    """Return lots with what is left of them, of one ingredient or all, what to use first at the front.
+
+    Parameters
+    ----------
+    notebook:
+        The notebook, open.
+    key:
+        Of one ingredient; ``None`` for all.
+
+    Returns
+    -------
+    tuple of Left
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     with notebook.writing() as db:
+    ...         number = add_lot(db, fm.Lot("damson", grams=5000.0))
+    ...     stock(notebook)[0].lot.key
+    'damson'
+    """
     with notebook.reading() as db:
         found = lots_where(db, "? IS NULL OR key = ?", (key, key))
         taken = _taken_of_lots(db)

@@ -76,6 +76,33 @@ def export_notebook(notebook: Notebook, folder: Path) -> Contents:
     """Write everything to a new folder, whole or not at all; return what was written.
 
     Raises InputError if the folder is there already or cannot be written, or the notebook is damaged.
+
+    Parameters
+    ----------
+    notebook:
+        The notebook, open.
+    folder:
+        A folder that is not there yet.
+
+    Returns
+    -------
+    Contents
+
+    Raises
+    ------
+    InputError
+        If the folder is there already or cannot be written, or the notebook is damaged.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import keep, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     len(export_notebook(notebook, Path(folder, "all")).versions)
+    1
     """
     with notebook.reading() as db:
         found = contents(db)
@@ -89,6 +116,33 @@ def rescue(path: Path, folder: Path) -> Contents:
     """Write to a new folder what can be read of a damaged notebook, which is not changed.
 
     Raises InputError if nothing can be read at all, or the folder cannot be written.
+
+    Parameters
+    ----------
+    path:
+        The notebook.
+    folder:
+        A folder that is not there yet.
+
+    Returns
+    -------
+    Contents
+
+    Raises
+    ------
+    InputError
+        If nothing can be read at all, or the folder cannot be written.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import keep, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     rescue(notebook.path, Path(folder, "saved")).faults
+    ()
     """
     found = examine(path)
     if not (found.versions or found.lots):
@@ -104,6 +158,35 @@ def import_notebook(notebook: Notebook, folder: Path) -> Contents:
     What the notebook has already is passed over; a batch whose number is taken gets a new one.  Raises
     InputError if the folder is no export, is not whole, holds what cannot be, or another recipe under
     the name and number of one that is kept.
+
+    Parameters
+    ----------
+    notebook:
+        The notebook, open.
+    folder:
+        What :func:`export_notebook` wrote.
+
+    Returns
+    -------
+    Contents
+
+    Raises
+    ------
+    InputError
+        If the folder is no export, is not whole, holds what cannot be, or another recipe under the name
+        and number of one that is kept.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import keep, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     _ = export_notebook(notebook, Path(folder, "all"))
+    ...     import_notebook(notebook, Path(folder, "all")).versions
+    ()
     """
     found = _read(folder)
     with notebook.writing() as db:

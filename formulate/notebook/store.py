@@ -125,7 +125,17 @@ class Notebook:
 
 
 def default_path() -> Path:
-    """Return where the notebook is kept: where the environment says, or the system's folder for data."""
+    """Return where the notebook is kept: where the environment says, or the system's folder for data.
+
+    Returns
+    -------
+    Path
+
+    Examples
+    --------
+    >>> default_path().suffix != ""
+    True
+    """
     chosen = os.environ.get(PATH_VARIABLE)
     if chosen:
         return Path(chosen)
@@ -133,7 +143,23 @@ def default_path() -> Path:
 
 
 def is_notebook(path: Path) -> bool:
-    """Say whether a file is a notebook of this program, so that nothing else is written over it."""
+    """Say whether a file is a notebook of this program, so that nothing else is written over it.
+
+    Parameters
+    ----------
+    path:
+        The file.
+
+    Returns
+    -------
+    bool
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> is_notebook(Path("no_such_file"))
+    False
+    """
     try:
         with path.open("rb") as file:
             head = file.read(_SMALLEST)

@@ -132,6 +132,10 @@ def sheet(
 
     Parameters
     ----------
+    recipe:
+        What was asked.
+    result:
+        What balancing or checking says of it.
     batch_g:
         Mix that goes into the churn [g]; ``None``: as the recipe says.
     portions, portion_g:
@@ -139,10 +143,21 @@ def sheet(
     large, us_weights:
         In very large type; with pounds and ounces beside the grams.
 
+    Returns
+    -------
+    Sheet
+
     Raises
     ------
     InputError
         If a size cannot be, or the result belongs to another recipe.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> recipe = fm.load("damson_sorbet")
+    >>> sheet(recipe, fm.balance(recipe)).name
+    'Damson sorbet, fruit at 11 °Bx'
     """
     wanted = _wanted(result.batch_g, batch_g, portions, portion_g)
     if [weight.key for weight in result.mix.weights] != [e.key for e in recipe.ingredients]:

@@ -211,7 +211,26 @@ def _member(key: str, keys: list[str], place: str) -> None:
 
 
 def scaled(recipe: Recipe, by: float) -> Recipe:
-    """Return a recipe of a larger or smaller batch: weights and limits grow with it, to 0.001 g."""
+    """Return a recipe of a larger or smaller batch: weights and limits grow with it, to 0.001 g.
+
+    Parameters
+    ----------
+    recipe:
+        The recipe.
+    by:
+        How many times as much, above 0.
+
+    Returns
+    -------
+    Recipe
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> twice = scaled(fm.load("damson_sorbet"), 2.0)
+    >>> twice.batch_g, twice.ingredients[0].grams
+    (4000.0, 2000.0)
+    """
 
     def grown(grams: float | None) -> float | None:
         return None if grams is None else round(grams * by, 3)
@@ -232,10 +251,27 @@ def scaled(recipe: Recipe, by: float) -> Recipe:
 def without(recipe: Recipe, key: str) -> Recipe:
     """Return the recipe without an ingredient, and without what binds it to others.
 
+    Parameters
+    ----------
+    recipe:
+        The recipe.
+    key:
+        Key of the ingredient.
+
+    Returns
+    -------
+    Recipe
+
     Raises
     ------
     InputError
         If the recipe has no such ingredient.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> len(without(fm.load("damson_sorbet"), "water").ingredients)
+    5
     """
     rest = tuple(entry for entry in recipe.ingredients if entry.key != key)
     if len(rest) == len(recipe.ingredients):

@@ -51,6 +51,10 @@ def group_of(key: str, kind: str) -> str:
     key, kind:
         As the ingredient table has them; the kind of an own ingredient is ``own``.
 
+    Returns
+    -------
+    str
+
     Examples
     --------
     >>> group_of("lemon_juice", "juice"), group_of("apple_juice", "juice")
@@ -76,6 +80,11 @@ def role_of(
     composition:
         Of an own ingredient [%], by trade names; ``None`` for one of the table.  An own ingredient of
         which nothing else can be told is taken for what gives the dessert its name: it stays.
+
+    Returns
+    -------
+    str
+        One of :data:`ROLES`.
 
     Raises
     ------
@@ -105,6 +114,16 @@ def willingness(role: str) -> float:
 
     A change counts the less the greater this is: dividing a change by it puts the roles in the order in
     which a cook moves them.
+
+    Parameters
+    ----------
+    role:
+        One of :data:`ROLES`.
+
+    Returns
+    -------
+    float
+        Above 0.
 
     Examples
     --------

@@ -104,6 +104,11 @@ class Style:
 def styles() -> Mapping[str, Style]:
     """Return every style by key, in the order of the table.
 
+    Returns
+    -------
+    Mapping
+        Read-only.
+
     Examples
     --------
     >>> styles()["granita"].serving.temperature_c
@@ -114,6 +119,15 @@ def styles() -> Mapping[str, Style]:
 
 def style(key: str) -> Style:
     """Return a style.
+
+    Parameters
+    ----------
+    key:
+        One of :func:`styles`.
+
+    Returns
+    -------
+    Style
 
     Raises
     ------
@@ -141,6 +155,11 @@ def usual_share(style_key: str | None, key: str, kind: str) -> UsualShare:
         A style, ``None`` without one.
     key, kind:
         As the ingredient table has them; the kind of an own ingredient is ``own``.
+
+    Returns
+    -------
+    UsualShare
+        Percent of the mix.
 
     Raises
     ------
@@ -183,10 +202,21 @@ def with_style(recipe: Recipe, style_key: str | None) -> Recipe:
     style_key:
         A style; ``None`` gives the recipe back as it is.
 
+    Returns
+    -------
+    Recipe
+
     Raises
     ------
     InputError
         If no style has this key.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> recipe = with_style(fm.load("damson_sorbet"), "fruit_sorbet")
+    >>> recipe.targets["sweetness"] == fm.load("damson_sorbet").targets["sweetness"]
+    True
     """
     if style_key is None:
         return recipe
