@@ -361,7 +361,7 @@ def batch(notebook: Notebook, number: int) -> Batch:
     >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
     ...     _ = keep(notebook, fm.load("damson_sorbet"))
     ...     _ = made(notebook, "damson", {"sucrose": 305.0})
-    ...     dict(batch(notebook, 1).weights)["sucrose"]
+    ...     {used.key: used.grams for used in batch(notebook, 1).weights}["sucrose"]
     305.0
     """
     with notebook.reading() as db:
