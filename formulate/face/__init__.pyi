@@ -29,3 +29,8 @@ from .results import Mixes as Mixes
 from .results import Ranges as Ranges
 from .results import Result as Result
 from .results import Status as Status
+from .times import DRAW_C as DRAW_C
+from .times import harden as harden
+from .times import heated as heated
+from .times import scoop_holds as scoop_holds
+from .times import temper as temper

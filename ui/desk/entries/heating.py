@@ -6,9 +6,10 @@ import streamlit as st
 from desk.entries.numbers import needed_entry, number_entry
 from desk.pictures.plain import draw, heading, paragraphs, slip
 
-from formulate.errors import FormulateError, InputError
+from formulate.errors import FormulateError
+from formulate.face import heated
 from formulate.report import cooling_sentences, heat_sentences, lethality_sentences
-from formulate.safety import CoolingLeg, cooling_verdicts, heat_verdicts, lethality
+from formulate.safety import CoolingLeg, cooling_verdicts
 
 __all__ = ["heat_and_cold"]
 
@@ -45,11 +46,10 @@ def heat_and_cold() -> None:
 
 def _heat(at: float, seconds: float) -> None:
     try:
-        draw(paragraphs(heat_sentences(heat_verdicts(at, seconds))))
+        verdicts, advice = heated(at, seconds)
     except FormulateError as error:
         slip(str(error))
         return
-    try:
-        draw(paragraphs(lethality_sentences(lethality(at, seconds)), "under"))
-    except InputError:  # outside what was measured: the rules alone
-        return
+    draw(paragraphs(heat_sentences(verdicts)))
+    if advice is not None:
+        draw(paragraphs(lethality_sentences(advice), "under"))
