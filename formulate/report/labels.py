@@ -24,7 +24,23 @@ LABEL_CAUTIONS: tuple[str, ...] = (
 
 
 def label_text(found: Label) -> str:
-    """Return a label as plain text, lines of any length."""
+    """Return a label as plain text, lines of any length.
+
+    Parameters
+    ----------
+    found:
+        A draft label.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> label_text(fm.label(fm.check(fm.load("damson_sorbet")))).splitlines()[0]
+    'Damson sorbet, fruit at 11 °Bx (draft label, rules: eu)'
+    """
     blocks = [f"{found.name} (draft label, rules: {found.rules})"]
     if found.per_100_g:
         blocks.append(_table("Nutrition per 100 g", found.per_100_g))
@@ -51,7 +67,23 @@ def label_text(found: Label) -> str:
 
 
 def label_data(found: Label) -> dict[str, Any]:
-    """Return a label as plain data for JSON."""
+    """Return a label as plain data for JSON.
+
+    Parameters
+    ----------
+    found:
+        A draft label.
+
+    Returns
+    -------
+    dict
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> label_data(fm.label(fm.check(fm.load("damson_sorbet"))))["rules"]
+    'eu'
+    """
     return {
         "name": found.name,
         "rules": found.rules,
@@ -85,12 +117,46 @@ def label_data(found: Label) -> dict[str, Any]:
 
 
 def amount_words(line: Line) -> str:
-    """Return an amount of a declaration with its unit, as it is printed."""
+    """Return an amount of a declaration with its unit, as it is printed.
+
+    Parameters
+    ----------
+    line:
+        A line of a declaration.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> label = fm.label(fm.check(fm.load("damson_sorbet")))
+    >>> amount_words(label.per_100_g[0])
+    '482 kJ'
+    """
     return _NOT_KNOWN if line.printed is None else f"{line.printed} {line.unit}"
 
 
 def listed(item: Item) -> tuple[Piece, ...]:
-    """Return one ingredient as it stands in the list, with what is still to read on its pack."""
+    """Return one ingredient as it stands in the list, with what is still to read on its pack.
+
+    Parameters
+    ----------
+    item:
+        An ingredient of the list.
+
+    Returns
+    -------
+    tuple of Piece
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> label = fm.label(fm.check(fm.load("damson_sorbet")))
+    >>> [piece.text for piece in listed(label.items[0])]
+    ['Damsons, stoned']
+    """
     return item.pieces if item.complete else (*item.pieces, Piece(" [allergens: read the pack]"))
 
 
