@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 from formulate.cli.command import DONE, IMPOSSIBLE, Command, Parser
 from formulate.cli.inputs import file_bytes
 from formulate.cli.outputs import STDOUT, add_output, form_of, print_out, write_out
-from formulate.errors import InputError
 
 if TYPE_CHECKING:
     from formulate.notebook import Notebook

@@ -26,6 +26,14 @@ def write_whole(path: Path, data: bytes) -> None:
     ------
     OSError
         If it cannot be written; nothing is left of it then.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     write_whole(Path(folder, "note.txt"), b"fold in the thyme")
+    ...     Path(folder, "note.txt").read_text()
+    'fold in the thyme'
     """
     place = path.resolve()
     if place.exists() and not place.is_file():

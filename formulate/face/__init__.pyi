@@ -23,12 +23,12 @@ from .questions import ranges as ranges
 from .questions import shown as shown
 from .questions import tradeoff as tradeoff
 from .questions import without as without
-from .results import Frontier as Frontier
-from .results import Ladder as Ladder
-from .results import Mixes as Mixes
-from .results import Ranges as Ranges
 from .results import Result as Result
 from .results import Status as Status
+from .several import Frontier as Frontier
+from .several import Ladder as Ladder
+from .several import Mixes as Mixes
+from .several import Ranges as Ranges
 from .times import DRAW_C as DRAW_C
 from .times import harden as harden
 from .times import heated as heated

@@ -1,4 +1,4 @@
-"""What a cook asks of a recipe, one function a question.
+"""What a cook asks of a recipe, one function a question; each imports no more than it needs.
 
 That no mix can do it is an answer: a :class:`Result` that is ``impossible`` and says why, or ``None``
 where there is nothing to draw a table of.
@@ -10,28 +10,15 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from formulate.answers import (
-    BaseAnswer,
-    Correction,
-    Menu,
-    balance_safely,
-    different_mixes,
-    frontier,
-    readings_of,
-    shared_base,
-)
-from formulate.answers import balance as balance_plainly
-from formulate.answers import check as check_plainly
-from formulate.answers import correct as corrections
-from formulate.answers import ladder as rungs_of
-from formulate.answers import ranges as ranges_of
 from formulate.errors import InputError
-from formulate.face.results import Frontier, Ladder, Mixes, Ranges, Result, Status, with_tables
+from formulate.face.results import Result, Status, with_tables
 from formulate.recipes import Recipe
-from formulate.recipes import without as left_out
 
 if TYPE_CHECKING:
     import pandas as pd
+
+    from formulate.answers import BaseAnswer, Correction, Menu
+    from formulate.face.several import Frontier, Ladder, Mixes, Ranges
 
 __all__ = [
     "alternatives",
@@ -80,7 +67,10 @@ def balance(recipe: Recipe, *, confidence: float | None = None) -> Result:
     >>> bool(result.targets.loc["sweetness", "met"])
     True
     """
-    found = balance_plainly(recipe) if confidence is None else balance_safely(recipe, confidence)
+    from formulate.answers import balance as balanced
+    from formulate.answers import balance_safely
+
+    found = balanced(recipe) if confidence is None else balance_safely(recipe, confidence)
     return with_tables(Result, found, status=Status(found.status))
 
 
@@ -108,7 +98,9 @@ def check(recipe: Recipe) -> Result:
     >>> str(fm.check(fm.load("damson_sorbet")).status)
     'misses'
     """
-    found = check_plainly(recipe)
+    from formulate.answers import check as checked
+
+    found = checked(recipe)
     return with_tables(Result, found, status=Status(found.status))
 
 
@@ -197,6 +189,9 @@ def ranges(recipe: Recipe, slack: float = 0.1) -> Ranges | None:
     >>> fm.ranges(fm.load("damson_sorbet")).to_frame().loc[("ingredient", "sucrose"), "unit"]
     'g'
     """
+    from formulate.answers import ranges as ranges_of
+    from formulate.face.several import Ranges
+
     found = ranges_of(recipe, slack)
     return None if found is None else with_tables(Ranges, found)
 
@@ -229,6 +224,10 @@ def ladder(recipe: Recipe, key: str, readings: str | Iterable[float]) -> Ladder:
     >>> bool(rungs["sucrose"].is_monotonic_decreasing)  # riper fruit takes less sugar
     True
     """
+    from formulate.answers import ladder as rungs_of
+    from formulate.answers import readings_of
+    from formulate.face.several import Ladder
+
     if isinstance(readings, str):
         rising = readings_of(readings)
     else:
@@ -269,6 +268,9 @@ def tradeoff(recipe: Recipe, first: str, second: str) -> Frontier | None:
     >>> found.corners[0].first <= found.corners[-1].first
     True
     """
+    from formulate.answers import frontier
+    from formulate.face.several import Frontier
+
     found = frontier(recipe, first, second)
     return None if found is None else with_tables(Frontier, found)
 
@@ -299,6 +301,9 @@ def alternatives(recipe: Recipe, count: int = 3) -> Mixes:
     >>> len(fm.alternatives(fm.load("damson_sorbet"), 2))
     2
     """
+    from formulate.answers import different_mixes
+    from formulate.face.several import Mixes
+
     return Mixes(tuple(each.mix for each in different_mixes(recipe, count)))
 
 
@@ -328,6 +333,8 @@ def correct(recipe: Recipe, pot: Mapping[str, float]) -> tuple[Correction, ...]:
     >>> fm.correct(fm.load("damson_sorbet"), {"damson": 1000, "sucrose": 250})[0].aim
     'smallest'
     """
+    from formulate.answers import correct as corrections
+
     return corrections(recipe, pot)
 
 
@@ -356,6 +363,8 @@ def without(recipe: Recipe, key: str) -> Result:
     >>> "water" in fm.without(fm.load("damson_sorbet"), "water").weights.index
     False
     """
+    from formulate.recipes import without as left_out
+
     rest = left_out(recipe, key)
     never = replace(rest.exclude, keys=(*rest.exclude.keys, key))
     name = f"{recipe.name}, without {key.replace('_', ' ')}"
@@ -392,4 +401,6 @@ def base(menu: Menu) -> BaseAnswer | None:
     >>> fm.base(menu).names
     ('Whole milk', 'Sugar (sucrose)')
     """
+    from formulate.answers import shared_base
+
     return shared_base(menu)

@@ -59,6 +59,13 @@ def sheet_html(sheet: Sheet) -> str:
     -------
     str
         The page.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> page = sheet_html(fm.sheet(fm.balance(fm.load("damson_sorbet"))))
+    >>> page.startswith("<!doctype html>")
+    True
     """
     lines = [*(line for step in sheet.steps for line in step.lines), *sheet.totals]
     digits = max(len(line.weight.partition(".")[2]) for line in lines)

@@ -39,6 +39,17 @@ def week_html(found: Week) -> str:
     -------
     str
         The page.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.data import menu_bytes
+    >>> from formulate.planning import parse_menu, shelf, week
+    >>> menu = parse_menu(menu_bytes("november_week"), "november_week")
+    >>> recipes = {serve.recipe: fm.load(serve.recipe) for serve in menu.serves}
+    >>> found = week(menu, recipes, shelf(menu.lots, (), recipes.values()))
+    >>> week_html(found).startswith("<!doctype html>")
+    True
     """
     return rendered(
         "week.html",

@@ -1,11 +1,12 @@
 """The front door: what an import loads, where a recipe is looked for, results as tables."""
 
-import importlib.metadata
 import json
 import math
 import subprocess
 import sys
+import tomllib
 from dataclasses import replace
+from pathlib import Path
 
 import pandas as pd
 import pytest
@@ -19,6 +20,7 @@ from formulate.notebook import keep, open_notebook
 from formulate.recipes import parse
 
 DAMSON = "damson_sorbet"
+PROJECT = Path(__file__).parents[2] / "pyproject.toml"
 
 
 @pytest.fixture
@@ -235,12 +237,9 @@ def test_pictures_of_two_mixes_have_two_names(damson, result):
     assert names == {"balanced", "now"}
 
 
-def test_the_version_is_that_of_the_installed_program():
-    try:
-        version = importlib.metadata.version("formulate-frozen-dessert")
-    except importlib.metadata.PackageNotFoundError:
-        version = "checkout"
-    assert fm.__version__ == version
+def test_the_version_is_that_of_the_project():
+    written = tomllib.loads(PROJECT.read_text(encoding="utf-8"))["project"]["version"]
+    assert fm.__version__ == written
 
 
 def test_types_are_told_to_checkers():
