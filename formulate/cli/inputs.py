@@ -37,30 +37,21 @@ def file_bytes(where: str, kind: str = "recipe") -> tuple[bytes, str]:
         If there is no such file or it cannot be read.
     """
     from formulate.data import example_bytes, example_names, menu_bytes, menu_names
+    from formulate.face import file_bytes as bytes_of
     from formulate.recipes import LARGEST_FILE
 
-    known = menu_names() if kind == "menu" else example_names()
-    read = menu_bytes if kind == "menu" else example_bytes
     if where == "-":
         if sys.stdin is None:
             raise InputError("stdin", "is closed", f"Give a {kind} file.")
         return sys.stdin.buffer.read(LARGEST_FILE + 1), "stdin"
-    path = Path(where)
-    try:
-        with path.open("rb") as file:
-            return file.read(LARGEST_FILE + 1), path.name
-    except FileNotFoundError:
-        if where in known:
-            return read(where), where
-        raise InputError(
-            where, "there is no such file or example", f"The examples are: {', '.join(known)}."
-        ) from None
-    except OSError as error:
-        raise InputError(
-            where, f"cannot be read ({error.strerror})", f"Give a {kind} file."
-        ) from None
-    except ValueError:
-        raise InputError(repr(where), "is not a file name", f"Give a {kind} file.") from None
+    found = bytes_of(where)
+    if found is not None:
+        return found
+    known = menu_names() if kind == "menu" else example_names()
+    if where in known:
+        return (menu_bytes if kind == "menu" else example_bytes)(where), where
+    remedy = f"The examples are: {', '.join(known)}."
+    raise InputError(where, "there is no such file or example", remedy)
 
 
 def add_notebook(parser: Parser) -> None:

@@ -52,32 +52,21 @@ def _order_takes(parser: Parser) -> None:
 
 
 def _label(options: argparse.Namespace) -> int:
-    import numpy as np
-
-    from formulate.answers import balance
-    from formulate.labels import label
-    from formulate.mix import mixture
+    from formulate.face import balance, label, shown
     from formulate.report import label_data, label_text
 
     recipe = recipe_from(options.recipe)
-    mix = mixture(recipe)
-    weights = mix.start
-    if options.balanced or weights is None:
-        result = balance(recipe)
-        if result.status != "balanced":
-            raise InputError(
-                recipe.name, "has no mix that meets its targets", "Balance it to see why."
-            )
-        weights = np.array([weight.grams for weight in result.mix.weights])
-    overrun = 0.0 if recipe.serving is None else recipe.serving.overrun_percent
-    found = label(mix, weights, options.rules, options.portion, overrun)
+    result = balance(recipe) if options.balanced else shown(recipe)
+    if result.status == "impossible":
+        raise InputError(recipe.name, "has no mix that meets its targets", "Balance it to see why.")
+    found = label(result, options.rules, options.portion)
     print_out(label_data(found) if options.json else label_text(found))
     return DONE
 
 
 def _sheet(options: argparse.Namespace) -> int:
-    from formulate.answers import balance
-    from formulate.printing import sheet, sheet_html, sheet_pdf
+    from formulate.face import balance, sheet
+    from formulate.printing import sheet_html, sheet_pdf
     from formulate.report import mix_text
 
     where = options.output
@@ -88,7 +77,6 @@ def _sheet(options: argparse.Namespace) -> int:
         print_out(mix_text(result))
         return IMPOSSIBLE
     page = sheet(
-        recipe,
         result,
         batch_g=options.batch,
         portions=options.portions,
@@ -131,14 +119,11 @@ def _pack(options: argparse.Namespace) -> int:
 
 
 def _heat(options: argparse.Namespace) -> int:
+    from formulate.face import heated
     from formulate.report import heat_data, heat_sentences, lethality_sentences
-    from formulate.safety import heat_verdicts, lethality
 
-    verdicts = heat_verdicts(options.at, options.seconds)
-    try:
-        advice = lethality_sentences(lethality(options.at, options.seconds))
-    except InputError:  # outside what was measured: the rules alone
-        advice = []
+    verdicts, kills = heated(options.at, options.seconds)
+    advice = [] if kills is None else lethality_sentences(kills)
     if options.json:
         print_out({"rules": heat_data(verdicts), "advice": advice})
     else:

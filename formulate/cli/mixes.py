@@ -13,10 +13,9 @@ from formulate.cli.outputs import STDOUT, add_force, form_of, print_out, write_o
 from formulate.errors import InputError
 
 if TYPE_CHECKING:
-    from formulate.answers import Result
     from formulate.recipes import Recipe
 
-__all__ = ["COMMANDS", "shown"]
+__all__ = ["COMMANDS"]
 
 
 def _balance_takes(parser: Parser) -> None:
@@ -41,7 +40,7 @@ def _ingredients_takes(parser: Parser) -> None:
 
 
 def _balance(options: argparse.Namespace) -> int:
-    from formulate.answers import balance, balance_safely
+    from formulate.face import balance
     from formulate.report import mix_data, mix_text
 
     recipe, said = learned_recipe(options)
@@ -49,8 +48,7 @@ def _balance(options: argparse.Namespace) -> int:
         _export(recipe, options.export, options.force)
         if options.export == STDOUT:
             return DONE
-    confidence = options.confidence
-    result = balance(recipe) if confidence is None else balance_safely(recipe, confidence)
+    result = balance(recipe, confidence=options.confidence)
     result = replace(result, messages=(*said, *result.messages))
     print_out(mix_data(result) if options.json else mix_text(result))
     return IMPOSSIBLE if result.status == "impossible" else DONE
@@ -70,7 +68,7 @@ def _export(recipe: Recipe, where: str, force: bool) -> None:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from formulate.answers import check
+    from formulate.face import check
     from formulate.report import mix_data, mix_text
 
     recipe, said = learned_recipe(options)
@@ -81,6 +79,7 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _curve(options: argparse.Namespace) -> int:
+    from formulate.face import shown
     from formulate.report import curve_text, mix_data
 
     result = shown(recipe_from(options.recipe))
@@ -99,14 +98,6 @@ def _curve(options: argparse.Namespace) -> int:
     )
     print_out({key: data[key] for key in wanted})
     return DONE
-
-
-def shown(recipe: Recipe) -> Result:
-    """Return the present weights as they are, or the balanced mix where the recipe gives none."""
-    from formulate.answers import balance, check
-
-    has_weights = any(entry.grams is not None for entry in recipe.ingredients)
-    return check(recipe) if has_weights else balance(recipe)
 
 
 def _ingredients(options: argparse.Namespace) -> int:

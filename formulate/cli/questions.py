@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from formulate.cli.command import DONE, IMPOSSIBLE, Command, Parser, add_recipe
@@ -12,6 +11,7 @@ from formulate.cli.outputs import print_out
 from formulate.errors import InputError
 
 if TYPE_CHECKING:
+    from formulate.answers import Result
     from formulate.recipes import Recipe
 
 __all__ = ["COMMANDS", "say_why_none"]
@@ -65,7 +65,7 @@ def _base_takes(parser: Parser) -> None:
 
 
 def _ranges(options: argparse.Namespace) -> int:
-    from formulate.answers import ranges
+    from formulate.face import ranges
     from formulate.report import ranges_data, ranges_text
 
     recipe = recipe_from(options.recipe)
@@ -77,7 +77,8 @@ def _ranges(options: argparse.Namespace) -> int:
 
 
 def _ladder(options: argparse.Namespace) -> int:
-    from formulate.answers import ladder, readings_of
+    from formulate.answers import readings_of
+    from formulate.face import ladder
     from formulate.report import ladder_data, ladder_text
 
     recipe = recipe_from(options.recipe)
@@ -88,7 +89,8 @@ def _ladder(options: argparse.Namespace) -> int:
 
 
 def _correct(options: argparse.Namespace) -> int:
-    from formulate.answers import correct, infer
+    from formulate.answers import infer
+    from formulate.face import correct
     from formulate.report import correction_data, correction_text, inference_data, inference_text
 
     recipe = recipe_from(options.recipe)
@@ -128,11 +130,11 @@ def _pot(words: list[str]) -> dict[str, float]:
 
 
 def _tradeoff(options: argparse.Namespace) -> int:
-    from formulate.answers import frontier
+    from formulate.face import tradeoff
     from formulate.report import frontier_data, frontier_text
 
     recipe = recipe_from(options.recipe)
-    found = frontier(recipe, options.first, options.second)
+    found = tradeoff(recipe, options.first, options.second)
     if found is None:
         return say_why_none(recipe, options)
     print_out(frontier_data(found) if options.json else frontier_text(recipe.name, found))
@@ -152,12 +154,9 @@ def _alternatives(options: argparse.Namespace) -> int:
 
 
 def _without(options: argparse.Namespace) -> int:
-    from formulate.recipes import without
+    from formulate.face import without
 
-    recipe = without(recipe_from(options.recipe), options.key)
-    name = f"{recipe.name}, without {options.key.replace('_', ' ')}"
-    never = replace(recipe.exclude, keys=(*recipe.exclude.keys, options.key))
-    return say_why_none(replace(recipe, name=name, exclude=never), options)
+    return _printed(without(recipe_from(options.recipe), options.key), options)
 
 
 def _base(options: argparse.Namespace) -> int:
@@ -179,10 +178,14 @@ def _base(options: argparse.Namespace) -> int:
 
 def say_why_none(recipe: Recipe, options: argparse.Namespace) -> int:
     """Print why no mix can be, where nothing can be said around an optimum that is not there."""
-    from formulate.answers import balance
+    from formulate.face import balance
+
+    return _printed(balance(recipe), options)
+
+
+def _printed(result: Result, options: argparse.Namespace) -> int:
     from formulate.report import mix_data, mix_text
 
-    result = balance(recipe)
     print_out(mix_data(result) if options.json else mix_text(result))
     return IMPOSSIBLE if result.status == "impossible" else DONE
 

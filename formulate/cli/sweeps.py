@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from formulate.cli.command import DONE, FAULT, IMPOSSIBLE, Command, Parser, add_recipe
 from formulate.cli.inputs import recipe_from
-from formulate.cli.outputs import STDOUT, add_output, make_way, print_out
+from formulate.cli.outputs import STDOUT, add_output, print_out
 from formulate.cli.questions import say_why_none
 from formulate.errors import InputError
 
@@ -78,6 +78,7 @@ def _output(options: argparse.Namespace) -> Iterator[Path]:
     """The file to write; for the standard output one in a folder that goes when its rows are printed."""
     import tempfile
 
+    from formulate.face import make_way
     from formulate.sweeps import two_forms
 
     if options.output != STDOUT:

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 
 from formulate.cli.command import DONE, Command, Parser, add_recipe
 from formulate.cli.inputs import recipe_from
-from formulate.cli.mixes import shown
 from formulate.cli.outputs import print_out
 
 if TYPE_CHECKING:
@@ -16,7 +15,7 @@ if TYPE_CHECKING:
 
 __all__ = ["COMMANDS"]
 
-_DRAW_C, _FRIDGE_C = -6.0, 4.0  # as it leaves the churn and enters it; common practice, no source
+_FRIDGE_C = 4.0  # as it enters the churn; common practice, no source
 
 
 def _container(parser: Parser) -> None:
@@ -49,43 +48,40 @@ def _temper_takes(parser: Parser) -> None:
 
 
 def _harden(options: argparse.Namespace) -> int:
-    from formulate.timing import churn_energy, harden, vessel
+    from formulate.face import DRAW_C, harden, shown
+    from formulate.timing import churn_energy, vessel
 
     answer = shown(recipe_from(options.recipe))
-    mix = answer.mix
-    serving = mix.serving
-    start = _DRAW_C if options.start is None else options.start
+    start = DRAW_C if options.start is None else options.start
     timing = harden(
-        mix.composition,
+        answer,
         vessel(options.shape, options.size, options.wall),
-        serving.overrun_percent,
-        start,
-        serving.temperature_c if options.to is None else options.to,
-        serving.freezer_c if options.freezer is None else options.freezer,
-        options.air,
+        start_c=start,
+        core_c=options.to,
+        freezer_c=options.freezer,
+        air=options.air,
         minutes=options.minutes,
     )
-    churn = churn_energy(mix.composition, _FRIDGE_C, start) if start < _FRIDGE_C else None
-    return _print_times(answer, {"harden": (timing, "Hardening")}, options, churn)
+    energy = None
+    if start < _FRIDGE_C:
+        energy = (start, churn_energy(answer.mix.composition, _FRIDGE_C, start))
+    return _print_times(answer, {"harden": (timing, "Hardening")}, options, energy)
 
 
 def _temper(options: argparse.Namespace) -> int:
-    from formulate.timing import scoop_holds, temper, vessel
+    from formulate.face import scoop_holds, shown, temper
+    from formulate.timing import vessel
 
     answer = shown(recipe_from(options.recipe))
-    mix = answer.mix
-    serving = mix.serving
-    served = serving.temperature_c if options.to is None else options.to
     timing = temper(
-        mix.composition,
+        answer,
         vessel(options.shape, options.size, options.wall),
-        serving.overrun_percent,
-        serving.freezer_c if options.start is None else options.start,
-        served,
-        options.place,
+        storage_c=options.start,
+        serving_c=options.to,
+        place=options.place,
         minutes=options.minutes,
     )
-    scoop = scoop_holds(mix.composition, options.scoop, serving.overrun_percent, served)
+    scoop = scoop_holds(answer, options.scoop, options.to)
     return _print_times(
         answer,
         {
@@ -103,21 +99,21 @@ def _print_times(
     answer: Result,
     timings: dict[str, tuple[Timing, str]],
     options: argparse.Namespace,
-    churn: float | None = None,
+    churn: tuple[float, float] | None = None,
 ) -> int:
     from formulate.report import TIME_CAUTIONS, timing_data, timing_sentences
 
     if options.json:
         data: dict[str, Any] = {name: timing_data(timing) for name, (timing, _) in timings.items()}
-        energy = {} if churn is None else {"churn_kj_per_kg": churn}
+        energy = {} if churn is None else {"churn_kj_per_kg": churn[1]}
         print_out({"name": answer.name, **energy, **data, "cautions": list(TIME_CAUTIONS)})
         return DONE
     weights = "balanced weights" if answer.present is None else "present weights"
     print_out(f"{answer.name}: {weights}\n")
     if churn is not None:
-        start = _DRAW_C if options.start is None else options.start
+        start, energy_kj = churn
         print_out(
-            f"Churning from {_FRIDGE_C:g} to {start:g} °C takes {churn:.0f} kJ out of each kg."
+            f"Churning from {_FRIDGE_C:g} to {start:g} °C takes {energy_kj:.0f} kJ out of each kg."
         )
     for name, (timing, doing) in timings.items():
         asked = options.minutes if name != "scoop" else None

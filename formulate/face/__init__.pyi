@@ -1,7 +1,8 @@
 from . import plot as plot
 from .about import __version__ as __version__
 from .files import file_bytes as file_bytes
-from .files import write_whole as write_whole
+from .files import make_way as make_way
+from .files import write_file as write_file
 from .loading import load as load
 from .loading import load_menu as load_menu
 from .loading import recipe_named as recipe_named

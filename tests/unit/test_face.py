@@ -102,7 +102,9 @@ def test_saving_never_overwrites_a_recipe_and_is_whole(tmp_path, damson, result)
             fm.save(damson, place, force=force)
     page = fm.sheet(result)
     sheet = fm.save(page, tmp_path / "sheet.html")
-    with pytest.raises(fm.InputError, match="is there already"):
+    assert fm.save(page, sheet) == sheet  # it wrote that one itself
+    sheet.write_text("<p>My notes.</p>", encoding="utf-8")
+    with pytest.raises(fm.InputError, match="this program has not written it"):
         fm.save(page, sheet)
     assert fm.save(page, sheet, force=True) == sheet
     assert fm.save(page, tmp_path / "sheet.pdf").read_bytes().startswith(b"%PDF")
