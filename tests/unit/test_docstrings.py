@@ -52,14 +52,6 @@ def functions(package):
     return {name: each for name, each in found.items() if inspect.isfunction(inspect.unwrap(each))}
 
 
-def shares():
-    """How many public functions there are, with all parameters named, and with an example."""
-    every = [each for package in FACES for each in functions(package).values()]
-    lacks = [lacking(each) for each in every]
-    told = sum(not any(word.startswith("parameter") for word in words) for words in lacks)
-    return len(every), told, sum("an example" not in words for words in lacks)
-
-
 @pytest.fixture(autouse=True)
 def own_notebook(tmp_path, monkeypatch):
     """No example looks into the notebook of whoever runs it."""
