@@ -99,6 +99,12 @@ def sheet_pdf(sheet: Sheet) -> bytes:
     -------
     bytes
         The file.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> sheet_pdf(fm.sheet(fm.balance(fm.load("damson_sorbet"))))[:5]
+    b'%PDF-'
     """
     for name in (_PLAIN, _BOLD):
         pdfmetrics.registerFont(TTFont(name, f"{name}.ttf"))

@@ -350,7 +350,7 @@ def preparation_notes(name: str, prepared: Prepared, grams: float) -> tuple[Mess
     >>> from formulate.ingredients import ingredient_table
     >>> damson = ingredient_table()["damson"].composition
     >>> steps = steps_from_data([{"do": "sieve", "waste_percent": 10}])
-    >>> len(preparation_sentences("Damsons", prepare(damson, steps, "fruit"), 1000.0)) > 0
+    >>> len(preparation_notes("Damsons", prepare(damson, steps, "fruit"), 1000.0)) > 0
     True
     """
     bought = grams * prepared.buy_per_weighed
@@ -394,8 +394,8 @@ def infusion_notes(
     Examples
     --------
     >>> figures = Infusion(1.5, 20.0, 10.0)
-    >>> infusion_sentences("spearmint", "whole milk", 30.0, 1000.0, figures)[0]
-    'Heat 1,000 g whole milk, add 30 g spearmint, cover and steep; strain and press.'
+    >>> infusion_notes("spearmint", "whole milk", 30.0, 1000.0, figures)[0].code
+    'draw_herb'
     """
     minutes = figures.usual_minutes if figures.minutes is None else figures.minutes
     names = {"herb": herb, "liquid": liquid}
