@@ -24,6 +24,7 @@ from .face import tradeoff as tradeoff
 from .face import without as without
 from .ingredients import Lot as Lot
 from .ingredients import ingredients as ingredients
+from .recipes import Balance as Balance
 from .recipes import Counts as Counts
 from .recipes import Exclude as Exclude
 from .recipes import Group as Group

@@ -28,13 +28,15 @@ __all__ = [
 ]
 
 #: The largest number that is taken for one, of grams, money or degrees.
-MOST = 1e9
+MOST = 1e10
 
 _MOST_LETTERS = 200
 
 
 def number(value: Any, where: str) -> float:
     """Return a finite number."""
+    if type(value) is float and -MOST <= value <= MOST:
+        return value
     if isinstance(value, bool) or not isinstance(value, Real):
         problem = f"is {value!r}, not a number"
         remedy = "Write the number alone, without a unit or quotation marks."

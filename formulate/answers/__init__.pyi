@@ -1,8 +1,6 @@
 from .balancing import balance as balance
 from .balancing import balance_safely as balance_safely
 from .bases import BaseAnswer as BaseAnswer
-from .bases import Menu as Menu
-from .bases import menu_from_mapping as menu_from_mapping
 from .bases import shared_base as shared_base
 from .checking import check as check
 from .conflicts import Demand as Demand
@@ -20,6 +18,9 @@ from .ladders import Ladder as Ladder
 from .ladders import between as between
 from .ladders import ladder as ladder
 from .ladders import readings_of as readings_of
+from .menus import Flavour as Flavour
+from .menus import Menu as Menu
+from .menus import menu_from_mapping as menu_from_mapping
 from .pots import Correction as Correction
 from .pots import correct as correct
 from .rebalancing import rebalance as rebalance

@@ -1,45 +1,39 @@
 """One base, several flavours: the base and the additions that let every mix meet its own targets.
 
-The weights of the base are shares of it, the same in all mixes; how many grams of base each mix takes is
-given.  So everything is linear, and one programme finds base and additions together.  Each mix is then
-balanced once more on the base as it was weighed, and judged from composition.
+One programme finds them together (see :mod:`formulate.answers.base_plans`); each mix is then balanced
+once more on the base as it was weighed, and judged from composition.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
+from formulate.answers.base_plans import Block, Part, Plan, plan_of, solved, stock_rows
+from formulate.answers.conflicts import Demand, demands, restricted
+from formulate.answers.menus import Menu
 from formulate.arrays import Array
-from formulate.errors import InputError, VerificationFault
-from formulate.mix import Assessment, Mixture, Programme, assess, mixture, programme, require_met
-from formulate.recipes import Recipe, RecipeIngredient, Scale, from_mapping
-from formulate.solver import optimum, sparse_linear, weighable
+from formulate.errors import VerificationFault
+from formulate.mix import Assessment, Weight, assess, require_met
+from formulate.recipes import Scale
+from formulate.solver import optimum, weighable
 
-__all__ = ["BaseAnswer", "Flavour", "Menu", "menu_from_mapping", "shared_base"]
-
+__all__ = ["BaseAnswer", "Clash", "shared_base"]
 
 _BASE = "the_base"
+_FINER = (1.0, 10.0, 100.0, 0.0)
+_LET_GO = ("limit", "target")
+_NOTHING_G = 1e-6
+_ROUNDING = 1e-7  # of the base: what a solver may be off
 
 
 @dataclass(frozen=True, slots=True)
-class Flavour:
-    """One mix: its recipe with the base's ingredients first, and the grams of base that it takes."""
+class Clash:
+    """A demand that takes part in why no base serves all mixes; ``mix`` is "" for one of the base."""
 
-    recipe: Recipe
-    base_g: float
-
-
-@dataclass(frozen=True, slots=True)
-class Menu:
-    """A base and the mixes that are made of it; ``base`` holds its ingredients with present grams."""
-
-    name: str
-    base: tuple[RecipeIngredient, ...]
-    flavours: tuple[Flavour, ...]
+    mix: str
+    demand: Demand
 
 
 @dataclass(frozen=True)
@@ -48,202 +42,192 @@ class BaseAnswer:
 
     Attributes
     ----------
-    base:
-        Grams of each of the base's ingredients, for all mixes together; empty if there is no base.
-    mixes:
-        Each mix: base as one line, then its additions.
+    status:
+        ``balanced`` or ``impossible``.
+    keys, names, base:
+        Key, name and grams of each of the base's ingredients, for all mixes together; empty if there is
+        no base.
+    flavours, mixes:
+        The name of each mix, and the mix: base as one line, then its additions.
     change:
         Sum of relative changes of the base and all additions.
+    conflict:
+        Where no base serves all mixes: demands that cannot hold together, though without any one of them
+        the others can.
     """
 
-    names: tuple[str, ...]
-    base: tuple[float, ...]
-    mixes: tuple[Assessment, ...]
-    change: float
+    status: str
+    keys: tuple[str, ...] = ()
+    names: tuple[str, ...] = ()
+    base: tuple[float, ...] = ()
+    flavours: tuple[str, ...] = ()
+    mixes: tuple[Assessment, ...] = ()
+    change: float = 0.0
+    conflict: tuple[Clash, ...] = ()
 
 
-def menu_from_mapping(tables: Mapping[str, Any], place: str) -> Menu:
-    """Return the menu in the tables of a TOML file: ``[[base]]`` and ``[[mix]]``.
+def shared_base(menu: Menu) -> BaseAnswer:
+    """Return the base and additions of least change, or why no base serves all mixes.
 
-    A ``[[mix]]`` is a recipe with ``base_g``; its ``[[mix.ingredient]]`` are the additions.
-
-    Raises
-    ------
-    InputError
-        As a recipe file does.
-    """
-    known = ("name", "base", "mix")
-    for key in tables:
-        if key not in known:
-            raise InputError(f"{place}, {key}", "is not a field of a menu", f"Known: {known}.")
-    rows, mixes = tables.get("base", []), tables.get("mix", [])
-    if not rows or not mixes:
-        raise InputError(place, "needs [[base]] and [[mix]] tables", "Add one of each at least.")
-    shell = {"name": "base", "batch_g": 1000.0, "ingredient": rows}
-    base = from_mapping(shell, f"{place}, base").ingredients
-    flavours = []
-    for count, table in enumerate(mixes, start=1):
-        where = f"{place}, mix {count}"
-        grams = table.get("base_g")
-        if isinstance(grams, bool) or not isinstance(grams, int | float) or not grams > 0.0:
-            problem = f"is {grams!r}, and must be grams above 0"
-            raise InputError(f"{where}, base_g", problem, "Say how much base the mix takes.")
-        own = {key: value for key, value in table.items() if key != "base_g"}
-        added = bool(own.get("ingredient"))
-        recipe = from_mapping(own if added else {**own, "ingredient": rows}, where)
-        additions = recipe.ingredients if added else ()
-        recipe = replace(recipe, ingredients=(*base, *additions))
-        if grams > recipe.batch_g:
-            problem = f"{grams:g} g is more than the batch"
-            raise InputError(f"{where}, base_g", problem, "Take less base.")
-        flavours.append(Flavour(recipe, float(grams)))
-    return Menu(str(tables.get("name", "menu")), base, tuple(flavours))
-
-
-def shared_base(menu: Menu) -> BaseAnswer | None:
-    """Return the base and additions of least change, ``None`` if no base serves all mixes.
-
-    The change of the base counts once for every mix, by the grams that it takes.
+    The change of the base counts once for every mix.
 
     Raises
     ------
     VerificationFault
-        If a mix, recomputed, misses a target.
+        If a mix, recomputed, misses a target, or a limit is not kept.
     """
-    mixes = [mixture(flavour.recipe) for flavour in menu.flavours]
-    weights = _solve(menu, mixes)
-    if weights is None:
-        return None
-    shares, additions, change = weights
-    total = sum(flavour.base_g for flavour in menu.flavours)
-    for finer in (1.0, 10.0, 100.0, 0.0):
-        base = _on_scale(shares * total, menu.flavours[0].recipe.scale, finer)
-        composition = (
-            base @ mixes[0].compositions[: len(base)] / float(mixes[0].reach[: len(base)] @ base)
-        )
-        judged = [
-            _finished(flavour, composition, added, exact=finer == 0.0)
-            for flavour, added in zip(menu.flavours, additions, strict=True)
+    plan = plan_of(menu)
+    crossed = [
+        Clash(block.name, demand) for block in plan.blocks for demand in block.crossed_demands()
+    ]
+    if crossed:
+        return BaseAnswer("impossible", conflict=tuple(crossed[:2]))
+    found = solved(plan, plan.parts)
+    if found is None:
+        return BaseAnswer("impossible", conflict=_conflict(plan))
+    exact, additions, change = found
+    scarce = {e.key for block in plan.blocks for e in block.entries if e.stock_g is not None}
+    for finer in _FINER:
+        weighed = _on_scale(plan.base, exact, menu.flavours[0].recipe.scale, finer)
+        made = weighed / float(plan.base.reach @ weighed)
+        finished = [
+            _finished(part, made * part.flavour.base_g, added, scarce, exact=finer == 0.0)
+            for part, added in zip(plan.parts, additions, strict=True)
         ]
-        mixes_met = tuple(each for each in judged if each is not None)
-        if len(mixes_met) == len(judged):
-            names = tuple(mixes[0].names[: len(base)])
-            return BaseAnswer(names, tuple(float(each) for each in base), mixes_met, change)
+        mixes = [each for each in finished if each is not None]
+        if len(mixes) == len(finished) and _keeps_stock(plan, weighed, [m[0] for m in mixes]):
+            return BaseAnswer(
+                status="balanced",
+                keys=plan.base.keys,
+                names=plan.base.names,
+                base=tuple(float(grams) + 0.0 for grams in weighed),
+                flavours=tuple(part.flavour.recipe.name for part in plan.parts),
+                mixes=tuple(judged for _, judged in mixes),
+                change=change,
+            )
     raise VerificationFault("The base that was found does not serve every mix; it is not shown.")
 
 
-def _solve(menu: Menu, mixes: list[Mixture]) -> tuple[Array, list[Array], float] | None:
-    """Shares of the base, additions of each mix [g], and the sum of relative changes."""
-    number = len(menu.base)
-    start = np.array([entry.grams or 0.0 for entry in menu.base])
-    if start.sum() <= 0.0:
-        raise InputError("base", "gives no weights", "Give the base that you make now, in grams.")
-    shares = start / start.sum()
-    blocks: list[tuple[Array, Array]] = []
-    lower: list[Array] = []
-    upper: list[Array] = []
-    starts = [shares]
-    least = [np.array([entry.min_g or 0.0 for entry in menu.base]) / start.sum()]
-    most = [_most_shares(menu, float(start.sum()))]
-    weight = [_per_change(shares, 1.0) * len(mixes)]
-    for flavour, mix in zip(menu.flavours, mixes, strict=True):
-        rows = programme(mix)
-        added = np.array([entry.grams or 0.0 for entry in flavour.recipe.ingredients[number:]])
-        room = flavour.recipe.batch_g - flavour.base_g
-        if added.sum() > 0.0:
-            added = added * room / added.sum()
-        matrix = np.vstack([rows.matrix, rows.reach])
-        blocks.append((flavour.base_g * matrix[:, :number], matrix[:, number:]))
-        lower += [rows.row_lower, np.array([flavour.recipe.batch_g])]
-        upper += [rows.row_upper, np.array([flavour.recipe.batch_g])]
-        starts.append(added)
-        least.append(rows.lower[number:])
-        most.append(rows.upper[number:])
-        weight.append(_per_change(added, flavour.recipe.batch_g))
-    found = sparse_linear(
-        blocks,
-        np.concatenate(lower),
-        np.concatenate(upper),
-        np.concatenate(starts),
-        np.concatenate(weight),
-        np.concatenate(least),
-        np.concatenate(most),
-        _stock(menu),
-    )
-    if found is None:
-        return None
-    x, change = found
-    ends = np.cumsum(
-        [number, *(len(flavour.recipe.ingredients) - number for flavour in menu.flavours)]
-    )
-    return x[:number], np.split(x[number:], ends[1:-1] - number), change
+def _keeps_stock(plan: Plan, weighed: Array, additions: list[Array]) -> bool:
+    used = np.concatenate([weighed, *additions])
+    stock = stock_rows(plan.base, plan.parts, len(used)).values()
+    return all(uses @ used <= limit + _ROUNDING * plan.total_g for uses, limit in stock)
 
 
-def _most_shares(menu: Menu, total: float) -> Array:
-    return np.array([1.0 if entry.max_g is None else entry.max_g / total for entry in menu.base])
-
-
-def _per_change(start: Array, batch: float) -> Array:
-    return np.asarray(1.0 / np.maximum(start, 0.02 * batch))
-
-
-def _stock(menu: Menu) -> tuple[Array, Array] | None:
-    """Rows of what all mixes use together, and what there is of it [g]."""
-    number = len(menu.base)
-    total = sum(flavour.base_g for flavour in menu.flavours)
-    columns = number + sum(len(flavour.recipe.ingredients) - number for flavour in menu.flavours)
-    limits: dict[str, float] = {}
-    uses: dict[str, Array] = {}
-    for index, entry in enumerate(menu.base):
-        if entry.stock_g is not None:
-            limits[entry.key] = entry.stock_g
-        uses.setdefault(entry.key, np.zeros(columns))[index] += total
-    place = number
-    for flavour in menu.flavours:
-        for entry in flavour.recipe.ingredients[number:]:
-            if entry.stock_g is not None:
-                limits[entry.key] = min(entry.stock_g, limits.get(entry.key, np.inf))
-            uses.setdefault(entry.key, np.zeros(columns))[place] += 1.0
-            place += 1
-    if not limits:
-        return None
-    return np.array([uses[key] for key in limits]), np.array(list(limits.values()))
-
-
-def _on_scale(grams: Array, scale: Scale, finer: float) -> Array:
-    """Rounded to the scale, or so many times finer; as they are for 0."""
+def _on_scale(base: Block, grams: Array, scale: Scale, finer: float) -> Array:
+    """Rounded to the scale within the limits, or so many times finer; as they are for 0."""
     if finer == 0.0:
         return grams
     steps = np.where(grams < scale.fine_below_g, scale.fine_step_g, scale.step_g) / finer
-    return np.asarray(np.round(grams / steps) * steps)
+    rounded = np.round(grams / steps) * steps
+    rounded = np.where(rounded > base.upper, np.floor(base.upper / steps) * steps, rounded)
+    rounded = np.where(rounded < base.lower, np.ceil(base.lower / steps) * steps, rounded)
+    outside = (rounded < base.lower) | (rounded > base.upper) | (base.lower >= base.upper)
+    return np.asarray(np.where(outside, grams, np.round(rounded, 9)))
 
 
 def _finished(
-    flavour: Flavour, composition: Array, added: Array, *, exact: bool
-) -> Assessment | None:
-    """One mix on the base as it was weighed, its additions balanced once more and rounded.
+    part: Part, of_base: Array, added: Array, scarce: set[str], *, exact: bool
+) -> tuple[Array, Assessment] | None:
+    """Additions [g] and the mix on the base as it was weighed, balanced once more and rounded.
 
-    ``None`` if rounding the base has made it impossible.
+    ``None`` if rounding the base has made it impossible.  Of what is ``scarce`` no more is added than was
+    found for all mixes together.
     """
-    recipe = flavour.recipe
-    number = len(recipe.ingredients) - len(added)
-    entries = [
-        RecipeIngredient(_BASE, grams=flavour.base_g, fixed=True, composition={"water": 100.0})
-    ]
-    entries += [
-        replace(entry, grams=float(grams))
-        for entry, grams in zip(recipe.ingredients[number:], added, strict=True)
-    ]
-    whole = mixture(replace(recipe, ingredients=tuple(entries), ratios=(), groups=()))
-    compositions = whole.compositions.copy()
-    compositions[0] = composition
-    mix = replace(whole, compositions=compositions, names=("Base", *whole.names[1:]))
-    rows: Programme = programme(mix)
-    found = optimum(mix, rows)
-    if found is None and not exact:
+    whole, rows, places = part.whole, part.rows, part.of_added
+    held = np.zeros(len(whole.keys))
+    held[part.of_base] = of_base
+    start, lower, upper = (np.zeros(len(held)) for _ in range(3))
+    start[places], lower[places], upper[places] = added, part.added.lower, part.added.upper
+    for place, entry, grams in zip(places, part.added.entries, added, strict=True):
+        if entry.key in scarce:  # shared with other mixes: no more than was found
+            upper[place] = max(min(upper[place], grams), lower[place])
+    left = replace(
+        rows.only(
+            tuple(
+                replace(
+                    row,
+                    lower=row.lower - float(row.coefficients @ held),
+                    upper=row.upper - float(row.coefficients @ held),
+                )
+                for row in rows.rows
+            )
+        ).with_limits(lower, upper),
+        total_least=rows.batch_g - float(rows.reach @ held),
+        total_most=rows.batch_g - float(rows.reach @ held),
+    )
+    weights = start
+    if places:
+        rest = replace(whole, before=tuple(float(grams) for grams in start), start=start)
+        found = optimum(rest, left)
+        if found is None and not exact:
+            return None
+        weights = start if found is None else found.weights
+        rounded = weighable(
+            left, np.where(weights < _NOTHING_G, 0.0, weights), part.flavour.recipe.scale
+        )
+        weights = weights if rounded is None else rounded.weights
+    judged = assess(whole, held + weights)
+    if not judged.all_met and not exact:
         return None
-    weights = np.append(flavour.base_g, added) if found is None else found.weights
-    rounded = weighable(rows, weights, recipe.scale)
-    judged = assess(mix, weights if rounded is None else rounded.weights)
     require_met(judged)
-    return judged
+    return weights[places], _with_base(part, judged, weights[places])
+
+
+def _with_base(part: Part, judged: Assessment, added: Array) -> Assessment:
+    """The mix as it is weighed: base as one line, then the additions."""
+    grams = part.flavour.base_g
+    lines = [Weight(_BASE, "Base", grams, grams, grams, grams, grams)]
+    for at, entry in enumerate(part.added.entries):
+        weight, block = float(added[at]) + 0.0, part.added
+        start = None if entry.grams is None else float(block.start[at])
+        bought, reached = weight * float(block.buys[at]), weight * float(block.reach[at])
+        name = block.names[at]
+        lines.append(Weight(entry.key, name, weight, entry.grams, bought, reached, start))
+    return replace(judged, weights=tuple(lines))
+
+
+def _conflict(plan: Plan) -> tuple[Clash, ...]:
+    """Demands that cannot hold together, without any one of which the others can.
+
+    First the mixes that are needed for it, then of these the demands.
+    """
+    parts = list(plan.parts)
+    for part in plan.parts:
+        rest = tuple(other for other in parts if other is not part)
+        if rest and solved(plan, rest) is None:
+            parts = list(rest)
+    kept = [Clash("", demand) for demand in plan.base.limit_demands()]
+    for part in parts:
+        own = [*demands(part.whole, part.rows), *part.added.limit_demands()]
+        kept += [Clash(part.flavour.recipe.name, demand) for demand in own]
+    for clash in sorted(kept, key=lambda each: _LET_GO.index(each.demand.kind)):
+        rest_of = [other for other in kept if other is not clash]
+        if not _is_possible(plan, tuple(parts), rest_of):
+            kept = rest_of
+    return tuple(kept)
+
+
+def _is_possible(plan: Plan, parts: tuple[Part, ...], kept: list[Clash]) -> bool:
+    """Say whether these demands can hold together; the stock counts where a limit of it is kept."""
+    limits = {
+        name: [c.demand for c in kept if c.mix == name and c.demand.kind == "limit"]
+        for name in ("", *(part.flavour.recipe.name for part in parts))
+    }
+    narrow = tuple(
+        replace(
+            part,
+            rows=restricted(
+                part.rows,
+                [
+                    c.demand
+                    for c in kept
+                    if c.mix == part.flavour.recipe.name and c.demand.kind == "target"
+                ],
+            ),
+            added=part.added.only(limits[part.flavour.recipe.name]),
+        )
+        for part in parts
+    )
+    stock = any(demand.field == "stock_g" for each in limits.values() for demand in each)
+    return solved(plan, narrow, plan.base.only(limits[""]), stock) is not None

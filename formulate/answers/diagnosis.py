@@ -87,8 +87,8 @@ def infer(recipe: Recipe, brix: float, plus_minus: float = 0.2) -> Inference:
     if not 0.0 < brix <= 85.0 or not plus_minus > 0.0:
         raise InputError("brix", f"{brix:g} °Bx is not from above 0 to 85", "Read again.")
     mix = mixture(recipe)
-    if mix.start is None:
-        raise InputError(recipe.name, "gives no weights", "Give what went into the pot.")
+    if mix.present is None:
+        raise InputError(recipe.name, "does not give every weight", "Give what went into the pot.")
     grams = np.array([entry.grams or 0.0 for entry in recipe.ingredients])
     expected = _brix(mix, grams)
     causes, units, sizes, effects, bounds = _causes(mix, grams, expected)

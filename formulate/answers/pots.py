@@ -16,6 +16,7 @@ from formulate.mix import (
     Programme,
     assess,
     mixture,
+    mosts,
     outlook,
     programme,
     require_met,
@@ -38,6 +39,7 @@ _DOUBLINGS, _HALVINGS = 6, 12
 _GROWN = 0.005  # of the batch: what is no larger batch yet
 _ROUND_G = 10.0
 _NOTHING_G = 1e-6
+_SAME_G = 1e-9  # of the batch
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +89,7 @@ def correct(recipe: Recipe, pot: Mapping[str, float]) -> tuple[Correction, ...]:
     planned = mixture(recipe)
     held = _held(planned, pot)
     size = float(planned.reach @ held) / recipe.batch_g
-    if size <= 1.0 + _NOTHING_G:
+    if size <= 1.0 + _NOTHING_G and not _holds_too_much(planned, held):
         found = _solved(recipe, held, 1.0, "finish")
         if found is not None:
             return (found,)
@@ -121,6 +123,15 @@ def _with_pot(recipe: Recipe, held: Array, size: float) -> tuple[Mixture, Progra
     return mix, programme(mix)
 
 
+def _holds_too_much(mix: Mixture, held: Array) -> bool:
+    """Whether the pot has more of something than the recipe takes, which nothing added puts right."""
+    most = [
+        min((each.grams for each in mosts(entry, 1.0) if each.field != "stock_g"), default=np.inf)
+        for entry in mix.recipe.ingredients
+    ]
+    return bool(np.any(held > np.array(most) + _SAME_G * mix.recipe.batch_g))
+
+
 def _as_held(mix: Mixture, held: Array) -> Mixture:
     """The mixture of which the pot is what there was before."""
     return replace(mix, before=tuple(float(grams) for grams in held), start=held)
@@ -131,7 +142,7 @@ def _smallest_size(recipe: Recipe, held: Array, size: float) -> float | None:
 
     def can(tried: float) -> bool:
         mix, rows = _with_pot(recipe, held, tried)
-        return is_possible(within_usual(mix, rows))
+        return not _holds_too_much(mix, held) and is_possible(within_usual(mix, rows))
 
     low, high = size, size
     for _ in range(_DOUBLINGS):

@@ -291,9 +291,10 @@ def _with_limit(
 def with_bound(recipe: Recipe, demand: Demand, bound: float) -> Recipe:
     """Return the recipe with the bound of one demand set; an exact target stays exact."""
     old = bounds_of(recipe, demand.key)
-    changed = Range(
-        old.min if demand.side == "max" else bound, old.max if demand.side == "min" else bound
-    )
+    if demand.side == "exact":
+        changed = Range(bound, bound)
+    else:
+        changed = Range(bound, old.max) if demand.side == "min" else Range(old.min, bound)
     return _with_bounds(recipe, demand.key, changed)
 
 

@@ -1,104 +1,90 @@
-"""Commands around the pot: label, heat, cooling, orders."""
+"""Commands around the pot: label, sheet, packs, heat, cooling, orders."""
 
 from __future__ import annotations
 
 import argparse
-import tomllib
 from dataclasses import asdict
 from typing import Any
 
-from formulate.cli.inputs import file_bytes, print_out, recipe_from, write_whole
+from formulate.cli.command import DONE, IMPOSSIBLE, Command, Parser, add_recipe
+from formulate.cli.inputs import file_bytes, recipe_from
+from formulate.cli.outputs import STDOUT, add_output, form_of, print_out, write_out
+from formulate.cli.temperatures import celsius, celsius_with_unit
 from formulate.errors import InputError
 
-__all__ = ["add_commands"]
-
-_DONE, _IMPOSSIBLE = 0, 3
+__all__ = ["COMMANDS"]
 
 
-def add_commands(commands: Any, finish: Any) -> None:
-    """Add the commands to a parser; ``finish`` adds what every command has."""
-    command = _command(
-        commands, "label", "draft of a label: nutrition, ingredients, allergens, names"
-    )
-    command.add_argument("recipe", help="recipe file, name of an example, or - for stdin")
-    command.add_argument("--rules", default="eu", help="eu or us (default eu)")
-    command.add_argument("--portion", type=float, help="grams of a portion")
-    command.add_argument(
+def _label_takes(parser: Parser) -> None:
+    add_recipe(parser)
+    parser.add_argument("--rules", default="eu", help="eu or us (default eu)")
+    parser.add_argument("--portion", type=float, help="grams of a portion")
+    parser.add_argument(
         "--balanced", action="store_true", help="of the balanced mix, not of the present weights"
     )
-    finish(command, _label)
-    command = _command(commands, "sheet", "the batch sheet, to print: .html or .pdf")
-    command.add_argument("recipe", help="recipe file, name of an example, or - for stdin")
-    command.add_argument("-o", "--output", required=True, help="file to write: .html or .pdf")
-    command.add_argument("--batch", type=float, help="grams of mix (default: the recipe's batch)")
-    command.add_argument("--portions", type=int, help="so many portions instead")
-    command.add_argument("--portion", type=float, help="grams of a portion")
-    command.add_argument("--large", action="store_true", help="very large type")
-    command.add_argument("--us", action="store_true", help="pounds and ounces beside grams")
-    finish(command, _sheet)
-    command = _command(commands, "pack", "estimate a composition from what a pack says")
-    command.add_argument("pack", help="TOML file with figures and ingredients, or - for stdin")
-    finish(command, _pack)
-    command = _command(
-        commands, "heat", "what a time at a temperature comes to against quoted rules"
-    )
-    command.add_argument("--at", type=float, required=True, help="temperature in the core, °C")
-    command.add_argument("--seconds", type=float, required=True, help="time held there, s")
-    finish(command, _heat)
-    command = _command(commands, "cool", "what readings of cooling come to against quoted rules")
-    command.add_argument(
-        "legs", nargs="+", metavar="FROM:TO:MINUTES", help="like 60:20:90 20:4:180"
-    )
-    finish(command, _cool)
-    command = _command(commands, "order", "what to buy for several mixes, less what is in stock")
-    command.add_argument("mixes", nargs="+", metavar="RECIPE=GRAMS", help="like damson_sorbet=4000")
-    command.add_argument("--churn", type=float, help="grams that one churn takes")
-    finish(command, _order)
 
 
-def _command(commands: Any, name: str, words: str) -> Any:
-    return commands.add_parser(name, help=words, description=words.capitalize() + ".")
+def _sheet_takes(parser: Parser) -> None:
+    add_recipe(parser)
+    add_output(parser, "file to write: .html or .pdf; - prints the page", required=True)
+    parser.add_argument("--batch", type=float, help="grams of mix (default: the recipe's batch)")
+    parser.add_argument("--portions", type=int, help="so many portions instead")
+    parser.add_argument("--portion", type=float, help="grams of a portion")
+    parser.add_argument("--large", action="store_true", help="very large type")
+    parser.add_argument("--us", action="store_true", help="pounds and ounces beside grams")
+
+
+def _pack_takes(parser: Parser) -> None:
+    parser.add_argument("pack", help="TOML file with figures and ingredients, or - for stdin")
+
+
+def _heat_takes(parser: Parser) -> None:
+    parser.add_argument(
+        "--at", required=True, help="temperature in the core, with its unit: 62.8C or 145F"
+    )
+    parser.add_argument("--seconds", type=float, required=True, help="time held there, s")
+
+
+def _cool_takes(parser: Parser) -> None:
+    parser.add_argument(
+        "legs",
+        nargs="+",
+        metavar="FROM:TO:MINUTES",
+        help="like 60:20:90 20:4:180, in °C, or 140F:70F:120",
+    )
+
+
+def _order_takes(parser: Parser) -> None:
+    parser.add_argument("mixes", nargs="+", metavar="RECIPE=GRAMS", help="like damson_sorbet=4000")
+    parser.add_argument("--churn", type=float, help="grams that one churn takes")
 
 
 def _label(options: argparse.Namespace) -> int:
-    import numpy as np
-
-    from formulate.answers import balance
-    from formulate.labels import label
-    from formulate.mix import mixture
+    from formulate.face import balance, label, shown
     from formulate.report import label_data, label_text
 
     recipe = recipe_from(options.recipe)
-    mix = mixture(recipe)
-    weights = mix.start
-    if options.balanced or weights is None:
-        result = balance(recipe)
-        if result.status != "balanced":
-            raise InputError(
-                recipe.name, "has no mix that meets its targets", "Balance it to see why."
-            )
-        weights = np.array([weight.grams for weight in result.mix.weights])
-    overrun = 0.0 if recipe.serving is None else recipe.serving.overrun_percent
-    found = label(mix, weights, options.rules, options.portion, overrun)
+    result = balance(recipe) if options.balanced else shown(recipe)
+    if result.status == "impossible":
+        raise InputError(recipe.name, "has no mix that meets its targets", "Balance it to see why.")
+    found = label(result, options.rules, options.portion)
     print_out(label_data(found) if options.json else label_text(found))
-    return _DONE
+    return DONE
 
 
 def _sheet(options: argparse.Namespace) -> int:
-    from formulate.answers import balance
-    from formulate.printing import sheet, sheet_html, sheet_pdf
+    from formulate.face import balance, sheet
+    from formulate.printing import sheet_html, sheet_pdf
     from formulate.report import mix_text
 
     where = options.output
-    if not where.endswith((".html", ".pdf")):
-        raise InputError("-o", f'"{where}" is neither .html nor .pdf', "Name it sheet.html.")
+    form = form_of(where, (".html", ".pdf"), "-o", "sheet.html")
     recipe = recipe_from(options.recipe)
     result = balance(recipe)
     if result.status != "balanced":
         print_out(mix_text(result))
-        return _IMPOSSIBLE
+        return IMPOSSIBLE
     page = sheet(
-        recipe,
         result,
         batch_g=options.batch,
         portions=options.portions,
@@ -106,13 +92,15 @@ def _sheet(options: argparse.Namespace) -> int:
         large=options.large,
         us_weights=options.us,
     )
-    data = sheet_pdf(page) if where.endswith(".pdf") else sheet_html(page).encode("utf-8")
-    write_whole(where, data, "-o")
-    print_out({"written": where} if options.json else f"{where} is written.")
-    return _DONE
+    write_out(where, sheet_pdf(page) if form == ".pdf" else sheet_html(page), "-o", options.force)
+    if where != STDOUT:
+        print_out({"written": where} if options.json else f"{where} is written.")
+    return DONE
 
 
 def _pack(options: argparse.Namespace) -> int:
+    import tomllib  # takes long to import
+
     from formulate.ingredients import COLUMNS
     from formulate.labels import pack_composition
     from formulate.report import sentences
@@ -132,26 +120,24 @@ def _pack(options: argparse.Namespace) -> int:
             if high > 0.0
         ]
         print_out({"basis": found.basis, "composition": own, "bounds": rows, "messages": said})
-        return _DONE
+        return DONE
     words = ", ".join(f"{key} = {value:g}" for key, value in own.items())
     print_out("\n".join([f"composition = {{ {words} }}", "", *said]))
-    return _DONE
+    return DONE
 
 
 def _heat(options: argparse.Namespace) -> int:
+    from formulate.face import heated
     from formulate.report import heat_data, heat_sentences, lethality_sentences
-    from formulate.safety import heat_verdicts, lethality
 
-    verdicts = heat_verdicts(options.at, options.seconds)
-    try:
-        advice = lethality_sentences(lethality(options.at, options.seconds))
-    except InputError:  # outside what was measured: the rules alone
-        advice = []
+    at_c = celsius_with_unit(options.at, "--at")
+    verdicts, kills = heated(at_c, options.seconds)
+    advice = [] if kills is None else lethality_sentences(kills)
     if options.json:
         print_out({"rules": heat_data(verdicts), "advice": advice})
     else:
-        print_out("\n".join([*heat_sentences(verdicts), *advice]))
-    return _DONE
+        print_out("\n".join([*heat_sentences(verdicts, at_c), *advice]))
+    return DONE
 
 
 def _cool(options: argparse.Namespace) -> int:
@@ -161,18 +147,19 @@ def _cool(options: argparse.Namespace) -> int:
     legs = []
     for word in options.legs:
         try:
-            start, end, minutes = (float(part.replace(",", ".")) for part in word.split(":"))
+            start, end, minutes = word.split(":")
+            taken = float(minutes.replace(",", "."))
         except ValueError:
             problem = f'"{word}" is not FROM:TO:MINUTES'
             raise InputError("cool", problem, "Write 60:20:90, for example.") from None
-        legs.append(CoolingLeg(start, end, minutes))
+        legs.append(CoolingLeg(celsius(start, "cool"), celsius(end, "cool"), taken))
     verdicts = cooling_verdicts(legs)
     print_out(
         {"rules": cooling_data(verdicts)}
         if options.json
         else "\n".join(cooling_sentences(verdicts))
     )
-    return _DONE
+    return DONE
 
 
 def _order(options: argparse.Namespace) -> int:
@@ -202,9 +189,26 @@ def _order(options: argparse.Namespace) -> int:
         ]
         data["versions"] = versions()
         print_out(data)
-        return _DONE
+        return DONE
     rows = [*order_rows(lines), *[""] * bool(plans)]
     rows += [f"{name}: {churns_words(number, each)}" for name, number, each in plans]
     rows += ["", f"Made with {made_with()}."]
     print_out("\n".join(rows))
-    return _DONE
+    return DONE
+
+
+COMMANDS = (
+    Command(
+        "label",
+        "draft of a label: nutrition, ingredients, allergens, names",
+        _label,
+        _label_takes,
+    ),
+    Command("sheet", "the batch sheet, to print: .html or .pdf", _sheet, _sheet_takes),
+    Command("pack", "estimate a composition from what a pack says", _pack, _pack_takes),
+    Command(
+        "heat", "what a time at a temperature comes to against quoted rules", _heat, _heat_takes
+    ),
+    Command("cool", "what readings of cooling come to against quoted rules", _cool, _cool_takes),
+    Command("order", "what to buy for several mixes, less what is in stock", _order, _order_takes),
+)

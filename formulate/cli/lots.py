@@ -4,30 +4,33 @@ from __future__ import annotations
 
 import argparse
 from datetime import date
-from typing import Any
 
-from formulate.cli.inputs import notebook_of, print_out
+from formulate.cli.command import DONE, Command, Parser
+from formulate.cli.inputs import add_notebook, notebook_of
+from formulate.cli.outputs import print_out
 
-__all__ = ["add_commands"]
-
-_DONE = 0
+__all__ = ["COMMANDS"]
 
 
-def add_commands(group: Any, add: Any) -> None:
-    """Add the commands to those of the notebook; ``add`` gives each what all of them have."""
-    command = add(group, "lots", "list lots and what is left, what to use first at the top", _lots)
-    command.add_argument("key", nargs="?", help="of one ingredient")
-    command.add_argument("--on", help="day, like 2026-11-25 (default: today)")
-    command = add(group, "lot", "note a delivery and what it reads", _lot, "key")
-    command.add_argument("--name", default="", help="what the kitchen calls it, like crate 7")
-    command.add_argument("--supplier", default="")
-    command.add_argument("--date", help="day on which it came in, like 2026-11-25")
-    command.add_argument("--use-by", help="last day on which it may be used")
-    command.add_argument("--grams", type=float, help="what came in, as bought")
-    command.add_argument("--scale", default="brix")
-    command.add_argument("--acidity-as", default="citric_acid")
+def _lots_takes(parser: Parser) -> None:
+    parser.add_argument("key", nargs="?", help="of one ingredient")
+    parser.add_argument("--on", help="day, like 2026-11-25 (default: today)")
+    add_notebook(parser)
+
+
+def _lot_takes(parser: Parser) -> None:
+    parser.add_argument("key")
+    parser.add_argument("--name", default="", help="what the kitchen calls it, like crate 7")
+    parser.add_argument("--supplier", default="")
+    parser.add_argument("--date", help="day on which it came in, like 2026-11-25")
+    parser.add_argument("--use-by", help="last day on which it may be used")
+    parser.add_argument("--grams", type=float, help="what came in, as bought")
+    parser.add_argument("--scale", default="brix")
+    parser.add_argument("--acidity-as", default="citric_acid")
     for name in ("reading", "temperature-c", "ph", "acidity", "price-per-kg"):
-        command.add_argument(f"--{name}", type=float)
+        parser.add_argument(f"--{name}", type=float)
+    parser.add_argument("--yes", action="store_true", help="the days are right, be they unlikely")
+    add_notebook(parser)
 
 
 def _lots(options: argparse.Namespace) -> int:
@@ -38,19 +41,23 @@ def _lots(options: argparse.Namespace) -> int:
     with notebook_of(options) as notebook:
         found = stock(notebook, options.key)
     print_out({"lots": lots_data(found)} if options.json else lots_text(found, on))
-    return _DONE
+    return DONE
 
 
 def _lot(options: argparse.Namespace) -> int:
     from formulate.ingredients import Lot, lot_from_data
-    from formulate.notebook import add_lot, stock
+    from formulate.notebook import delivered
     from formulate.report import lots_data, lots_text
 
     given = {name: getattr(options, name) for name in Lot.__dataclass_fields__}
     lot = lot_from_data(given)
     with notebook_of(options, create=True) as notebook:
-        with notebook.writing() as db:
-            number = add_lot(db, lot)
-        found = [left for left in stock(notebook, lot.key) if left.number == number]
+        found = [delivered(notebook, lot, sure=options.yes)]
     print_out(lots_data(found)[0] if options.json else lots_text(found, date.today()))
-    return _DONE
+    return DONE
+
+
+COMMANDS = (
+    Command("lots", "list lots and what is left, what to use first at the top", _lots, _lots_takes),
+    Command("lot", "note a delivery and what it reads", _lot, _lot_takes),
+)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from formulate.cli import lots as cli_lots
-from formulate.cli.inputs import notebook_of, print_out, recipe_from, write_whole
+from formulate.cli.command import DONE, FAULT, Command, Group, Parser, add_recipe
+from formulate.cli.copies import COMMANDS as COPIES
+from formulate.cli.inputs import add_notebook, notebook_of, recipe_from
+from formulate.cli.lots import COMMANDS as LOTS
+from formulate.cli.outputs import STDOUT, add_force, add_output, print_out, write_out
 from formulate.errors import InputError
 from formulate.messages import Message, message
 
@@ -16,75 +18,48 @@ if TYPE_CHECKING:
     from formulate.notebook import FurtherLot, Weighing
     from formulate.recipes import Recipe
 
-__all__ = ["add_commands", "add_learned", "add_notebook", "learned_recipe"]
-
-_DONE, _FAULT = 0, 1
+__all__ = ["COMMANDS", "add_learned", "learned_recipe"]
 
 
-def add_commands(commands: Any, finish: Any) -> None:
-    """Add the commands to a parser; ``finish`` adds what every command has."""
-
-    def add(group: Any, name: str, words: str, run: Callable[..., int], *places: str) -> Any:
-        command = group.add_parser(name, help=words, description=words.capitalize() + ".")
-        for place in places:
-            command.add_argument(place)
-        add_notebook(command)
-        finish(command, run)
-        return command
-
-    _recipe_commands(commands, add)
-    _batch_commands(commands, add)
-    about = "export, import, check or print the notebook; its lots"
-    group = commands.add_parser("notebook", help=about, description=about.capitalize() + ".")
-    group = group.add_subparsers(required=True, metavar="WHAT")
-    command = add(group, "export", "write everything as TOML and CSV", _export, "folder")
-    command.add_argument(
-        "--damaged", action="store_true", help="save what can be read of a damaged notebook"
-    )
-    add(group, "import", "take in an exported folder", _import, "folder")
-    add(group, "check", "look for damage, to the last page", _check)
-    add(group, "print", "write all recipes and batches to a page to print", _print, "file")
-    command = add(group, "strike", "strike a batch that was noted by mistake", _strike)
-    command.add_argument("batch", type=int)
-    command.add_argument("--why", required=True)
-    cli_lots.add_commands(group, add)
+def _keep_takes(parser: Parser) -> None:
+    add_recipe(parser)
+    parser.add_argument("--onto", type=int, help="the version that it was made from")
+    _signed(parser)
 
 
-def _recipe_commands(commands: Any, add: Any) -> None:
-    command = add(commands, "keep", "keep a recipe in the notebook as a new version", _keep)
-    command.add_argument("recipe", help="recipe file, name of an example, or - for stdin")
-    command.add_argument("--onto", type=int, help="the version that it was made from")
-    _signed(command)
-    command = add(
-        commands, "history", "find recipes, their versions, batches and verdicts", _history
-    )
-    command.add_argument("words", nargs="*", help="words of a name, a note or an ingredient")
-    command = add(commands, "recall", "print a kept recipe as a recipe file", _recall, "name")
-    command.add_argument("--version", type=int, help="default: the newest")
-    command = add(
-        commands, "compare", "two versions side by side: what has moved", _compare, "name"
-    )
-    command.add_argument("first", type=int)
-    command.add_argument("second", type=int)
-    add(
-        commands, "learned", "what verdicts, weighings and readings teach of this kitchen", _learned
-    )
+def _history_takes(parser: Parser) -> None:
+    parser.add_argument("words", nargs="*", help="words of a name, a note or an ingredient")
+    add_notebook(parser)
 
 
-def _batch_commands(commands: Any, add: Any) -> None:
-    command = add(commands, "made", "note a batch: weights really used, readings", _made, "name")
-    command.add_argument("--version", type=int, help="of the recipe (default: the newest)")
-    command.add_argument(
+def _recall_takes(parser: Parser) -> None:
+    parser.add_argument("name")
+    parser.add_argument("--version", type=int, help="default: the newest")
+    add_output(parser, "file to write it to, instead of printing it")
+    add_notebook(parser)
+
+
+def _compare_takes(parser: Parser) -> None:
+    parser.add_argument("name")
+    parser.add_argument("first", type=int)
+    parser.add_argument("second", type=int)
+    add_notebook(parser)
+
+
+def _made_takes(parser: Parser) -> None:
+    parser.add_argument("name")
+    parser.add_argument("--version", type=int, help="of the recipe (default: the newest)")
+    parser.add_argument(
         "--weights", nargs="*", default=[], metavar="KEY=GRAMS", help="those that were otherwise"
     )
-    command.add_argument(
+    parser.add_argument(
         "--lots",
         nargs="*",
         default=[],
         metavar="KEY=NUMBER",
         help="lots that were used; damson=7+8:334 is lot 7 with 334 g, as bought, of lot 8 blended in",
     )
-    command.add_argument(
+    parser.add_argument(
         "--weighed",
         nargs="*",
         default=[],
@@ -96,30 +71,60 @@ def _batch_commands(commands: Any, add: Any) -> None:
         ("churned", "minutes in the churn"),
         ("drawn", "temperature as drawn, °C"),
         ("served", "temperature as served, °C"),
-        ("overrun", "overrun measured, %"),
+        ("overrun", "overrun measured, %%"),
     ):
-        command.add_argument(f"--{name}", type=float, help=words)
-    command.add_argument("--on", help="day, like 2026-11-25 (default: today)")
-    _signed(command)
-    command = add(commands, "verdict", "note what the cook says of a batch", _verdict)
-    command.add_argument("batch", type=int)
+        parser.add_argument(f"--{name}", type=float, help=words)
+    parser.add_argument("--on", help="day, like 2026-11-25 (default: today)")
+    parser.add_argument("--yes", action="store_true", help="the days are right, be they unlikely")
+    _signed(parser)
+
+
+def _verdict_takes(parser: Parser) -> None:
+    parser.add_argument("batch", type=int)
     steps = "too soft -2, just right 0, too hard 2"
-    command.add_argument("--firmness", type=int, metavar="-2..2", help=steps)
-    command.add_argument("--at", type=float, help="temperature, °C (default: as it was served)")
-    command.add_argument("--sweetness", type=int, metavar="-2..2", help="too sweet is 2")
-    command.add_argument("--sandy", action="store_true")
-    command.add_argument("--icy", action="store_true")
-    _signed(command)
-    command = add(
-        commands, "repeat", "print a batch as a recipe, with its weights and lots", _repeat
+    parser.add_argument("--firmness", type=int, metavar="-2..2", help=steps)
+    parser.add_argument("--at", type=float, help="temperature, °C (default: as it was served)")
+    parser.add_argument("--sweetness", type=int, metavar="-2..2", help="too sweet is 2")
+    parser.add_argument("--sandy", action="store_true")
+    parser.add_argument("--icy", action="store_true")
+    _signed(parser)
+
+
+def _repeat_takes(parser: Parser) -> None:
+    parser.add_argument("batch", type=int)
+    parser.add_argument("--grams", type=float, help="mix wanted (default: as much as it was)")
+    add_notebook(parser)
+
+
+def _export_takes(parser: Parser) -> None:
+    parser.add_argument("folder")
+    parser.add_argument(
+        "--damaged", action="store_true", help="save what can be read of a damaged notebook"
     )
-    command.add_argument("batch", type=int)
-    command.add_argument("--grams", type=float, help="mix wanted (default: as much as it was)")
+    add_notebook(parser)
 
 
-def _signed(command: Any) -> None:
-    command.add_argument("--cook", default="", help="who")
-    command.add_argument("--note", default="", help="in your own words")
+def _import_takes(parser: Parser) -> None:
+    parser.add_argument("folder")
+    add_notebook(parser)
+
+
+def _print_takes(parser: Parser) -> None:
+    parser.add_argument("file", help="page to write; - prints it")
+    add_force(parser)
+    add_notebook(parser)
+
+
+def _strike_takes(parser: Parser) -> None:
+    parser.add_argument("batch", type=int)
+    parser.add_argument("--why", required=True)
+    add_notebook(parser)
+
+
+def _signed(parser: Parser) -> None:
+    parser.add_argument("--cook", default="", help="who")
+    parser.add_argument("--note", default="", help="in your own words")
+    add_notebook(parser)
 
 
 def _keep(options: argparse.Namespace) -> int:
@@ -130,7 +135,7 @@ def _keep(options: argparse.Namespace) -> int:
     with notebook_of(options, create=True) as notebook:
         kept = keep(notebook, recipe, onto=options.onto, cook=options.cook, note=options.note)
     print_out(plain_data(kept) if options.json else f"{kept.name}: kept as version {kept.number}.")
-    return _DONE
+    return DONE
 
 
 def _history(options: argparse.Namespace) -> int:
@@ -141,12 +146,12 @@ def _history(options: argparse.Namespace) -> int:
         found = search(notebook, " ".join(options.words))
         if len(found) != 1:
             print_out({"recipes": plain_data(found)} if options.json else found_text(found))
-            return _DONE
+            return DONE
         name = found[0].newest.name
         versions, made = history(notebook, name), batches(notebook, name)
     text = recipe_text(versions, made)
     print_out(plain_data({"recipe_versions": versions, "batches": made}) if options.json else text)
-    return _DONE
+    return DONE
 
 
 def _recall(options: argparse.Namespace) -> int:
@@ -155,8 +160,14 @@ def _recall(options: argparse.Namespace) -> int:
 
     with notebook_of(options) as notebook:
         kept = kept_version(notebook, options.name, options.version)
+    if options.output is not None:
+        write_out(options.output, kept.toml, "-o", options.force)
+        if options.output != STDOUT:
+            written = f"{options.output} is written."
+            print_out({"written": options.output} if options.json else written)
+        return DONE
     print_out(plain_data(kept) if options.json else kept.toml.rstrip("\n"))
-    return _DONE
+    return DONE
 
 
 def _compare(options: argparse.Namespace) -> int:
@@ -166,7 +177,7 @@ def _compare(options: argparse.Namespace) -> int:
     with notebook_of(options) as notebook:
         found = compare(notebook, options.name, options.first, options.second)
     print_out(plain_data(found) if options.json else comparison_text(found))
-    return _DONE
+    return DONE
 
 
 def _learned(options: argparse.Namespace) -> int:
@@ -176,7 +187,7 @@ def _learned(options: argparse.Namespace) -> int:
     with notebook_of(options) as notebook:
         found = kitchen_of(notebook)
     print_out(plain_data(found) if options.json else kitchen_text(found))
-    return _DONE
+    return DONE
 
 
 def learned_recipe(options: argparse.Namespace) -> tuple[Recipe, tuple[Message, ...]]:
@@ -191,21 +202,14 @@ def learned_recipe(options: argparse.Namespace) -> tuple[Recipe, tuple[Message, 
     return found, said or (message("learned_nothing"),)
 
 
-def add_learned(command: Any) -> None:
+def add_learned(parser: Parser) -> None:
     """Add the options that :func:`learned_recipe` reads."""
-    command.add_argument(
+    parser.add_argument(
         "--learned",
         action="store_true",
         help="with this kitchen's serving window, losses and lots, as the notebook shows them",
     )
-    add_notebook(command)
-
-
-def add_notebook(command: Any) -> None:
-    """Add the option that names the notebook's file."""
-    command.add_argument(
-        "--notebook", type=Path, metavar="PATH", help="the notebook's file (default: your own)"
-    )
+    add_notebook(parser)
 
 
 def _made(options: argparse.Namespace) -> int:
@@ -233,9 +237,10 @@ def _made(options: argparse.Namespace) -> int:
             on=None if options.on is None else day(options.on, "--on"),
             cook=options.cook,
             note=options.note,
+            sure=options.yes,
         )
     print_out(plain_data(batch) if options.json else batch_text(batch))
-    return _DONE
+    return DONE
 
 
 def _verdict(options: argparse.Namespace) -> int:
@@ -260,7 +265,7 @@ def _verdict(options: argparse.Namespace) -> int:
             ),
         )
     print_out(plain_data(found) if options.json else batch_text(found))
-    return _DONE
+    return DONE
 
 
 def _repeat(options: argparse.Namespace) -> int:
@@ -270,7 +275,7 @@ def _repeat(options: argparse.Namespace) -> int:
     with notebook_of(options) as notebook:
         text = to_toml(made_recipe(notebook, options.batch, options.grams))
     print_out({"toml": text} if options.json else text.rstrip("\n"))
-    return _DONE
+    return DONE
 
 
 def _export(options: argparse.Namespace) -> int:
@@ -287,7 +292,7 @@ def _export(options: argparse.Namespace) -> int:
             found = export_notebook(notebook, folder)
         text = f"Exported to {folder}: {tally(found)}."
     print_out(plain_data({"folder": str(folder), "faults": found.faults}) if options.json else text)
-    return _DONE
+    return DONE
 
 
 def _import(options: argparse.Namespace) -> int:
@@ -304,7 +309,7 @@ def _import(options: argparse.Namespace) -> int:
         f"Taken in as new: versions of recipes {len(found.versions)}, batches {len(found.batches)}."
     )
     print_out(plain_data(new) if options.json else text)
-    return _DONE
+    return DONE
 
 
 def _check(options: argparse.Namespace) -> int:
@@ -315,19 +320,23 @@ def _check(options: argparse.Namespace) -> int:
     found = examine(place)
     data = plain_data({"faults": found.faults, "recipe_versions": len(found.versions)})
     print_out(data if options.json else examination_text(found, str(place)))
-    return _FAULT if found.faults else _DONE
+    return FAULT if found.faults else DONE
 
 
 def _print(options: argparse.Namespace) -> int:
     from formulate.notebook import batches, history, search
-    from formulate.report import print_page
+    from formulate.printing import notebook_html
+    from formulate.report import printed_recipe
 
     with notebook_of(options) as notebook:
         names = [found.newest.name for found in search(notebook)]
-        page = print_page([(history(notebook, name), batches(notebook, name)) for name in names])
-    write_whole(options.file, page.encode("utf-8"), "file")
-    print_out({"file": options.file} if options.json else f"Written to {options.file}.")
-    return _DONE
+        page = notebook_html(
+            printed_recipe(history(notebook, name), batches(notebook, name)) for name in names
+        )
+    write_out(options.file, page, "file", options.force)
+    if options.file != STDOUT:
+        print_out({"file": options.file} if options.json else f"Written to {options.file}.")
+    return DONE
 
 
 def _strike(options: argparse.Namespace) -> int:
@@ -337,7 +346,7 @@ def _strike(options: argparse.Namespace) -> int:
     with notebook_of(options) as notebook:
         found = strike(notebook, options.batch, options.why)
     print_out(plain_data(found) if options.json else batch_text(found))
-    return _DONE
+    return DONE
 
 
 def _pairs(words: list[str], place: str) -> list[tuple[str, str]]:
@@ -380,3 +389,39 @@ def _weighing(where: str, weights: str) -> Weighing:
         return Weighing(key, step, grams[1], grams[2], grams[0])
     problem = f'"{weights}" is neither BEFORE:AFTER nor HERB:LIQUID:STRAINED'
     raise InputError("--weighed", problem, "Write plum:sieve=1180:1030, for example.")
+
+
+COMMANDS = (
+    Command("keep", "keep a recipe in the notebook as a new version", _keep, _keep_takes),
+    Command(
+        "history", "find recipes, their versions, batches and verdicts", _history, _history_takes
+    ),
+    Command("recall", "print a kept recipe as a recipe file", _recall, _recall_takes),
+    Command("compare", "two versions side by side: what has moved", _compare, _compare_takes),
+    Command(
+        "learned",
+        "what verdicts, weighings and readings teach of this kitchen",
+        _learned,
+        add_notebook,
+    ),
+    Command("made", "note a batch: weights really used, readings", _made, _made_takes),
+    Command("verdict", "note what the cook says of a batch", _verdict, _verdict_takes),
+    Command(
+        "repeat", "print a batch as a recipe, with its weights and lots", _repeat, _repeat_takes
+    ),
+    Group(
+        "notebook",
+        "export, import, check, print or copy the notebook; its lots",
+        (
+            Command("export", "write everything as TOML and CSV", _export, _export_takes),
+            Command("import", "take in an exported folder", _import, _import_takes),
+            Command("check", "look for damage, to the last page", _check, add_notebook),
+            Command(
+                "print", "write all recipes and batches to a page to print", _print, _print_takes
+            ),
+            Command("strike", "strike a batch that was noted by mistake", _strike, _strike_takes),
+            *LOTS,
+            *COPIES,
+        ),
+    ),
+)

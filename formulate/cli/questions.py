@@ -3,88 +3,94 @@
 from __future__ import annotations
 
 import argparse
-from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from formulate.cli.inputs import file_bytes, print_out, recipe_from
+from formulate.cli.command import DONE, IMPOSSIBLE, Command, Parser, add_recipe
+from formulate.cli.inputs import file_bytes, recipe_from
+from formulate.cli.outputs import print_out
 from formulate.errors import InputError
 
-__all__ = ["add_commands"]
+if TYPE_CHECKING:
+    from formulate.answers import Result
+    from formulate.recipes import Recipe
 
-_DONE, _IMPOSSIBLE = 0, 3
+__all__ = ["COMMANDS", "say_why_none"]
 
 
-def add_commands(commands: Any, finish: Any) -> None:
-    """Add the commands to a parser; ``finish`` adds what every command has."""
-    command = _with_recipe(
-        commands, "ranges", "how far ingredients and targets can move, and what each target costs"
-    )
-    command.add_argument(
+def _ranges_takes(parser: Parser) -> None:
+    add_recipe(parser)
+    parser.add_argument(
         "--slack",
         type=float,
         default=0.1,
         help="how much worse than the optimum a mix may be (default 0.1: a tenth of one weight)",
     )
-    finish(command, _ranges)
-    command = _with_recipe(commands, "ladder", "one balanced mix for each reading of a fruit")
-    command.add_argument("--ingredient", required=True, help="key of what is read")
-    command.add_argument("--brix", required=True, help="readings, from:to:step, like 9:15:0.5")
-    finish(command, _ladder)
-    command = _with_recipe(commands, "correct", "smallest additions that put a half-made pot right")
-    command.add_argument(
+
+
+def _ladder_takes(parser: Parser) -> None:
+    add_recipe(parser)
+    parser.add_argument("--ingredient", required=True, help="key of what is read")
+    parser.add_argument("--brix", required=True, help="readings, from:to:step, like 9:15:0.5")
+
+
+def _correct_takes(parser: Parser) -> None:
+    add_recipe(parser)
+    parser.add_argument(
         "--in-pot", nargs="*", default=[], metavar="KEY=GRAMS", help="what the pot holds already"
     )
-    command.add_argument("--reads", type=float, help="reading of the whole mix, °Bx at 20 °C")
-    command.add_argument(
+    parser.add_argument("--reads", type=float, help="reading of the whole mix, °Bx at 20 °C")
+    parser.add_argument(
         "--plus-minus", type=float, default=0.2, help="how far that reading may be off (0.2)"
     )
-    finish(command, _correct)
-    command = _with_recipe(commands, "tradeoff", "the exact frontier between two wishes")
-    command.add_argument("first", help="change, cost_per_kg, hardness, or a property")
-    command.add_argument("second", help="the same; a minus before a property means: more is better")
-    finish(command, _tradeoff)
-    command = _with_recipe(commands, "alternatives", "mixes of different sets of ingredients")
-    command.add_argument("--count", type=int, default=3, help="how many (default 3)")
-    finish(command, _alternatives)
-    command = _with_recipe(commands, "without", "the best mix without one ingredient")
-    command.add_argument("key", help="what is out of stock, not wanted, or too dear")
-    finish(command, _without)
-    command = commands.add_parser("base", help="one base for several mixes, and their additions")
-    command.add_argument("menu", help="file with [[base]] and [[mix]] tables, or - for stdin")
-    finish(command, _base)
 
 
-def _with_recipe(commands: Any, name: str, words: str) -> Any:
-    command = commands.add_parser(name, help=words, description=words.capitalize() + ".")
-    command.add_argument("recipe", help="recipe file, name of an example, or - for stdin")
-    return command
+def _tradeoff_takes(parser: Parser) -> None:
+    add_recipe(parser)
+    parser.add_argument("first", help="change, cost_per_kg, hardness, or a property")
+    parser.add_argument("second", help="the same; a minus before a property means: more is better")
+
+
+def _alternatives_takes(parser: Parser) -> None:
+    add_recipe(parser)
+    parser.add_argument("--count", type=int, default=3, help="how many (default 3)")
+
+
+def _without_takes(parser: Parser) -> None:
+    add_recipe(parser)
+    parser.add_argument("key", help="what is out of stock, not wanted, or too dear")
+
+
+def _base_takes(parser: Parser) -> None:
+    parser.add_argument("menu", help="file with [[base]] and [[mix]] tables, or - for stdin")
 
 
 def _ranges(options: argparse.Namespace) -> int:
-    from formulate.answers import ranges
+    from formulate.face import ranges
     from formulate.report import ranges_data, ranges_text
 
     recipe = recipe_from(options.recipe)
     found = ranges(recipe, options.slack)
     if found is None:
-        return _no_mix(recipe, options)
+        return say_why_none(recipe, options)
     print_out(ranges_data(found) if options.json else ranges_text(recipe.name, found))
-    return _DONE
+    return DONE
 
 
 def _ladder(options: argparse.Namespace) -> int:
-    from formulate.answers import ladder, readings_of
+    from formulate.answers import readings_of
+    from formulate.face import ladder
     from formulate.report import ladder_data, ladder_text
 
     recipe = recipe_from(options.recipe)
     found = ladder(recipe, options.ingredient, readings_of(options.brix))
     print_out(ladder_data(found, recipe) if options.json else ladder_text(found, recipe))
     possible = any(rung.grams is not None for rung in found.rungs)
-    return _DONE if possible else _IMPOSSIBLE
+    return DONE if possible else IMPOSSIBLE
 
 
 def _correct(options: argparse.Namespace) -> int:
-    from formulate.answers import correct, infer
+    from formulate.answers import infer
+    from formulate.face import correct
     from formulate.report import correction_data, correction_text, inference_data, inference_text
 
     recipe = recipe_from(options.recipe)
@@ -93,7 +99,7 @@ def _correct(options: argparse.Namespace) -> int:
         raise InputError("correct", problem, "Give --in-pot sucrose=300 … or --reads 26.5.")
     data: dict[str, Any] = {"name": recipe.name}
     lines: list[str] = []
-    code = _DONE
+    code = DONE
     if options.reads is not None:
         inference = infer(recipe, options.reads, options.plus_minus)
         data["inference"] = inference_data(inference)
@@ -102,7 +108,7 @@ def _correct(options: argparse.Namespace) -> int:
         corrections = correct(recipe, _pot(options.in_pot))
         data["corrections"] = [correction_data(each) for each in corrections]
         lines.append(correction_text(recipe.name, corrections))
-        code = _IMPOSSIBLE if corrections[0].aim == "nearest" else _DONE
+        code = IMPOSSIBLE if corrections[0].aim == "nearest" else DONE
     print_out(data if options.json else "\n\n".join(lines))
     return code
 
@@ -124,15 +130,15 @@ def _pot(words: list[str]) -> dict[str, float]:
 
 
 def _tradeoff(options: argparse.Namespace) -> int:
-    from formulate.answers import frontier
+    from formulate.face import tradeoff
     from formulate.report import frontier_data, frontier_text
 
     recipe = recipe_from(options.recipe)
-    found = frontier(recipe, options.first, options.second)
+    found = tradeoff(recipe, options.first, options.second)
     if found is None:
-        return _no_mix(recipe, options)
+        return say_why_none(recipe, options)
     print_out(frontier_data(found) if options.json else frontier_text(recipe.name, found))
-    return _DONE
+    return DONE
 
 
 def _alternatives(options: argparse.Namespace) -> int:
@@ -142,18 +148,15 @@ def _alternatives(options: argparse.Namespace) -> int:
     recipe = recipe_from(options.recipe)
     found = different_mixes(recipe, options.count)
     if not found:
-        return _no_mix(recipe, options)
+        return say_why_none(recipe, options)
     print_out(different_data(found) if options.json else different_text(recipe.name, found))
-    return _DONE
+    return DONE
 
 
 def _without(options: argparse.Namespace) -> int:
-    from formulate.recipes import without
+    from formulate.face import without
 
-    recipe = without(recipe_from(options.recipe), options.key)
-    name = f"{recipe.name}, without {options.key.replace('_', ' ')}"
-    never = replace(recipe.exclude, keys=(*recipe.exclude.keys, options.key))
-    return _answer(replace(recipe, name=name, exclude=never), options)
+    return _printed(without(recipe_from(options.recipe), options.key), options)
 
 
 def _base(options: argparse.Namespace) -> int:
@@ -164,24 +167,39 @@ def _base(options: argparse.Namespace) -> int:
     data, name = file_bytes(options.menu)
     menu = menu_from_mapping(toml_tables(data, name, "menu", "formulate base --help"), name)
     found = shared_base(menu)
-    if found is None:
-        words = "No base serves all of these mixes; balance each alone to see what it needs."
-        data_out = {"name": menu.name, "status": "impossible", "messages": [words]}
-        print_out(data_out if options.json else words)
-        return _IMPOSSIBLE
     print_out(base_data(menu.name, found) if options.json else base_text(menu.name, found))
-    return _DONE
+    return IMPOSSIBLE if found.status == "impossible" else DONE
 
 
-def _no_mix(recipe: Any, options: argparse.Namespace) -> int:
-    """Nothing can be said around an optimum that is not there: say why."""
-    return _answer(recipe, options)
+def say_why_none(recipe: Recipe, options: argparse.Namespace) -> int:
+    """Print why no mix can be, where nothing can be said around an optimum that is not there."""
+    from formulate.face import balance
+
+    return _printed(balance(recipe), options)
 
 
-def _answer(recipe: Any, options: argparse.Namespace) -> int:
-    from formulate.answers import balance
+def _printed(result: Result, options: argparse.Namespace) -> int:
     from formulate.report import mix_data, mix_text
 
-    result = balance(recipe)
     print_out(mix_data(result) if options.json else mix_text(result))
-    return _IMPOSSIBLE if result.status == "impossible" else _DONE
+    return IMPOSSIBLE if result.status == "impossible" else DONE
+
+
+COMMANDS = (
+    Command(
+        "ranges",
+        "how far ingredients and targets can move, and what each target costs",
+        _ranges,
+        _ranges_takes,
+    ),
+    Command("ladder", "one balanced mix for each reading of a fruit", _ladder, _ladder_takes),
+    Command(
+        "correct", "smallest additions that put a half-made pot right", _correct, _correct_takes
+    ),
+    Command("tradeoff", "the exact frontier between two wishes", _tradeoff, _tradeoff_takes),
+    Command(
+        "alternatives", "mixes of different sets of ingredients", _alternatives, _alternatives_takes
+    ),
+    Command("without", "the best mix without one ingredient", _without, _without_takes),
+    Command("base", "one base for several mixes, and their additions", _base, _base_takes),
+)

@@ -5,20 +5,23 @@ from __future__ import annotations
 import argparse
 import sys
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from formulate.cli.inputs import print_out, recipe_from
+from formulate.cli.command import DONE, FAULT, IMPOSSIBLE, Command, Parser, add_recipe
+from formulate.cli.inputs import recipe_from
+from formulate.cli.outputs import STDOUT, add_output, print_out
+from formulate.cli.questions import say_why_none
 from formulate.errors import InputError
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from formulate.recipes import Recipe
     from formulate.sweeps import Progress, Sweep, Tally
 
-__all__ = ["add_commands"]
+__all__ = ["COMMANDS"]
 
-_DONE, _FAULT, _IMPOSSIBLE = 0, 1, 3
 _TOLD_EVERY_S = 1.0
 _EXAMPLES = """examples:
   formulate explore damson_sorbet --vary damson.brix=9:20:0.1 -o readings.csv
@@ -27,18 +30,9 @@ _EXAMPLES = """examples:
   formulate explore damson_sorbet --mixes 1000 --seed 1 -o mixes.csv"""
 
 
-def add_commands(commands: Any, finish: Any) -> None:
-    """Add the command to a parser; ``finish`` adds what every command has."""
-    words = "one mix for each of many readings, prices, bounds or sets of ingredients, into a file"
-    command = commands.add_parser(
-        "explore",
-        help=words,
-        description=words.capitalize() + ".",
-        epilog=_EXAMPLES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
-    command.add_argument("recipe", help="recipe file, name of an example, or - for stdin")
-    command.add_argument(
+def _takes(parser: Parser) -> None:
+    add_recipe(parser)
+    parser.add_argument(
         "--vary",
         nargs="+",
         action="extend",
@@ -47,7 +41,7 @@ def add_commands(commands: Any, finish: Any) -> None:
         help="from:to:step, from:to (even odds) or mean+-deviation, of damson.brix, cream_35.price, "
         "target.sugars.max, serving.temperature_c, …",
     )
-    command.add_argument(
+    parser.add_argument(
         "--leave-out",
         nargs="+",
         action="extend",
@@ -55,35 +49,55 @@ def add_commands(commands: Any, finish: Any) -> None:
         metavar="KEY",
         help="ingredients to be there and not be there: every set of them",
     )
-    command.add_argument("--samples", type=int, help="how often what is random is drawn")
-    command.add_argument("--seed", type=int, default=0, help="where random numbers begin (0)")
-    command.add_argument(
+    parser.add_argument("--samples", type=int, help="how often what is random is drawn")
+    parser.add_argument("--seed", type=int, default=0, help="where random numbers begin (0)")
+    parser.add_argument(
         "--mixes",
         type=int,
         help="instead: so many mixes drawn evenly from all that meet the targets",
     )
-    command.add_argument("-o", "--output", required=True, help="file to write: .parquet or .csv")
-    command.add_argument("--workers", type=int, default=1, help="processes of this machine (1)")
-    command.add_argument(
+    add_output(parser, "file to write: .parquet or .csv; - prints the rows", required=True)
+    parser.add_argument("--workers", type=int, default=1, help="processes of this machine (1)")
+    parser.add_argument(
         "--scheduler", metavar="ADDRESS", help="a Dask scheduler instead, like tcp://192.0.2.7:8786"
     )
-    finish(command, _explore)
 
 
 def _explore(options: argparse.Namespace) -> int:
-    from pathlib import Path
-
-    from formulate.sweeps import two_forms
-
     recipe = recipe_from(options.recipe)
-    output = Path(options.output)
-    two_forms(output)
-    if options.mixes is None:
-        return _sweep(recipe, output, options)
-    if options.vary or options.leave_out or options.samples is not None:
+    many = options.mixes is not None
+    if many and (options.vary or options.leave_out or options.samples is not None):
         problem = "draws from one recipe, and goes with neither --vary, --leave-out nor --samples"
         raise InputError("--mixes", problem, "Give one or the other.")
-    return _mixes(recipe, output, options)
+    with _output(options) as output:
+        return _mixes(recipe, output, options) if many else _sweep(recipe, output, options)
+
+
+@contextmanager
+def _output(options: argparse.Namespace) -> Iterator[Path]:
+    """The file to write; for the standard output one in a folder that goes when its rows are printed."""
+    import tempfile
+
+    from formulate.face import make_way
+    from formulate.sweeps import two_forms
+
+    if options.output != STDOUT:
+        output = Path(options.output)
+        two_forms(output)
+        if options.force:
+            make_way(options.output, "-o", force=True)
+        yield output
+        return
+    with tempfile.TemporaryDirectory() as folder:
+        yield Path(folder) / "sweep.csv"
+
+
+def _told(output: Path, options: argparse.Namespace, data: Any, text: str) -> None:
+    """Print what has been written, or, where that is asked for, what would have been."""
+    if options.output == STDOUT:
+        print_out(output.read_text(encoding="utf-8-sig").removesuffix("\n"))
+    else:
+        print_out(data if options.json else text)
 
 
 def _sweep(recipe: Recipe, output: Path, options: argparse.Namespace) -> int:
@@ -92,14 +106,16 @@ def _sweep(recipe: Recipe, output: Path, options: argparse.Namespace) -> int:
 
     axes = tuple(axis_of(words) for words in options.vary)
     sweep = sweep_of(recipe, axes, tuple(options.leave_out), options.samples, options.seed)
+    if options.force:
+        output.unlink(missing_ok=True)
     try:
         tally = _worked_on(sweep, output, options)
     except KeyboardInterrupt:
         print("Stopped. What is finished is kept; the same command goes on.", file=sys.stderr)
-        return _FAULT
+        return FAULT
     told = (sweep, tally, options.output)
-    print_out(sweep_data(*told) if options.json else sweep_text(*told))
-    return _DONE if tally.balanced else _IMPOSSIBLE
+    _told(output, options, sweep_data(*told), sweep_text(*told))
+    return DONE if tally.balanced else IMPOSSIBLE
 
 
 def _worked_on(sweep: Sweep, output: Path, options: argparse.Namespace) -> Tally:
@@ -140,33 +156,36 @@ def _progress() -> Progress:
 
 
 def _mixes(recipe: Recipe, output: Path, options: argparse.Namespace) -> int:
+    from uuid import uuid4
+
     from formulate.recipes import to_toml
     from formulate.report import drawn_about, drawn_columns, drawn_data, drawn_text
     from formulate.sweeps import draw_mixes, whole_table, write_table
 
-    if output.exists():
+    if output.exists() and not options.force:
         problem = f"{options.output} is there already"
-        raise InputError("-o", problem, "Name another file, or move that one away.")
+        raise InputError("-o", problem, "Name another file, or give --force to write over it.")
     found = draw_mixes(recipe, options.mixes, options.seed)
     if found is None:
-        return _no_mix(recipe, options)
+        return say_why_none(recipe, options)
     about = drawn_about(recipe.name, to_toml(recipe), found, options.seed)
-    part = output.with_name(f"{output.name}.part")
+    part = output.with_name(f"{uuid4().hex}.part")
     try:
         write_table(output, [whole_table(drawn_columns(found))], about, part)
     except OSError as error:
         problem = f"{output} cannot be written ({error.strerror})"
         raise InputError("-o", problem, "Name another place, or make room.") from None
     told = (recipe.name, found, options.output)
-    print_out(drawn_data(*told) if options.json else drawn_text(*told))
-    return _DONE
+    _told(output, options, drawn_data(*told), drawn_text(*told))
+    return DONE
 
 
-def _no_mix(recipe: Recipe, options: argparse.Namespace) -> int:
-    """There is nothing to draw from: say why."""
-    from formulate.answers import balance
-    from formulate.report import mix_data, mix_text
-
-    result = balance(recipe)
-    print_out(mix_data(result) if options.json else mix_text(result))
-    return _IMPOSSIBLE
+COMMANDS = (
+    Command(
+        "explore",
+        "one mix for each of many readings, prices, bounds or sets of ingredients, into a file",
+        _explore,
+        _takes,
+        _EXAMPLES,
+    ),
+)

@@ -4,35 +4,30 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from formulate.cli.inputs import file_bytes, print_out, write_whole
-from formulate.errors import InputError
+from formulate.cli.command import DONE, IMPOSSIBLE, Command, Parser
+from formulate.cli.inputs import file_bytes
+from formulate.cli.outputs import STDOUT, add_output, form_of, print_out, write_out
 
 if TYPE_CHECKING:
     from formulate.notebook import Notebook
     from formulate.planning import WeekMenu
     from formulate.recipes import Recipe
 
-__all__ = ["add_commands"]
-
-_DONE, _IMPOSSIBLE = 0, 3
+__all__ = ["COMMANDS"]
 
 
-def add_commands(commands: Any, finish: Any) -> None:
-    """Add the command to a parser; ``finish`` adds what every command has."""
-    words = "a week's menu: mixes, churns, lots to use first, what to order, what expires"
-    command = commands.add_parser("week", help=words, description=words.capitalize() + ".")
-    command.add_argument("menu", help="menu file, name of an example, or - for stdin")
-    command.add_argument("-o", "--output", help="file to write: .html to print, or .csv")
-    command.add_argument(
+def _takes(parser: Parser) -> None:
+    parser.add_argument("menu", help="menu file, name of an example, or - for stdin")
+    add_output(parser, "file to write: .html to print, or .csv; - prints the page")
+    parser.add_argument(
         "--notebook",
         nargs="?",
         const="",
         metavar="PATH",
         help="with the notebook's lots and recipes (no path: your own notebook)",
     )
-    finish(command, _week)
 
 
 def _week(options: argparse.Namespace) -> int:
@@ -42,8 +37,7 @@ def _week(options: argparse.Namespace) -> int:
     from formulate.report import week_csv, week_data, week_text
 
     where = options.output
-    if where is not None and not where.endswith((".html", ".csv")):
-        raise InputError("-o", f'"{where}" is neither .html nor .csv', "Name it week.html.")
+    form = None if where is None else form_of(where, (".html", ".csv"), "-o", "week.html")
     menu = parse_menu(*file_bytes(options.menu, "menu"))
     folder = Path(options.menu).parent
     noted: tuple[Left, ...] = ()
@@ -56,16 +50,18 @@ def _week(options: argparse.Namespace) -> int:
             recipes, noted = _recipes(menu, folder, own), stock(own)
     found = week(menu, recipes, shelf(menu.lots, noted, recipes.values()))
     if where is not None:
-        page = week_html(found) if where.endswith(".html") else week_csv(found)
-        bom = "utf-8" if where.endswith(".html") else "utf-8-sig"
-        write_whole(where, page.encode(bom), "-o")
+        page = week_html(found) if form == ".html" else week_csv(found).encode("utf-8-sig")
+        write_out(where, page, "-o", options.force)
+    done = DONE if found.is_possible else IMPOSSIBLE
+    if where == STDOUT:
+        return done
     if options.json:
         print_out(week_data(found) | ({} if where is None else {"written": where}))
     else:
         print_out(week_text(found) if where is None else f"{where} is written.")
     if where is not None and not options.json and not found.is_possible:
         print_out("A mix cannot be made from these lots; the page says why.")
-    return _DONE if found.is_possible else _IMPOSSIBLE
+    return done
 
 
 def _recipes(menu: WeekMenu, folder: Path, notebook: Notebook | None) -> dict[str, Recipe]:
@@ -75,17 +71,16 @@ def _recipes(menu: WeekMenu, folder: Path, notebook: Notebook | None) -> dict[st
 
 def _recipe(word: str, folder: Path, notebook: Notebook | None) -> Recipe:
     """A recipe by its path from the menu, the name of an example, or a name kept in the notebook."""
-    from formulate.data import example_bytes, example_names
-    from formulate.recipes import parse
+    from formulate.face import load
 
-    place = folder / word
-    if "\0" not in word and place.is_file():
-        return parse(*file_bytes(str(place)))
-    if word in example_names():
-        return parse(example_bytes(word), word)
-    if notebook is not None:
-        from formulate.notebook import kept_version
+    return load(word, notebook=notebook, folder=folder)
 
-        return kept_version(notebook, word).recipe
-    remedy = f"Examples are: {', '.join(example_names())}; for one that is kept, give --notebook."
-    raise InputError(f"recipe {word!r}", "there is no such file or example", remedy)
+
+COMMANDS = (
+    Command(
+        "week",
+        "a week's menu: mixes, churns, lots to use first, what to order, what expires",
+        _week,
+        _takes,
+    ),
+)

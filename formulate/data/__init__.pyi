@@ -3,6 +3,7 @@ from .examples import example_bytes as example_bytes
 from .examples import example_names as example_names
 from .examples import menu_bytes as menu_bytes
 from .examples import menu_names as menu_names
+from .hashes import VERSION as VERSION
 from .hashes import altered_tables as altered_tables
 from .hashes import made_with as made_with
 from .hashes import table_hashes as table_hashes
@@ -15,3 +16,4 @@ from .tables import number as number
 from .tables import numbers as numbers
 from .tables import page_folder as page_folder
 from .tables import read_rows as read_rows
+from .writing import write_whole as write_whole

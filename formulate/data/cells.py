@@ -13,6 +13,20 @@ def cell(value: object) -> str:
     """Return a cell: numbers as they are, text so that no spreadsheet takes it for a formula.
 
     Text that might be one begins with an apostrophe, which spreadsheets show as text; ``None`` is empty.
+
+    Parameters
+    ----------
+    value:
+        Text, a number, a truth or ``None``.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> cell(12.5), cell("=1+1"), cell(None)
+    ('12.5', "'=1+1", '')
     """
     if value is None:
         return ""

@@ -8,16 +8,22 @@ from functools import lru_cache
 from formulate.data.tables import data_folder
 from formulate.errors import TableError
 
-__all__ = ["altered_tables", "made_with", "table_hashes", "table_names", "versions"]
+__all__ = ["VERSION", "altered_tables", "made_with", "table_hashes", "table_names", "versions"]
+
+#: Version of the program; ``CHANGELOG.md`` in this package says what came with it.
+VERSION = "0.2.0"
 
 #: Folders beside the tables that no answer reads: recipes to try, and what the tables were made from.
 _NO_TABLES = frozenset({"build", "examples", "extract", "screenshots"})
 _MANIFEST = "manifest.toml"
-_DISTRIBUTION = "formulate-frozen-dessert"
 
 
 def table_names() -> tuple[str, ...]:
     """Return every table that an answer may read, as paths in the folder of reference data, in order.
+
+    Returns
+    -------
+    tuple of str
 
     Examples
     --------
@@ -42,10 +48,20 @@ def table_names() -> tuple[str, ...]:
 def table_hashes() -> dict[str, str]:
     """Return the SHA-256 of every table of :func:`table_names`, in hexadecimal.
 
+    Returns
+    -------
+    dict
+        Hashes by path.
+
     Raises
     ------
     TableError
         If a table cannot be read.
+
+    Examples
+    --------
+    >>> len(table_hashes()["composition.csv"])
+    64
     """
     import hashlib  # takes long to import
 
@@ -61,10 +77,20 @@ def table_hashes() -> dict[str, str]:
 def altered_tables() -> tuple[str, ...]:
     """Return the tables that are missing, added or not as the manifest has them; none if all are.
 
+    Returns
+    -------
+    tuple of str
+        Paths in the folder of reference data.
+
     Raises
     ------
     TableError
         If a table or the manifest cannot be read.
+
+    Examples
+    --------
+    >>> "composition.csv" in altered_tables()
+    False
     """
     try:
         text = (data_folder() / _MANIFEST).read_text(encoding="utf-8")
@@ -97,16 +123,21 @@ def versions() -> dict[str, str]:
     ['formulate', 'data']
     """
     import hashlib  # takes long to import
-    from importlib.metadata import PackageNotFoundError, version  # the same
 
-    try:
-        program = version(_DISTRIBUTION)
-    except PackageNotFoundError:  # run from a checkout that is not installed
-        program = "checkout"
     lines = "".join(f"{name} {found}\n" for name, found in table_hashes().items())
-    return {"formulate": program, "data": hashlib.sha256(lines.encode("utf-8")).hexdigest()[:12]}
+    return {"formulate": VERSION, "data": hashlib.sha256(lines.encode("utf-8")).hexdigest()[:12]}
 
 
 def made_with() -> str:
-    """Return the versions in one line, for the foot of whatever is kept or printed."""
+    """Return the versions in one line, for the foot of whatever is kept or printed.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> made_with().startswith("formulate ")
+    True
+    """
     return " ".join(f"{what} {version}" for what, version in versions().items())

@@ -24,6 +24,10 @@ def source_words(key: str) -> str:
     key:
         A table of ``sources.toml``.
 
+    Returns
+    -------
+    str
+
     Raises
     ------
     TableError
@@ -45,12 +49,26 @@ def source_words(key: str) -> str:
 def basis_words(source: str, note: str) -> str:
     """Return what a figure rests on: what the source says of it, and the source.
 
+    Parameters
+    ----------
+    source:
+        A table of ``sources.toml``.
+    note:
+        What the source says of the figure, or "".
+
+    Returns
+    -------
+    str
+
     Examples
     --------
-    >>> basis_words("practice", "0.1 to 0.5 % is usual")
-    'Common practice, no source: 0.1 to 0.5 % is usual'
+    >>> basis_words("practice", "0.26 % in a published sorbet")
+    'Common practice, no source; 0.26 % in a published sorbet'
     """
-    return f"{source_words(source)}: {note}" if note else source_words(source)
+    words = source_words(source)
+    if not note:
+        return words
+    return f"{words}: {note}" if words.endswith(")") else f"{words}; {note}"
 
 
 @lru_cache(maxsize=1)

@@ -27,22 +27,57 @@ def _shipped(installed: str, sibling: str) -> Path:
 
 
 def data_folder() -> Path:
-    """Return the folder of reference data."""
+    """Return the folder of reference data.
+
+    Returns
+    -------
+    Path
+
+    Examples
+    --------
+    >>> (data_folder() / "composition.csv").is_file()
+    True
+    """
     return _shipped("_reference_data", "reference-data")
 
 
 def page_folder() -> Path:
-    """Return the folder of the front end."""
+    """Return the folder of the front end.
+
+    Returns
+    -------
+    Path
+
+    Examples
+    --------
+    >>> (page_folder() / "app.py").is_file()
+    True
+    """
     return _shipped("_ui", "ui")
 
 
 def read_rows(path: Path) -> list[dict[str, str]]:
     """Return the rows of a CSV table with a header line.
 
+    Parameters
+    ----------
+    path:
+        The file, UTF-8.
+
+    Returns
+    -------
+    list of dict
+        Cells by column, as text.
+
     Raises
     ------
     TableError
         If the file is missing, or a row has more or fewer cells than the header.
+
+    Examples
+    --------
+    >>> read_rows(data_folder() / "serving.csv")[0]["kind"]
+    'sorbet'
     """
     try:
         with path.open(encoding="utf-8", newline="") as file:
@@ -58,10 +93,28 @@ def read_rows(path: Path) -> list[dict[str, str]]:
 def number(row: dict[str, str], column: str, where: str) -> float:
     """Return a cell as a finite number; an empty cell is an error, never a zero.
 
+    Parameters
+    ----------
+    row:
+        Cells by column.
+    column:
+        The column.
+    where:
+        Where the row stands, for messages.
+
+    Returns
+    -------
+    float
+
     Raises
     ------
     TableError
         If the cell is missing, empty, not a number, or not finite.
+
+    Examples
+    --------
+    >>> number({"water": "88.5"}, "water", "composition.csv, pear")
+    88.5
     """
     text = row.get(column, "").strip()
     if not text:
@@ -82,13 +135,26 @@ def numbers(
 
     Parameters
     ----------
+    rows:
+        Rows, each of cells by column.
+    columns:
+        Two columns or more.
     where:
         Where each row stands, for messages.
+
+    Returns
+    -------
+    ndarray
 
     Raises
     ------
     TableError
         As :func:`number` does, for the first cell that is no number.
+
+    Examples
+    --------
+    >>> numbers([{"min": "1", "max": "2"}], ("min", "max"), ["row 1"]).tolist()
+    [[1.0, 2.0]]
     """
     of_row = itemgetter(*columns)
     try:

@@ -1,10 +1,9 @@
-"""The version of the program, read when it is asked for."""
+"""The version of the program."""
 
 from __future__ import annotations
 
-from formulate.data import versions
+from formulate.data import VERSION
 
 __all__ = ["__version__"]
 
-#: Version of the installed program, ``checkout`` where it runs without being installed.
-__version__: str = versions()["formulate"]
+__version__: str = VERSION

@@ -2,11 +2,25 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
+from formulate.data import write_whole
 from formulate.errors import InputError
 
-__all__ = ["file_bytes", "write_whole"]
+__all__ = ["file_bytes", "make_way", "write_file"]
+
+#: How whatever this program writes to be kept names it: in a line, in JSON, at the head of a ledger.
+_OWN = re.compile(
+    rb'formulate [^\s<>"()]{1,40}(?: | \xc2\xb7 )(?:data|table) [0-9a-f]{12}'
+    rb'|"formulate": "[^"]{1,40}",\s+"(?:data|table)": "[0-9a-f]{12}"'
+    rb"|,formulate,(?:data|table,model)\s"
+)
+_NOTEBOOK = b"SQLite format 3\0"
+_RECIPE = re.compile(
+    rb"^\s*\[\[\s*(?:mix\.)?ingredient\s*\]\]|^\s*ingredient\s*=\s*\[", re.MULTILINE
+)
+_READ_BYTES = 16_000_000
 
 
 def file_bytes(where: str | Path, folder: str | Path = ".") -> tuple[bytes, str] | None:
@@ -49,10 +63,56 @@ def file_bytes(where: str | Path, folder: str | Path = ".") -> tuple[bytes, str]
         raise InputError(repr(str(where)), "is not a file name", "Give a file.") from None
 
 
-def write_whole(where: str | Path, data: bytes, place: str) -> None:
-    """Write a file beside its place and move it there, so that nothing is half-written.
+def make_way(where: str | Path, place: str, force: bool) -> Path:
+    """Return the path of a file to write, where nothing stands that is not to be written over.
 
-    A link is followed, and a pipe or device is written into, never replaced by a file.
+    Parameters
+    ----------
+    where:
+        The file.
+    place:
+        What asked for it, for messages.
+    force:
+        Whether what this program did not write may be written over.
+
+    Returns
+    -------
+    Path
+
+    Raises
+    ------
+    InputError
+        If it is a notebook or a recipe, or something that this program did not write and no ``force``
+        is given.
+
+    Examples
+    --------
+    >>> make_way("sheet.html", "-o", force=False).name
+    'sheet.html'
+    """
+    path = Path(where)
+    try:
+        if not path.is_file():
+            return path
+        with path.open("rb") as file:
+            found = file.read(_READ_BYTES)
+    except (OSError, ValueError) as error:  # a name with NUL is a ValueError
+        raise _cannot_be_written(where, place, error) from None
+    for what, is_one in (
+        ("a notebook", found.startswith(_NOTEBOOK)),
+        ("a recipe", path.suffix == ".toml" or _RECIPE.search(found) is not None),
+    ):
+        if is_one:
+            problem = f"{str(where)!r} is there already and is {what}, which is never written over"
+            raise InputError(place, problem, "Name another file.")
+    if found and not force and not _OWN.search(found):
+        problem = f"{str(where)!r} is there already, and this program has not written it"
+        raise InputError(place, problem, "Name another file, or have it written over by force.")
+    return path
+
+
+def write_file(where: str | Path, data: bytes, place: str, force: bool = False) -> Path:
+    """Write a file, whole or not at all, where nothing stands that is not to be written over.
 
     Parameters
     ----------
@@ -62,29 +122,33 @@ def write_whole(where: str | Path, data: bytes, place: str) -> None:
         All that it is to hold.
     place:
         What asked for it, for messages.
+    force:
+        Whether what this program did not write may be written over; a notebook or recipe never.
+
+    Returns
+    -------
+    Path
 
     Raises
     ------
     InputError
-        If it cannot be written.
+        If it cannot be written, or something is there: see :func:`make_way`.
 
     Examples
     --------
     >>> from tempfile import TemporaryDirectory
     >>> with TemporaryDirectory() as folder:
-    ...     write_whole(f"{folder}/note.txt", b"fold in the thyme", "note")
-    ...     Path(folder, "note.txt").read_text()
+    ...     write_file(f"{folder}/note.txt", b"fold in the thyme", "note").read_text()
     'fold in the thyme'
     """
+    path = make_way(where, place, force)
     try:
-        path = Path(where).resolve()
-        if path.exists() and not path.is_file():
-            path.write_bytes(data)
-            return
-        beside = path.with_name(f"{path.name}.part")
-        beside.write_bytes(data)
-        beside.replace(path)
-    except (OSError, ValueError) as error:  # a name with NUL is a ValueError
-        reason = error.strerror if isinstance(error, OSError) else error
-        problem = f"{str(where)!r} cannot be written ({reason})"
-        raise InputError(place, problem, "Name another place.") from None
+        write_whole(path, data)
+    except (OSError, ValueError) as error:
+        raise _cannot_be_written(where, place, error) from None
+    return path
+
+
+def _cannot_be_written(where: str | Path, place: str, error: Exception) -> InputError:
+    reason = error.strerror if isinstance(error, OSError) else error
+    return InputError(place, f"{str(where)!r} cannot be written ({reason})", "Name another place.")

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from formulate.errors import InputError, nearest
-from formulate.face.files import file_bytes, write_whole
+from formulate.face.files import file_bytes, write_file
 from formulate.recipes import Recipe, parse, to_toml, toml_tables
 
 if TYPE_CHECKING:
@@ -136,9 +136,9 @@ def save(what: Recipe | Sheet, where: str | Path, *, force: bool = False) -> Pat
     what:
         A recipe goes to ``.toml``, a sheet to ``.html`` or ``.pdf``.
     where:
-        The file.  Nothing that is there is overwritten,
+        The file.  What this program did not write is not written over,
     force:
-        unless this says so; a recipe never.
+        unless this says so; a recipe or a notebook never.
 
     Returns
     -------
@@ -148,7 +148,7 @@ def save(what: Recipe | Sheet, where: str | Path, *, force: bool = False) -> Pat
     Raises
     ------
     InputError
-        If the name has another ending, something is there already, or it cannot be written.
+        If the name has another ending, something else is there already, or it cannot be written.
 
     Examples
     --------
@@ -163,16 +163,13 @@ def save(what: Recipe | Sheet, where: str | Path, *, force: bool = False) -> Pat
     if path.suffix not in endings:
         problem = f'"{path.name}" does not end in {" or ".join(endings)}'
         raise InputError("save", problem, f"Name it {path.stem or 'mix'}{endings[0]}.")
-    if path.exists() and (isinstance(what, Recipe) or not force):
-        raise InputError(str(where), "is there already", "Name another file.")
     if isinstance(what, Recipe):
         data = to_toml(what).encode("utf-8")
     else:
         from formulate.printing import sheet_html, sheet_pdf
 
         data = sheet_pdf(what) if path.suffix == ".pdf" else sheet_html(what).encode("utf-8")
-    write_whole(path, data, "save")
-    return path
+    return write_file(path, data, "save", force)
 
 
 def _kept(name: str, notebook: Notebook | None) -> tuple[Recipe | None, tuple[str, ...]]:

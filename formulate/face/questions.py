@@ -1,4 +1,4 @@
-"""What a cook asks of a recipe, one function a question.
+"""What a cook asks of a recipe, one function a question; each imports no more than it needs.
 
 That no mix can do it is an answer: a :class:`Result` that is ``impossible`` and says why, or ``None``
 where there is nothing to draw a table of.
@@ -10,28 +10,15 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from formulate.answers import (
-    BaseAnswer,
-    Correction,
-    Menu,
-    balance_safely,
-    different_mixes,
-    frontier,
-    readings_of,
-    shared_base,
-)
-from formulate.answers import balance as balance_plainly
-from formulate.answers import check as check_plainly
-from formulate.answers import correct as corrections
-from formulate.answers import ladder as rungs_of
-from formulate.answers import ranges as ranges_of
 from formulate.errors import InputError
-from formulate.face.results import Frontier, Ladder, Mixes, Ranges, Result, Status, with_tables
+from formulate.face.results import Result, Status, with_tables
 from formulate.recipes import Recipe
-from formulate.recipes import without as left_out
 
 if TYPE_CHECKING:
     import pandas as pd
+
+    from formulate.answers import BaseAnswer, Correction, Menu
+    from formulate.face.several import Frontier, Ladder, Mixes, Ranges
 
 __all__ = [
     "alternatives",
@@ -80,7 +67,10 @@ def balance(recipe: Recipe, *, confidence: float | None = None) -> Result:
     >>> bool(result.targets.loc["sweetness", "met"])
     True
     """
-    found = balance_plainly(recipe) if confidence is None else balance_safely(recipe, confidence)
+    from formulate.answers import balance as balanced
+    from formulate.answers import balance_safely
+
+    found = balanced(recipe) if confidence is None else balance_safely(recipe, confidence)
     return with_tables(Result, found, status=Status(found.status))
 
 
@@ -108,12 +98,14 @@ def check(recipe: Recipe) -> Result:
     >>> str(fm.check(fm.load("damson_sorbet")).status)
     'misses'
     """
-    found = check_plainly(recipe)
+    from formulate.answers import check as checked
+
+    found = checked(recipe)
     return with_tables(Result, found, status=Status(found.status))
 
 
 def shown(recipe: Recipe) -> Result:
-    """Return the present weights as they are, or the balanced mix where the recipe gives none.
+    """Return the present weights as they are, or the balanced mix unless every one is known.
 
     Parameters
     ----------
@@ -132,15 +124,16 @@ def shown(recipe: Recipe) -> Result:
     Examples
     --------
     >>> import formulate as fm
-    >>> str(shown(fm.load("damson_sorbet").with_weights({"damson": None, "water": None})).status)
-    'misses'
+    >>> recipe = fm.load("damson_sorbet")
+    >>> unknown = recipe.with_weights({"damson": None, "water": None})
+    >>> str(shown(recipe).status), str(shown(unknown).status)
+    ('misses', 'balanced')
     """
-    has_weights = any(entry.grams is not None for entry in recipe.ingredients)
-    return check(recipe) if has_weights else balance(recipe)
+    return check(recipe) if recipe.is_weighed else balance(recipe)
 
 
 def curve(recipe: Recipe) -> pd.DataFrame:
-    """Return the freezing curve of the present weights, or of the balanced mix if there are none.
+    """Return the freezing curve of the present weights, or of the balanced mix if not all are known.
 
     Parameters
     ----------
@@ -195,6 +188,9 @@ def ranges(recipe: Recipe, slack: float = 0.1) -> Ranges | None:
     >>> fm.ranges(fm.load("damson_sorbet")).to_frame().loc[("ingredient", "sucrose"), "unit"]
     'g'
     """
+    from formulate.answers import ranges as ranges_of
+    from formulate.face.several import Ranges
+
     found = ranges_of(recipe, slack)
     return None if found is None else with_tables(Ranges, found)
 
@@ -227,6 +223,10 @@ def ladder(recipe: Recipe, key: str, readings: str | Iterable[float]) -> Ladder:
     >>> bool(rungs["sucrose"].is_monotonic_decreasing)  # riper fruit takes less sugar
     True
     """
+    from formulate.answers import ladder as rungs_of
+    from formulate.answers import readings_of
+    from formulate.face.several import Ladder
+
     if isinstance(readings, str):
         rising = readings_of(readings)
     else:
@@ -267,6 +267,9 @@ def tradeoff(recipe: Recipe, first: str, second: str) -> Frontier | None:
     >>> found.corners[0].first <= found.corners[-1].first
     True
     """
+    from formulate.answers import frontier
+    from formulate.face.several import Frontier
+
     found = frontier(recipe, first, second)
     return None if found is None else with_tables(Frontier, found)
 
@@ -297,6 +300,9 @@ def alternatives(recipe: Recipe, count: int = 3) -> Mixes:
     >>> len(fm.alternatives(fm.load("damson_sorbet"), 2))
     2
     """
+    from formulate.answers import different_mixes
+    from formulate.face.several import Mixes
+
     return Mixes(tuple(each.mix for each in different_mixes(recipe, count)))
 
 
@@ -326,6 +332,8 @@ def correct(recipe: Recipe, pot: Mapping[str, float]) -> tuple[Correction, ...]:
     >>> fm.correct(fm.load("damson_sorbet"), {"damson": 1000, "sucrose": 250})[0].aim
     'smallest'
     """
+    from formulate.answers import correct as corrections
+
     return corrections(recipe, pot)
 
 
@@ -354,14 +362,16 @@ def without(recipe: Recipe, key: str) -> Result:
     >>> "water" in fm.without(fm.load("damson_sorbet"), "water").weights.index
     False
     """
+    from formulate.recipes import without as left_out
+
     rest = left_out(recipe, key)
     never = replace(rest.exclude, keys=(*rest.exclude.keys, key))
     name = f"{recipe.name}, without {key.replace('_', ' ')}"
     return balance(replace(rest, name=name, exclude=never))
 
 
-def base(menu: Menu) -> BaseAnswer | None:
-    """Return one base for several mixes, and the additions of each.
+def base(menu: Menu) -> BaseAnswer:
+    """Return one base for several mixes, and the additions of each; or why no base serves all.
 
     Parameters
     ----------
@@ -370,8 +380,7 @@ def base(menu: Menu) -> BaseAnswer | None:
 
     Returns
     -------
-    BaseAnswer or None
-        ``None`` if no base serves all mixes.
+    BaseAnswer
 
     Raises
     ------
@@ -390,4 +399,6 @@ def base(menu: Menu) -> BaseAnswer | None:
     >>> fm.base(menu).names
     ('Whole milk', 'Sugar (sucrose)')
     """
+    from formulate.answers import shared_base
+
     return shared_base(menu)

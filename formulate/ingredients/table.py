@@ -138,7 +138,25 @@ def _about(rows: list[dict[str, str]]) -> dict[str, dict[str, Any]]:
 
 
 def check_parts(parts: Mapping[str, float], place: str) -> None:
-    """Raise InputError unless these can be a composition, as :func:`own_composition` says."""
+    """Raise InputError unless these can be a composition, as :func:`own_composition` says.
+
+    Parameters
+    ----------
+    parts:
+        % by mass, by :data:`OWN_KEYS`.
+    place:
+        Where the composition stands, for messages.
+
+    Raises
+    ------
+    InputError
+        If a key is unknown, the parts do not add up to 100 ± 0.5 %, or syrup solids come without their
+        dextrose equivalent.
+
+    Examples
+    --------
+    >>> check_parts({"water": 60.0, "sucrose": 40.0}, "house syrup")
+    """
     for key in parts:
         if key not in OWN_KEYS:
             hint = nearest(key, OWN_KEYS) or "See `formulate ingredients --json` for the keys."

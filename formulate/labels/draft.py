@@ -125,6 +125,8 @@ def label(
     >>> mixture = fm.check(fm.load("damson_sorbet")).mixture
     >>> label(mixture, mixture.start, portion_g=60.0).portion.code
     'portion_by_weight'
+    >>> label(mixture, mixture.start, portion_g=60.0).portion_g
+    60.0
     """
     if rules not in RULES:
         hint = nearest(rules, RULES) or f"Known: {', '.join(RULES)}."

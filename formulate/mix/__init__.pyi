@@ -16,8 +16,11 @@ from .deviations import sides_of as sides_of
 from .deviations import weighing as weighing
 from .limits import Crossing as Crossing
 from .limits import Limit as Limit
+from .limits import crossings as crossings
 from .limits import leasts as leasts
+from .limits import limits_of as limits_of
 from .limits import mosts as mosts
+from .limits import start_of as start_of
 from .many import made as made
 from .many import measures as measures
 from .many import require_each_met as require_each_met

@@ -144,6 +144,18 @@ def assess(mix: Mixture, weights: Array) -> Assessment:
         The recipe met with the tables.
     weights:
         Weights [g], shape (ingredients,), with a positive sum.
+
+    Returns
+    -------
+    Assessment
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> assess(mix, mix.start).verdict
+    'scoopable'
     """
     recipe = mix.recipe
     total = _reached(mix, weights)
@@ -205,7 +217,27 @@ def assess(mix: Mixture, weights: Array) -> Assessment:
 
 
 def target_values(mix: Mixture, weights: Array) -> tuple[TargetValue, ...]:
-    """Return what a mix makes of every target, from composition: a small part of :func:`assess`."""
+    """Return what a mix makes of every target, from composition: a small part of :func:`assess`.
+
+    Parameters
+    ----------
+    mix:
+        The recipe met with the tables.
+    weights:
+        [g], shape (ingredients,), with a positive sum.
+
+    Returns
+    -------
+    tuple of TargetValue
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> [target.key for target in target_values(mix, mix.start) if not target.met]
+    ['sweetness']
+    """
     total = _reached(mix, weights)
     composition = _mean(mix.compositions, weights, total)
     values = _values(mix, tuple(mix.recipe.targets), weights, composition, total)
@@ -216,7 +248,23 @@ def target_values(mix: Mixture, weights: Array) -> tuple[TargetValue, ...]:
 
 
 def require_met(judged: Assessment) -> None:
-    """Raise ``VerificationFault`` unless a mix that the solver calls balanced meets every target."""
+    """Raise ``VerificationFault`` unless a mix that the solver calls balanced meets every target.
+
+    Parameters
+    ----------
+    judged:
+        The mix, from composition.
+
+    Raises
+    ------
+    VerificationFault
+        If it misses one.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> require_met(fm.balance(fm.load("damson_sorbet")).mix)
+    """
     missed = [target for target in judged.targets if not target.met]
     if missed:
         first = missed[0]

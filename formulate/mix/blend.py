@@ -23,7 +23,23 @@ __all__ = ["blended", "says_something"]
 
 
 def says_something(lot: StockLot | None) -> bool:
-    """Return whether a lot was read or titrated, so that it is not simply what the recipe says."""
+    """Return whether a lot was read or titrated, so that it is not simply what the recipe says.
+
+    Parameters
+    ----------
+    lot:
+        The lot; ``None`` for what is to be bought.
+
+    Returns
+    -------
+    bool
+
+    Examples
+    --------
+    >>> from formulate.ingredients import Lot
+    >>> says_something(StockLot(Lot("damson", reading=12.0))), says_something(None)
+    (True, False)
+    """
     return lot is not None and not (lot.lot.reading is None and lot.lot.acidity is None)
 
 
@@ -43,11 +59,25 @@ def blended(
     parts:
         Lots and what is taken of each, in any unit of mass.
 
+    Returns
+    -------
+    RecipeIngredient
+
     Raises
     ------
     InputError
         If a reading or titration cannot be, or lots are titrated as acids that have no common measure
         in an ingredient without acid.
+
+    Examples
+    --------
+    >>> from formulate.ingredients import Lot, ingredient_table
+    >>> from formulate.mix import reading_of
+    >>> from formulate.recipes import RecipeIngredient
+    >>> crates = [(StockLot(Lot("damson", reading=brix)), 1.0) for brix in (11.0, 13.0)]
+    >>> row = ingredient_table()["damson"].composition
+    >>> round(reading_of(blended(RecipeIngredient("damson"), row, tuple(crates))), 2)
+    12.0
     """
     known = [lot for lot, _ in parts if lot is not None and says_something(lot)]
     if not known:

@@ -14,7 +14,7 @@ import numpy as np
 from formulate.arrays import Array
 from formulate.recipes import Prepared, RecipeIngredient
 
-__all__ = ["Crossing", "Limit", "bought", "crossings", "leasts", "limits_of", "mosts"]
+__all__ = ["Crossing", "Limit", "bought", "crossings", "leasts", "limits_of", "mosts", "start_of"]
 
 
 _ROUNDING = 1e-12  # of a weight: what dividing a stock by what is trimmed may lose
@@ -79,6 +79,8 @@ def crossings(entries: Sequence[RecipeIngredient], buys: Array) -> tuple[Crossin
     """
     found = []
     for entry, buy in zip(entries, buys, strict=True):
+        if entry.stock_g is None and not entry.least_use_g:
+            continue  # the others were held against each other when the ingredient was made
         low, high = list(leasts(entry)), mosts(entry, buy)
         none = any(each.field != "stock_g" and each.grams == 0.0 for each in high)
         if entry.least_use_g and not none:
@@ -110,3 +112,23 @@ def limits_of(
         for entry, buy, space, low in zip(entries, buys, room, lower, strict=True)
     ]
     return lower, np.maximum(np.array(most), lower)
+
+
+def start_of(entries: Sequence[RecipeIngredient], batch_g: float, reach: Array) -> Array | None:
+    """Return what change is counted from [g], shape (ingredients,); ``None`` where no weight is known.
+
+    Written weights, all but the fixed scaled to the batch if every one is known; 0, which means nothing,
+    where one is not.
+    """
+    if all(entry.grams is None for entry in entries):
+        return None
+    written = np.array([entry.grams or 0.0 for entry in entries])
+    if any(entry.grams is None for entry in entries):
+        return written
+    if not float(reach @ written) > 0.0:
+        return None
+    fixed = np.array([entry.fixed for entry in entries])
+    held, free = float(reach[fixed] @ written[fixed]), float(reach[~fixed] @ written[~fixed])
+    if free <= 0.0 or held >= batch_g:
+        return written
+    return np.where(fixed, written, written * ((batch_g - held) / free))

@@ -71,6 +71,19 @@ def made(mix: Mixture, weights: Array, lots: Array | None = None, of: int = 0) -
         (mixes, columns).
     of:
         The index of that ingredient.
+
+    Returns
+    -------
+    Made
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> import numpy as np
+    >>> from formulate.mix import mixture
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> made(mix, np.stack([mix.start, mix.start])).weights.shape
+    (2, 6)
     """
     reached = weights @ mix.reach
     totals = weights @ mix.compositions
@@ -80,7 +93,23 @@ def made(mix: Mixture, weights: Array, lots: Array | None = None, of: int = 0) -
 
 
 def value_keys(recipe: Recipe) -> tuple[str, ...]:
-    """Return the keys of what a row says of a mix: its targets, then how it freezes, then its cost."""
+    """Return the keys of what a row says of a mix: its targets, then how it freezes, then its cost.
+
+    Parameters
+    ----------
+    recipe:
+        The recipe.
+
+    Returns
+    -------
+    tuple of str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> value_keys(fm.load("damson_sorbet"))[:2]
+    ('total_solids', 'sweetness')
+    """
     told = [key for key in recipe.targets if key not in (FREEZING_KEY, COST_KEY)]
     told += [ratio.key for ratio in recipe.ratios] + [group.key for group in recipe.groups]
     return (*told, FREEZING_KEY, "serving_temperature_c", FROZEN_WATER_KEY, COST_KEY)
@@ -91,6 +120,23 @@ def measures(mixes: Made) -> dict[str, Array]:
 
     NaN where a mix does not freeze so far above -30 °C, where nothing is known of the cost, and for a
     ratio to nothing.
+
+    Parameters
+    ----------
+    mixes:
+        From :func:`made`.
+
+    Returns
+    -------
+    dict
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> round(float(measures(made(mix, mix.start[None, :]))["stabiliser"][0]), 3)
+    0.22
     """
     recipe, rows = mixes.recipe, mixes.compositions
     found = {key: rows @ properties()[key].weights for key in recipe.targets if key in properties()}
@@ -115,10 +161,25 @@ def measures(mixes: Made) -> dict[str, Array]:
 def require_each_met(recipe: Recipe, values: dict[str, Array]) -> None:
     """Refuse all mixes if one of them misses a target.
 
+    Parameters
+    ----------
+    recipe:
+        The recipe.
+    values:
+        From :func:`measures`.
+
     Raises
     ------
     VerificationFault
         With the first target that is missed.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture
+    >>> mix = fm.balance(fm.load("damson_sorbet"))
+    >>> weights = np.array([[weight.grams for weight in mix.mix.weights]])
+    >>> require_each_met(mix.mixture.recipe, measures(made(mix.mixture, weights)))
     """
     asked: list[tuple[str, Range]] = list(recipe.targets.items())
     asked += [(ratio.key, ratio.bounds) for ratio in recipe.ratios]

@@ -19,7 +19,7 @@ from formulate.ingredients import (
     with_lot,
     with_reading,
 )
-from formulate.mix.limits import Crossing, bought, crossings, limits_of
+from formulate.mix.limits import Crossing, bought, crossings, limits_of, start_of
 from formulate.recipes import (
     COST_KEY,
     FREEZING_KEY,
@@ -29,6 +29,7 @@ from formulate.recipes import (
     RecipeIngredient,
     mass_of,
     prepare,
+    with_style,
 )
 
 __all__ = [
@@ -159,13 +160,14 @@ class Mixture:
 
 
 def mixture(recipe: Recipe) -> Mixture:
-    """Return the recipe met with the tables.
+    """Return the recipe, its style filled in, met with the tables.
 
     Raises
     ------
     InputError
         If an ingredient or target is unknown, or a composition or reading cannot be.
     """
+    recipe = with_style(recipe)
     entries = recipe.ingredients
     known = [_known(entry) for entry in entries]
     raw = np.stack([about.composition for about in known])
@@ -202,7 +204,7 @@ def mixture(recipe: Recipe) -> Mixture:
         lower=lower,
         upper=upper,
         before=tuple(entry.grams for entry in entries),
-        start=_start(recipe, reach),
+        start=start_of(entries, recipe.batch_g, reach),
         prices=None if None in prices else np.array(prices, dtype=float) * bought(prepared),
     )
 
@@ -318,18 +320,3 @@ def _liquids(
         if after[position("water")] > 0.0:
             found[entry.key] = after
     return found
-
-
-def _start(recipe: Recipe, reach: Array) -> Array | None:
-    """Written weights, all but the fixed scaled to the batch if every one is known."""
-    entries = recipe.ingredients
-    written = np.array([entry.grams or 0.0 for entry in entries])
-    if any(entry.grams is None for entry in entries):
-        return None if all(entry.grams is None for entry in entries) else written
-    fixed = np.array([entry.fixed for entry in entries])
-    if not float(reach @ written) > 0.0:
-        return None
-    held, free = float(reach[fixed] @ written[fixed]), float(reach[~fixed] @ written[~fixed])
-    if free <= 0.0 or held >= recipe.batch_g:
-        return written
-    return np.where(fixed, written, written * ((recipe.batch_g - held) / free))

@@ -18,7 +18,25 @@ _OTHERS: Mapping[str, tuple[str, str]] = {
 
 
 def target_name(key: str, recipe: Recipe) -> tuple[str, str]:
-    """Return the name and unit of a target, ratio or group of a recipe."""
+    """Return the name and unit of a target, ratio or group of a recipe.
+
+    Parameters
+    ----------
+    key:
+        Of the target.
+    recipe:
+        Whose it is.
+
+    Returns
+    -------
+    tuple of str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> target_name("sweetness", fm.load("damson_sorbet"))
+    ('Sweetness', 'g sucrose/100 g')
+    """
     if key in _OTHERS:
         return _OTHERS[key]
     if key == FROZEN_WATER_KEY:
@@ -36,7 +54,24 @@ def target_name(key: str, recipe: Recipe) -> tuple[str, str]:
 
 
 def fine(key: str, bounds: tuple[float | None, ...]) -> bool:
-    """Say whether a target needs two decimals: degrees, money, ratios and small amounts."""
+    """Say whether a target needs two decimals: degrees, money, ratios and small amounts.
+
+    Parameters
+    ----------
+    key:
+        Of the target.
+    bounds:
+        Least and most.
+
+    Returns
+    -------
+    bool
+
+    Examples
+    --------
+    >>> fine("stabiliser", (0.2, 0.3)), fine("total_solids", (28.0, 33.0))
+    (True, False)
+    """
     sizes = [abs(bound) for bound in bounds if bound is not None]
     return key in _OTHERS or key.startswith("ratio ") or max(sizes, default=9.0) < 2.0
 

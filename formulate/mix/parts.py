@@ -59,11 +59,30 @@ class Part:
 def parts_of(mix: Mixture, weights: Array) -> tuple[Part, ...]:
     """Return the ingredients of which something reaches the mix, after their steps, in recipe order.
 
+    Parameters
+    ----------
+    mix:
+        The recipe met with the tables.
+    weights:
+        [g], shape (ingredients,).
+
+    Returns
+    -------
+    tuple of Part
+
     Raises
     ------
     InputError
         If the weights are not one per ingredient, or not all finite and not negative with a sum above
         zero.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> round(sum(part.share for part in parts_of(mix, mix.start)), 9)
+    1.0
     """
     grams = np.asarray(weights, dtype=float)
     if grams.shape != (len(mix.keys),) or not np.isfinite(grams).all() or (grams < 0.0).any():
@@ -84,6 +103,25 @@ def strained_parts(mix: Mixture, weights: Array) -> tuple[Part, ...]:
     """Return the ingredients that are weighed but strained out: of them allergens may stay.
 
     Takes what :func:`parts_of` does; their share is 0 and their composition that before the steps.
+
+    Parameters
+    ----------
+    mix:
+        The recipe met with the tables.
+    weights:
+        [g], shape (ingredients,).
+
+    Returns
+    -------
+    tuple of Part
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> strained_parts(mix, mix.start)
+    ()
     """
     grams = np.asarray(weights, dtype=float)
     return tuple(
@@ -110,7 +148,25 @@ def _part(mix: Mixture, index: int, share: float, composition: Array) -> Part:
 
 
 def mean_composition(parts: Sequence[Part]) -> Array:
-    """Return the composition of a mix of parts [g per 100 g], shape (columns,)."""
+    """Return the composition of a mix of parts [g per 100 g], shape (columns,).
+
+    Parameters
+    ----------
+    parts:
+        Parts of a mix, with their shares.
+
+    Returns
+    -------
+    ndarray
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> mean_composition(parts_of(mix, mix.start)).shape
+    (43,)
+    """
     return np.asarray(sum(part.share * part.composition for part in parts), dtype=float)
 
 

@@ -3,7 +3,6 @@ from .backups import Backup as Backup
 from .backups import back_up as back_up
 from .backups import backups_of as backups_of
 from .backups import everything as everything
-from .backups import restore as restore
 from .backups import second_folder as second_folder
 from .backups import set_second_folder as set_second_folder
 from .batch_records import FIRMNESS as FIRMNESS
@@ -23,9 +22,10 @@ from .batch_records import verdict as verdict
 from .contents import Contents as Contents
 from .contents import examine as examine
 from .deliveries import Left as Left
-from .deliveries import add_lot as add_lot
+from .deliveries import delivered as delivered
 from .deliveries import lots as lots
 from .deliveries import stock as stock
+from .doubts import Doubt as Doubt
 from .files import export_notebook as export_notebook
 from .files import import_notebook as import_notebook
 from .files import rescue as rescue
@@ -45,6 +45,7 @@ from .recipes import history as history
 from .recipes import keep as keep
 from .recipes import kept_version as kept_version
 from .recipes import search as search
+from .restoring import restore as restore
 from .store import PATH_VARIABLE as PATH_VARIABLE
 from .store import Notebook as Notebook
 from .store import Unwritable as Unwritable

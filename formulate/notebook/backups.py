@@ -27,12 +27,8 @@ from formulate.errors import InputError
 from formulate.notebook.soundness import require_sound
 from formulate.notebook.store import (
     Notebook,
-    connect,
     default_path,
     in_words,
-    place_of,
-    readable,
-    require_ours,
 )
 
 __all__ = [
@@ -42,10 +38,12 @@ __all__ = [
     "backups_of",
     "copy_before_change",
     "copy_before_upgrade",
+    "copy_through",
     "everything",
     "export_place",
+    "folders_of",
     "kept_days",
-    "restore",
+    "mark_of",
     "second_folder",
     "set_second_folder",
 ]
@@ -57,7 +55,7 @@ _DAYS, _WEEKS, _MONTHS = 7, 4, 12
 _EXPORTS = 7  # folders of plain files that stay
 _NAME = re.compile(
     r"(?P<stem>.+)-(?P<mark>[0-9a-f]{6})-(?P<day>\d{4}-\d\d-\d\d)"
-    r"(-(?P<why>asked|replaced|version-\d+)-\d{6})?\.sqlite3"
+    r"(-(?P<why>asked|replaced|version-\d+)-(?P<time>\d{6}))?\.sqlite3"
 )
 
 
@@ -67,8 +65,8 @@ class Backup:
 
     Attributes
     ----------
-    path, day:
-        The file, and the day on which it was made.
+    path, day, time:
+        The file, the day on which it was made, and the time as six digits, ``""`` for the day's first.
     why:
         ``""`` before the first change of that day, ``"asked"`` at a wish, ``"replaced"`` before another
         copy took the notebook's place, ``"version-4"`` before its tables of that version changed.
@@ -78,6 +76,7 @@ class Backup:
 
     path: Path
     day: Date
+    time: str
     why: str
     mark: str
 
@@ -104,7 +103,28 @@ def kept_days(days: Iterable[Date], today: Date) -> frozenset[Date]:
 
 
 def second_folder(path: Path | None = None) -> Path | None:
-    """Return the second folder for copies of a notebook, ``None`` where none is named."""
+    """Return the second folder for copies of a notebook, ``None`` where none is named.
+
+    Parameters
+    ----------
+    path:
+        The notebook, by default :func:`default_path`.  :data:`BACKUPS_VARIABLE` in the environment
+        comes before what was named with :func:`set_second_folder`.
+
+    Returns
+    -------
+    Path or None
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     second_folder(notebook.path) is None
+    True
+    """
     chosen = os.environ.get(BACKUPS_VARIABLE)
     if chosen:
         return Path(chosen)
@@ -116,7 +136,31 @@ def second_folder(path: Path | None = None) -> Path | None:
 
 
 def set_second_folder(folder: Path | None, path: Path | None = None) -> None:
-    """Name the second folder for copies of a notebook, or none; raises InputError if there is none."""
+    """Name the second folder for copies of a notebook, or none.
+
+    Parameters
+    ----------
+    folder:
+        One that is there, on a stick or a share for example; ``None`` to forget it.
+    path:
+        The notebook, by default :func:`default_path`.
+
+    Raises
+    ------
+    InputError
+        If the folder is not there, or the note of it cannot be written beside the notebook.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     set_second_folder(Path(folder), notebook.path)
+    ...     second_folder(notebook.path) == Path(folder)
+    True
+    """
     if folder is not None and not folder.is_dir():
         remedy = "Plug it in or make it, and name it again."
         raise InputError(str(folder), "is no folder that is there", remedy)
@@ -129,33 +173,81 @@ def set_second_folder(folder: Path | None, path: Path | None = None) -> None:
 
 
 def backups_of(path: Path | None = None, folder: Path | None = None) -> tuple[Backup, ...]:
-    """Return the copies in the folders of a notebook, or in one folder, the newest first."""
-    folders = _folders(path or default_path()) if folder is None else (folder,)
+    """Return the copies of a notebook, the newest first.
+
+    Parameters
+    ----------
+    path:
+        The notebook, by default :func:`default_path`, whose own and second folder are looked into.
+    folder:
+        Look into this folder alone.
+
+    Returns
+    -------
+    tuple of Backup
+        Empty where there is none, or a folder cannot be read.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import keep, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     _ = back_up(notebook, Path(folder))
+    ...     len(backups_of(folder=Path(folder)))
+    1
+    """
+    folders = folders_of(path or default_path()) if folder is None else (folder,)
     found: dict[str, Backup] = {}
     for where in folders:
         for file in _listed(where):
             backup = _backup_of(file)
             if backup is not None:
                 found.setdefault(file.name, backup)
-    return tuple(sorted(found.values(), key=lambda each: (each.day, each.path.name), reverse=True))
+    return tuple(sorted(found.values(), key=lambda each: (each.day, each.time), reverse=True))
 
 
 def back_up(notebook: Notebook, folder: Path | None = None) -> tuple[Path, ...]:
     """Copy a notebook now, to its folders or another one; return the files.
 
+    Parameters
+    ----------
+    notebook:
+        An open one.
+    folder:
+        Copy to this folder alone.
+
+    Returns
+    -------
+    tuple of Path
+        What was written and read again to its last seal.
+
     Raises
     ------
     InputError
         If a folder is not there or takes no copy, or nothing is in the notebook yet.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import keep, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     len(back_up(notebook, Path(folder)))
+    1
     """
     with notebook.reading() as db:
-        mark = _mark(db)
+        mark = mark_of(db)
     if mark is None:
         remedy = "Keep a recipe or note a delivery first."
         raise InputError(str(notebook.path), "has nothing in it to be copied", remedy)
     stem = f"{notebook.path.stem}-{mark}-{Date.today().isoformat()}"
     name = f"{stem}-asked-{datetime.now():%H%M%S}.sqlite3"
-    folders = _folders(notebook.path) if folder is None else (folder,)
+    folders = folders_of(notebook.path) if folder is None else (folder,)
     files: list[Path] = []
     for count, where in enumerate(folders):
         if (count or folder is not None) and not where.is_dir():
@@ -164,67 +256,49 @@ def back_up(notebook: Notebook, folder: Path | None = None) -> tuple[Path, ...]:
         if files:
             _copy_file(files[0], where / name)
         else:
-            _copy(notebook._connection, where / name, notebook.path)
+            copy_through(notebook._connection, where / name, notebook.path)
         files.append(where / name)
     return tuple(files)
 
 
 def everything(notebook: Notebook) -> bytes:
-    """Return the whole notebook as the bytes of one file, which :func:`restore` takes."""
+    """Return the whole notebook as the bytes of one file, which :func:`restore` takes.
+
+    Parameters
+    ----------
+    notebook:
+        An open one; what others write meanwhile is in it whole or not at all.
+
+    Returns
+    -------
+    bytes
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> from formulate.notebook import open_notebook
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     with open_notebook(Path(folder, "notebook.sqlite3")) as notebook:
+    ...         everything(notebook)[:15]
+    b'SQLite format 3'
+    """
     with in_words(notebook.path), closing(sqlite3.connect(":memory:")) as memory:
         notebook._connection.backup(memory)
         return memory.serialize()
 
 
-def restore(source: Path | str, path: Path | None = None) -> Backup | None:
-    """Put a copy in the place of a notebook; return the copy of what was there, if it was sound.
-
-    A notebook that is damaged is moved aside, with ``damaged`` and the time in its name.
-
-    Parameters
-    ----------
-    source:
-        A file, a folder of which the last copy is taken, or a day, as ``"2026-11-25"``, of the copies in
-        the notebook's folders.
-    path:
-        The notebook, by default :func:`default_path`.
-
-    Raises
-    ------
-    InputError
-        If there is no such copy, it is not sound, or the place cannot be written.
-    """
-    place = place_of(path, True)
-    chosen = _chosen(source, place)
-    with in_words(chosen), closing(readable(chosen)) as copy:
-        require_ours(copy, chosen)
-        require_sound(copy, chosen)
-        if _mark(copy) is None:
-            raise InputError(str(chosen), "has nothing in it", "Choose another copy.")
-        if place.exists() and place.samefile(chosen):
-            raise InputError(str(chosen), "is the notebook itself", "Name a copy of it.")
-        with in_words(place):
-            before, aside = _put_aside(place)
-            if aside:
-                _copy(copy, place, chosen)
-            else:
-                with closing(connect(place, "rw")) as target:
-                    copy.backup(target)
-    return before
-
-
 def copy_before_change(connection: sqlite3.Connection, path: Path) -> list[str]:
     """Copy a notebook unless it was copied today; return sentences about what could not be done."""
-    mark = _mark(connection)
+    mark = mark_of(connection)
     if mark is None:
         return []
     today = Date.today()
     name = f"{path.stem}-{mark}-{today.isoformat()}.sqlite3"
-    first, *others = _folders(path)
+    first, *others = folders_of(path)
     remarks = []
     try:
         if not (first / name).exists():
-            _copy(connection, first / name, path)
+            copy_through(connection, first / name, path)
             _thin_out(first, path.stem, mark, today)
         for where in others:
             if not where.is_dir():
@@ -239,13 +313,13 @@ def copy_before_change(connection: sqlite3.Connection, path: Path) -> list[str]:
 
 def copy_before_upgrade(connection: sqlite3.Connection, path: Path, version: int) -> None:
     """Copy a notebook of an earlier version; raises InputError if it cannot be."""
-    mark = _mark(connection)
+    mark = mark_of(connection)
     if mark is None:
         return
     now = datetime.now()
     name = f"{path.stem}-{mark}-{now:%Y-%m-%d}-version-{version}-{now:%H%M%S}.sqlite3"
-    first, *others = _folders(path)
-    _copy(connection, first / name, path)
+    first, *others = folders_of(path)
+    copy_through(connection, first / name, path)
     for where in others:
         with suppress(InputError):  # the one beside it is there
             if where.is_dir():
@@ -258,10 +332,10 @@ def export_place(notebook: Notebook) -> Path | None:
     Those of the last days stay, and older ones are removed.
     """
     with notebook.reading() as db:
-        mark = _mark(db)
+        mark = mark_of(db)
     if mark is None:
         return None
-    where = _folders(notebook.path)[0]
+    where = folders_of(notebook.path)[0]
     stem = f"{notebook.path.stem}-{mark}-export-"
     place = where / f"{stem}{Date.today().isoformat()}"
     if place.exists():
@@ -277,8 +351,8 @@ def export_place(notebook: Notebook) -> Path | None:
 # Folders and names ----------------------------------------------------------------------------------
 
 
-def _folders(path: Path) -> tuple[Path, ...]:
-    """The folder beside a notebook, and the second one if it is named."""
+def folders_of(path: Path) -> tuple[Path, ...]:
+    """Return the folder beside a notebook, and the second one if it is named."""
     second = second_folder(path)
     own = path.with_name(f"{path.name}-copies")
     return (own,) if second is None else (own, second)
@@ -303,11 +377,11 @@ def _backup_of(file: Path) -> Backup | None:
         day = Date.fromisoformat(found["day"])
     except ValueError:
         return None
-    return Backup(file, day, found["why"] or "", found["mark"])
+    return Backup(file, day, found["time"] or "", found["why"] or "", found["mark"])
 
 
-def _mark(connection: sqlite3.Connection) -> str | None:
-    """What tells this notebook from others: a hash of its first record; ``None`` if it has none."""
+def mark_of(connection: sqlite3.Connection) -> str | None:
+    """Return a hash of the first record, which tells notebooks apart; ``None`` where there is none."""
     for words in (
         "SELECT kept, seal FROM version ORDER BY id LIMIT 1",
         "SELECT key, supplier, date FROM lot ORDER BY id LIMIT 1",
@@ -347,9 +421,10 @@ def _thin_out(folder: Path, stem: str, mark: str, today: Date) -> None:
 # Making and choosing copies -------------------------------------------------------------------------
 
 
-def _copy(connection: sqlite3.Connection, to: Path, path: Path) -> None:
+def copy_through(connection: sqlite3.Connection, to: Path, path: Path) -> None:
     """Copy through SQLite, look whether the copy is sound, and only then give it its name."""
     part = to.with_name(f"{to.name}.part-{uuid4().hex}")
+    is_new = not to.parent.exists()
     with in_words(to):
         try:
             to.parent.mkdir(parents=True, exist_ok=True)
@@ -362,6 +437,9 @@ def _copy(connection: sqlite3.Connection, to: Path, path: Path) -> None:
             for file in _listed(to.parent):
                 if file.name.startswith(part.name):
                     file.unlink(missing_ok=True)
+            if is_new:  # and nothing came into it
+                with suppress(OSError):
+                    to.parent.rmdir()
 
 
 def _copy_file(file: Path, to: Path) -> None:
@@ -376,58 +454,6 @@ def _copy_file(file: Path, to: Path) -> None:
             part.replace(to)
         finally:
             part.unlink(missing_ok=True)
-
-
-def _chosen(source: Path | str, place: Path) -> Path:
-    """The file of a copy that was named by a file, a folder or a day."""
-    where = Path(source)
-    if "\0" in str(source):
-        raise InputError(repr(str(source)), "is not a file name", "Name another.")
-    if where.is_file():
-        return where.absolute()
-    if where.is_dir():
-        known = backups_of(folder=where)
-        remedy = "Name another folder, or the file itself."
-    else:
-        known = tuple(each for each in backups_of(place) if each.day.isoformat() == str(source))
-        remedy = "`formulate notebook restore` without a name lists what is there."
-    if not known:
-        raise InputError(str(source), "there is no copy of the notebook", remedy)
-    if len({backup.mark for backup in known}) > 1:
-        names = ", ".join(backup.path.name for backup in known[:6])
-        remedy = f"Name the file itself: {names}."
-        raise InputError(str(source), "has copies of more than one notebook", remedy)
-    return (next((each for each in known if not each.why), known[0])).path.absolute()
-
-
-def _put_aside(place: Path) -> tuple[Backup | None, bool]:
-    """Copy what a restored notebook takes the place of, or move it aside; whether its place is free."""
-    now = datetime.now()
-    connection = None
-    try:
-        connection = connect(place, "rw")
-        require_ours(connection, place)
-        require_sound(connection, place)
-        mark = _mark(connection)
-        if mark is None:
-            return None, False
-        name = f"{place.stem}-{mark}-{now:%Y-%m-%d}-replaced-{now:%H%M%S}.sqlite3"
-        file = _folders(place)[0] / name
-        _copy(connection, file, place)
-        return Backup(file, now.date(), "replaced", mark), False
-    except InputError as error:
-        if "another program" in error.problem or "newer" in error.remedy:
-            raise
-    except (sqlite3.Error, UnicodeDecodeError):
-        pass
-    finally:
-        if connection is not None:
-            connection.close()
-    for ending in ("", "-wal", "-shm"):  # a log that was left would be taken into the copy
-        part = place.with_name(f"{place.name}{ending}")
-        with suppress(FileNotFoundError):
-            part.rename(place.with_name(f"{place.name}-damaged-{now:%Y%m%d%H%M%S}{ending}"))
-    return None, True
 
 
 @contextmanager

@@ -27,6 +27,7 @@ from formulate.notebook.deliveries import (
     taken,
     with_lots,
 )
+from formulate.notebook.doubts import require_likely_batch
 from formulate.notebook.recipes import find_recipe, folded, kept_version, line_of_text
 from formulate.notebook.seals import add_seal
 from formulate.notebook.store import Notebook
@@ -176,6 +177,7 @@ def made(
     on: Date | None = None,
     cook: str = "",
     note: str = "",
+    sure: bool = False,
 ) -> Batch:
     """Note a batch of a version of a recipe, the newest if ``None``; made today if no day is given.
 
@@ -183,7 +185,53 @@ def made(
     version lacks may be anything of the table.  Lots are numbers by key; without one, what the version
     says of the lot or its reading; ``further`` lots are what was blended into the first.
 
-    Raises InputError for what cannot be or is not known at all.
+    Parameters
+    ----------
+    notebook:
+        The notebook, open.
+    name:
+        Of the recipe, or a word of it that no other has.
+    weights:
+        Grams really used, by key, 0 or more.
+    version:
+        Of the recipe; ``None``: the newest.
+    lots_used:
+        Numbers of lots by key.
+    further:
+        Lots that were blended into the first.
+    figures:
+        What was read of the mix.
+    weighings:
+        What was weighed before and after steps.
+    on:
+        The day; ``None``: today.
+    cook, note:
+        Who, and in one's own words.
+    sure:
+        Whether the day is right, be it unlikely.
+
+    Returns
+    -------
+    Batch
+
+    Raises
+    ------
+    InputError
+        If something cannot be or is not known at all.
+    Doubt
+        Unless that is ``sure``: for a day to come, and for lots that came in later or were past their
+        use-by.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import keep, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     made(notebook, "damson", {"sucrose": 305.0}).number
+    1
     """
     kept = kept_version(notebook, name, version)
     known = {entry.key: entry for entry in kept.recipe.ingredients}
@@ -202,6 +250,10 @@ def made(
         for each in further:
             chosen_lots(db, {each.key: each.lot}, took)
             took[each.key] = round(took[each.key] - each.taken_g, 6)
+        if not sure:
+            more = {f"{each.key} blended in": each.lot for each in further}
+            blends = {key: lots_where(db, "id = ?", (at,))[at] for key, at in more.items()}
+            require_likely_batch(new.made, lots | blends, Date.today())
         lines = (UsedWeight(key, g, chosen.get(key), took.get(key)) for key, g in used.items())
         new = replace(new, weights=tuple(lines), further=further)
         check_batch(new, used, "made")
@@ -209,7 +261,38 @@ def made(
 
 
 def verdict(notebook: Notebook, number: int, said: Verdict) -> Batch:
-    """Note a verdict on a batch; raises InputError if there is no such batch or it says nothing."""
+    """Note a verdict on a batch; raises InputError if there is no such batch or it says nothing.
+
+    Parameters
+    ----------
+    notebook:
+        The notebook, open.
+    number:
+        Of the batch.
+    said:
+        What the cook says.
+
+    Returns
+    -------
+    Batch
+
+    Raises
+    ------
+    InputError
+        If there is no such batch, or nothing is said.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import keep, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     _ = made(notebook, "damson", {"sucrose": 305.0})
+    ...     len(verdict(notebook, 1, Verdict(-12.0, 1)).verdicts)
+    1
+    """
     check_verdict(said, f"verdict on batch {number}")
     said = replace(said, uid=uuid4().hex)
     with notebook.writing() as db:
@@ -219,7 +302,38 @@ def verdict(notebook: Notebook, number: int, said: Verdict) -> Batch:
 
 
 def strike(notebook: Notebook, number: int, why: str) -> Batch:
-    """Strike a batch that was noted by mistake: it stays, and teaches nothing."""
+    """Strike a batch that was noted by mistake: it stays, and teaches nothing.
+
+    Parameters
+    ----------
+    notebook:
+        The notebook, open.
+    number:
+        Of the batch.
+    why:
+        In one's own words.
+
+    Returns
+    -------
+    Batch
+
+    Raises
+    ------
+    InputError
+        If there is no such batch, or no reason is given.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import keep, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     _ = made(notebook, "damson", {"sucrose": 305.0})
+    ...     strike(notebook, 1, "noted twice").struck
+    'noted twice'
+    """
     if not line_of_text(why, "why").strip():
         raise InputError(f"batch {number}", "cannot be struck without a reason", "Say why.")
     with notebook.writing() as db:
@@ -229,13 +343,66 @@ def strike(notebook: Notebook, number: int, why: str) -> Batch:
 
 
 def batch(notebook: Notebook, number: int) -> Batch:
-    """Return one batch; raises InputError if there is none of this number."""
+    """Return one batch; raises InputError if there is none of this number.
+
+    Parameters
+    ----------
+    notebook:
+        The notebook, open.
+    number:
+        Its number.
+
+    Returns
+    -------
+    Batch
+
+    Raises
+    ------
+    InputError
+        If there is none of this number.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import keep, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     _ = made(notebook, "damson", {"sucrose": 305.0})
+    ...     {used.key: used.grams for used in batch(notebook, 1).weights}["sucrose"]
+    305.0
+    """
     with notebook.reading() as db:
         return _one(db, number)
 
 
 def batches(notebook: Notebook, name: str | None = None) -> tuple[Batch, ...]:
-    """Return batches in the order in which they were noted, of one recipe or all; struck ones too."""
+    """Return batches in the order in which they were noted, of one recipe or all; struck ones too.
+
+    Parameters
+    ----------
+    notebook:
+        The notebook, open.
+    name:
+        Of one recipe; ``None`` for all.
+
+    Returns
+    -------
+    tuple of Batch
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import keep, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     _ = made(notebook, "damson", {"sucrose": 305.0})
+    ...     len(batches(notebook))
+    1
+    """
     key = None if name is None else folded(find_recipe(notebook, name))
     with notebook.reading() as db:
         return _batches(db, "? IS NULL OR folded = ?", (key, key))
@@ -245,6 +412,36 @@ def made_recipe(notebook: Notebook, number: int, grams: float | None = None) -> 
     """Return the recipe that makes a batch again, with the weights and lots really used.
 
     For ``grams`` of mix, or as much as it was; raises InputError if there is no such batch.
+
+    Parameters
+    ----------
+    notebook:
+        The notebook, open.
+    number:
+        Of the batch.
+    grams:
+        Mix that is wanted [g], above 0; ``None``: as much as it was.
+
+    Returns
+    -------
+    Recipe
+
+    Raises
+    ------
+    InputError
+        If there is no such batch.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import keep, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     _ = made(notebook, "damson", {"sucrose": 305.0})
+    ...     made_recipe(notebook, 1, 1000.0).batch_g
+    1000.0
     """
     found = batch(notebook, number)
     recipe = kept_version(notebook, found.name, found.version).recipe
@@ -348,7 +545,29 @@ def check_verdict(said: Verdict, place: str) -> None:
 
 
 def day(text: str, place: str) -> Date:
-    """Return the day in a text like 2026-11-25; raises InputError if it is none."""
+    """Return the day in a text like 2026-11-25; raises InputError if it is none.
+
+    Parameters
+    ----------
+    text:
+        Year, month and day.
+    place:
+        Where it stands, for messages.
+
+    Returns
+    -------
+    date
+
+    Raises
+    ------
+    InputError
+        If it is none.
+
+    Examples
+    --------
+    >>> day("2026-11-25", "--on")
+    datetime.date(2026, 11, 25)
+    """
     try:
         return Date.fromisoformat(text)
     except ValueError:

@@ -84,6 +84,31 @@ def examine(path: Path) -> Contents:
     """Return a notebook, be it damaged, and what is wrong with it, read to its last page.
 
     Raises InputError if it cannot be opened at all, or is no notebook of this program.
+
+    Parameters
+    ----------
+    path:
+        Its file.
+
+    Returns
+    -------
+    Contents
+
+    Raises
+    ------
+    InputError
+        If it cannot be opened at all, or is no notebook of this program.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import keep, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     examine(notebook.path).faults
+    ()
     """
     faults: list[str] = []
     with read_only(path) as db:
@@ -254,10 +279,21 @@ def checked_batch(
         check_verdict(said, f"{place}, verdict")
     figures = Figures(**{name: row[name] for name in FIGURES})
     found = Batch(
-        number, row["uid"], row["name"], row["version"], day(row["made"], f"{place}, made"),
-        row["cook"], row["note"], row["struck"], row["made_with"], figures, weights,
-        further, own("weighings"), verdicts,
-    )  # fmt: skip
+        number,
+        row["uid"],
+        row["name"],
+        row["version"],
+        day(row["made"], f"{place}, made"),
+        row["cook"],
+        row["note"],
+        row["struck"],
+        row["made_with"],
+        figures,
+        weights,
+        further,
+        own("weighings"),
+        verdicts,
+    )
     used = {weight.key: weight.grams for weight in weights}
     if len(used) < len(weights):
         raise InputError(place, "has a weight twice", "Keep one of them.")

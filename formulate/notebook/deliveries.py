@@ -1,8 +1,8 @@
 """Lots in the notebook: what came in, how much of it is left, and which to use first.
 
 Every delivery is a lot of its own, be it in all that is known of it like another.  A lot is never
-changed.  What is left of it is what came in less what batches took, as bought; batches
-that were struck took nothing.
+changed.  What is left of it is what came in less what batches took, as bought; batches that were struck
+took nothing.
 """
 
 from __future__ import annotations
@@ -11,12 +11,14 @@ import json
 import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date as Date
 from typing import Any
 from uuid import uuid4
 
 from formulate.errors import InputError
 from formulate.ingredients import Lot, StockLot, first_to_use, lot_data, lot_from_data
 from formulate.mix import blended, mixture
+from formulate.notebook.doubts import require_likely_lot
 from formulate.notebook.seals import add_seal, sealed
 from formulate.notebook.store import Notebook
 from formulate.recipes import Recipe, RecipeIngredient
@@ -26,6 +28,7 @@ __all__ = [
     "Left",
     "add_lot",
     "chosen_lots",
+    "delivered",
     "lot_as_written",
     "lots",
     "lots_of",
@@ -63,10 +66,69 @@ class Left:
         return self.lot.name or f"lot {self.number}"
 
 
+def delivered(notebook: Notebook, lot: Lot, *, sure: bool = False) -> Left:
+    """Note a delivery, as a lot of its own; return it.
+
+    Parameters
+    ----------
+    notebook, lot:
+        Where, and what is known of it.
+    sure:
+        Whether unlikely days are right.
+
+    Returns
+    -------
+    Left
+        The lot with its number; all of it is left.
+
+    Raises
+    ------
+    Doubt
+        If it came in on a day to come or past its use-by, unless that is ``sure``.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> from formulate.notebook import open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     delivered(notebook, Lot("damson", grams=5000.0)).number
+    1
+    """
+    if not sure:
+        require_likely_lot(lot, Date.today())
+    with notebook.writing() as db:
+        return Left(add_lot(db, lot), lot, lot.grams)
+
+
 def add_lot(db: sqlite3.Connection, lot: Lot, uid: str | None = None) -> int:
     """Write a delivery within a change; return its number.
 
     It is a lot of its own, unless one with this ``uid`` is there already, as when an export is taken in.
+
+    Parameters
+    ----------
+    db:
+        Within a change: ``notebook.writing()``.
+    lot:
+        The delivery.
+    uid:
+        What it is known by in every copy of the notebook; ``None`` for a new one.
+
+    Returns
+    -------
+    int
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     with notebook.writing() as db:
+    ...         add_lot(db, fm.Lot("damson", reading=12.5))
+    1
     """
     uid = uuid4().hex if uid is None else uid
     known = db.execute("SELECT id FROM lot WHERE uid = ?", (uid,)).fetchone()
@@ -109,13 +171,60 @@ def name_lots(db: sqlite3.Connection) -> None:
 
 
 def lots(notebook: Notebook, key: str | None = None) -> dict[int, Lot]:
-    """Return lots by number, of one ingredient or all."""
+    """Return lots by number, of one ingredient or all.
+
+    Parameters
+    ----------
+    notebook:
+        The notebook, open.
+    key:
+        Of one ingredient; ``None`` for all.
+
+    Returns
+    -------
+    dict
+        Lots by number.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     lots(notebook)
+    {}
+    """
     with notebook.reading() as db:
         return lots_where(db, "? IS NULL OR key = ?", (key, key))
 
 
 def stock(notebook: Notebook, key: str | None = None) -> tuple[Left, ...]:
-    """Return lots with what is left of them, of one ingredient or all, what to use first at the front."""
+    """Return lots with what is left of them, of one ingredient or all, what to use first at the front.
+
+    Parameters
+    ----------
+    notebook:
+        The notebook, open.
+    key:
+        Of one ingredient; ``None`` for all.
+
+    Returns
+    -------
+    tuple of Left
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     with notebook.writing() as db:
+    ...         number = add_lot(db, fm.Lot("damson", grams=5000.0))
+    ...     stock(notebook)[0].lot.key
+    'damson'
+    """
     with notebook.reading() as db:
         found = lots_where(db, "? IS NULL OR key = ?", (key, key))
         taken = _taken_of_lots(db)

@@ -17,7 +17,7 @@ import sqlite3
 import tomllib
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import asdict, fields, replace
+from dataclasses import fields, replace
 from pathlib import Path
 from typing import Any
 from uuid import uuid4
@@ -76,6 +76,33 @@ def export_notebook(notebook: Notebook, folder: Path) -> Contents:
     """Write everything to a new folder, whole or not at all; return what was written.
 
     Raises InputError if the folder is there already or cannot be written, or the notebook is damaged.
+
+    Parameters
+    ----------
+    notebook:
+        The notebook, open.
+    folder:
+        A folder that is not there yet.
+
+    Returns
+    -------
+    Contents
+
+    Raises
+    ------
+    InputError
+        If the folder is there already or cannot be written, or the notebook is damaged.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import keep, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     len(export_notebook(notebook, Path(folder, "all")).versions)
+    1
     """
     with notebook.reading() as db:
         found = contents(db)
@@ -89,6 +116,33 @@ def rescue(path: Path, folder: Path) -> Contents:
     """Write to a new folder what can be read of a damaged notebook, which is not changed.
 
     Raises InputError if nothing can be read at all, or the folder cannot be written.
+
+    Parameters
+    ----------
+    path:
+        The notebook.
+    folder:
+        A folder that is not there yet.
+
+    Returns
+    -------
+    Contents
+
+    Raises
+    ------
+    InputError
+        If nothing can be read at all, or the folder cannot be written.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import keep, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     rescue(notebook.path, Path(folder, "saved")).faults
+    ()
     """
     found = examine(path)
     if not (found.versions or found.lots):
@@ -104,6 +158,35 @@ def import_notebook(notebook: Notebook, folder: Path) -> Contents:
     What the notebook has already is passed over; a batch whose number is taken gets a new one.  Raises
     InputError if the folder is no export, is not whole, holds what cannot be, or another recipe under
     the name and number of one that is kept.
+
+    Parameters
+    ----------
+    notebook:
+        The notebook, open.
+    folder:
+        What :func:`export_notebook` wrote.
+
+    Returns
+    -------
+    Contents
+
+    Raises
+    ------
+    InputError
+        If the folder is no export, is not whole, holds what cannot be, or another recipe under the name
+        and number of one that is kept.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import keep, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     _ = export_notebook(notebook, Path(folder, "all"))
+    ...     import_notebook(notebook, Path(folder, "all")).versions
+    ()
     """
     found = _read(folder)
     with notebook.writing() as db:
@@ -138,17 +221,17 @@ def _write(found: Contents, folder: Path) -> None:
         word = re.sub("[^a-z0-9]+", "-", folded(version.name)).strip("-")[:40]
         file = f"{count:04}-{word or 'recipe'}-v{version.number}.toml"
         files[file] = version.toml
-        row = asdict(version) | {"version": version.number, "file": file}
+        row = _row(version) | {"version": version.number, "file": file}
         sheets["versions"].append(row)
     sheets["lots"] = [
         {"lot": number, "uid": found.lot_uids[number]} | lot_data(lot)
         for number, lot in found.lots.items()
     ]
     for batch in found.batches:
-        row = asdict(batch) | asdict(batch.figures) | {"batch": batch.number}
+        row = _row(batch) | _row(batch.figures) | {"batch": batch.number}
         sheets["batches"].append(row | {"made": batch.made.isoformat()})
         for sheet in PARTS:
-            sheets[sheet] += [{"batch": batch.number} | part for part in row[sheet]]
+            sheets[sheet] += [{"batch": batch.number} | _row(part) for part in row[sheet]]
     if folder.name in ("", "..") or "\0" in str(folder):  # a root, here, or above
         raise InputError(repr(str(folder)), "cannot be the name of a new folder", "Name another.")
     part = folder.with_name(f"{folder.name}.part-{uuid4().hex}")
@@ -176,6 +259,11 @@ def _write(found: Contents, folder: Path) -> None:
         raise InputError(str(folder), problem, "Name another place, or make room.") from None
     finally:
         shutil.rmtree(part, ignore_errors=True)
+
+
+def _row(record: Any) -> Row:
+    """The fields of a record; faster than a deep copy where there are thousands."""
+    return {name: getattr(record, name) for name in record.__dataclass_fields__}
 
 
 # Into the notebook ----------------------------------------------------------------------------------

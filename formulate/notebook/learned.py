@@ -21,7 +21,27 @@ _MOST_SPREAD = 95.0  # as much as a recipe may give [%]
 
 
 def kitchen_of(notebook: Notebook) -> Kitchen:
-    """Return what the batches, verdicts, weighings and lots of a notebook teach."""
+    """Return what the batches, verdicts, weighings and lots of a notebook teach.
+
+    Parameters
+    ----------
+    notebook:
+        The notebook, open.
+
+    Returns
+    -------
+    Kitchen
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     kitchen_of(notebook).windows
+    {}
+    """
     teaching = [batch for batch in batches(notebook) if not batch.struck]
     recipes = {batch.number: made_recipe(notebook, batch.number) for batch in teaching}
     return learn_kitchen(teaching, recipes, lots(notebook))
@@ -32,6 +52,28 @@ def as_learned(recipe: Recipe, kitchen: Kitchen) -> tuple[Recipe, tuple[Message,
 
     The serving window and temperature, where the recipe leaves them to the kind of dessert; settings of
     steps that it leaves to the usual ones; and the reading of an ingredient whose lot was not read.
+
+    Parameters
+    ----------
+    recipe:
+        The recipe.
+    kitchen:
+        What was learned, from :func:`kitchen_of`.
+
+    Returns
+    -------
+    tuple of Recipe and tuple
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import keep, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     as_learned(fm.load("damson_sorbet"), kitchen_of(notebook))[1]
+    ()
     """
     entries: list[RecipeIngredient] = []
     said: list[Message] = []

@@ -55,11 +55,25 @@ def open_notebook(
     patience_s:
         How long to wait for another's change [s].
 
+    Returns
+    -------
+    Notebook
+        To be closed, or used in a ``with`` statement.
+
     Raises
     ------
     InputError
         If the file is not a notebook, is damaged or newer than this program, or cannot be opened;
         nothing of it is changed then.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     notebook.path.name
+    'n.sqlite3'
     """
     place = place_of(path, create)
     try:

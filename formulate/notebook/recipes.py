@@ -117,6 +117,36 @@ def keep(
 
     ``onto`` is the version that this one was made from, ``None`` for a recipe that is not in the
     notebook.  Raises InputError if the newest version is another, and says what to do then.
+
+    Parameters
+    ----------
+    notebook:
+        The notebook, open.
+    recipe:
+        The recipe.
+    onto:
+        The version that this one was made from, ``None`` for a recipe that is not in the notebook.
+    cook, note:
+        Who and why, in one's own words.
+
+    Returns
+    -------
+    KeptVersion
+
+    Raises
+    ------
+    InputError
+        If the newest version is another; it says what to do then.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     keep(notebook, fm.load("damson_sorbet"), note="riper fruit").number
+    1
     """
     line_of_text(cook, "cook")
     line_of_text(note, "note")
@@ -173,14 +203,72 @@ def find_recipe(notebook: Notebook, word: str) -> str:
 
 
 def kept_version(notebook: Notebook, name: str, number: int | None = None) -> KeptVersion:
-    """Return one version, the newest if no number is given; raises InputError if there is none."""
+    """Return one version, the newest if no number is given; raises InputError if there is none.
+
+    Parameters
+    ----------
+    notebook:
+        The notebook, open.
+    name:
+        Of the recipe, or a word of it that no other has.
+    number:
+        Of the version, from 1; ``None``: the newest.
+
+    Returns
+    -------
+    KeptVersion
+
+    Raises
+    ------
+    InputError
+        If there is none.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     kept_version(notebook, "damson").recipe == fm.load("damson_sorbet")
+    True
+    """
     name = find_recipe(notebook, name)
     with notebook.reading() as db:
         return _one(db, name, number)
 
 
 def history(notebook: Notebook, name: str) -> tuple[KeptVersion, ...]:
-    """Return every version of a recipe, oldest first; raises InputError if there is no such recipe."""
+    """Return every version of a recipe, oldest first; raises InputError if there is no such recipe.
+
+    Parameters
+    ----------
+    notebook:
+        The notebook, open.
+    name:
+        Of the recipe, or a word of it that no other has.
+
+    Returns
+    -------
+    tuple of KeptVersion
+
+    Raises
+    ------
+    InputError
+        If there is no such recipe.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     [kept.number for kept in history(notebook, "damson")]
+    [1]
+    """
     key = folded(find_recipe(notebook, name))
     with notebook.reading() as db:
         rows = db.execute(_SELECT + "WHERE folded = ? ORDER BY number", (key,))
@@ -188,7 +276,30 @@ def history(notebook: Notebook, name: str) -> tuple[KeptVersion, ...]:
 
 
 def search(notebook: Notebook, words: str = "") -> tuple[Found, ...]:
-    """Return recipes in which every word stands, by name: in the recipe, in a note, or said by a cook."""
+    """Return recipes in which every word stands, by name: in the recipe, in a note, or said by a cook.
+
+    Parameters
+    ----------
+    notebook:
+        The notebook, open.
+    words:
+        In any order, in any case.
+
+    Returns
+    -------
+    tuple of Found
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     [found.newest.number for found in search(notebook, "DAMSON sucrose")]
+    [1]
+    """
     wanted = folded(words).split()
     found = []
     with notebook.reading() as db:
@@ -212,6 +323,36 @@ def compare(notebook: Notebook, name: str, first: int, second: int) -> Compariso
 
     A version without weights stands with the mix that balancing gives it.  Raises InputError if there
     is no such recipe or version.
+
+    Parameters
+    ----------
+    notebook:
+        The notebook, open.
+    name:
+        Of the recipe, or a word of it that no other has.
+    first, second:
+        Numbers of the versions.
+
+    Returns
+    -------
+    Comparison
+
+    Raises
+    ------
+    InputError
+        If there is no such recipe or version.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     _ = keep(notebook, fm.load("damson_sorbet").with_weights({"sucrose": 290.0}), onto=1)
+    ...     [moved.key for moved in compare(notebook, "damson", 1, 2).weights if moved.has_moved]
+    ['sucrose']
     """
     before, after = (kept_version(notebook, name, number) for number in (first, second))
     recipes = (before.recipe, after.recipe)
@@ -234,7 +375,22 @@ def compare(notebook: Notebook, name: str, first: int, second: int) -> Compariso
 
 
 def folded(text: str) -> str:
-    """Return a text as it is compared: without regard to case, form of letters and outer spaces."""
+    """Return a text as it is compared: without regard to case, form of letters and outer spaces.
+
+    Parameters
+    ----------
+    text:
+        Any text.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> folded("  Damson   SORBET ")
+    'damson sorbet'
+    """
     return " ".join(unicodedata.normalize("NFKC", text).casefold().split())
 
 
@@ -316,7 +472,7 @@ def _notes(db: sqlite3.Connection, key: tuple[str]) -> Iterable[str]:
 
 
 def _judged(recipe: Recipe, number: int, remarks: list[Message]) -> Assessment:
-    if any(entry.grams is not None for entry in recipe.ingredients):
+    if recipe.is_weighed:
         return check(recipe).mix
     result = balance(recipe)
     remarks.append(message("version_without_weights", number=number, status=result.status))

@@ -118,14 +118,24 @@ class Notebook:
         if self.unwritable is not None:
             raise self.unwritable
         if self._before_change is not None:
-            self.remarks += self._before_change(self._connection)
-            self._before_change = None
+            said = self._before_change(self._connection)
+            self.remarks += [remark for remark in said if remark not in self.remarks]
         with in_words(self.path), transaction(self._connection, "BEGIN IMMEDIATE"):
             yield self._connection
 
 
 def default_path() -> Path:
-    """Return where the notebook is kept: where the environment says, or the system's folder for data."""
+    """Return where the notebook is kept: where the environment says, or the system's folder for data.
+
+    Returns
+    -------
+    Path
+
+    Examples
+    --------
+    >>> default_path().suffix != ""
+    True
+    """
     chosen = os.environ.get(PATH_VARIABLE)
     if chosen:
         return Path(chosen)
@@ -133,7 +143,22 @@ def default_path() -> Path:
 
 
 def is_notebook(path: Path) -> bool:
-    """Say whether a file is a notebook of this program, so that nothing else is written over it."""
+    """Say whether a file is a notebook of this program, so that nothing else is written over it.
+
+    Parameters
+    ----------
+    path:
+        A file; one that is not there or cannot be read is none.
+
+    Returns
+    -------
+    bool
+
+    Examples
+    --------
+    >>> is_notebook(Path("no_such_file"))
+    False
+    """
     try:
         with path.open("rb") as file:
             head = file.read(_SMALLEST)
@@ -314,8 +339,8 @@ def _no_notebook(path: Path) -> InputError:
 
 def _sentence(path: Path, error: sqlite3.Error) -> InputError:
     name = str(getattr(error, "sqlite_errorname", "") or "")
-    place = str(path)
-    if name.startswith("SQLITE_FULL"):
+    place, words = str(path), " ".join(str(error).split())  # it may quote a damaged statement
+    if name.startswith(("SQLITE_FULL", "SQLITE_IOERR_SHM")):
         problem = "there is no room left on its disk, and nothing was changed"
         return Unwritable(place, problem, "Make room and do it again.")
     if name.startswith(("SQLITE_READONLY", "SQLITE_CANTOPEN", "SQLITE_PERM", "SQLITE_AUTH")):
@@ -326,12 +351,12 @@ def _sentence(path: Path, error: sqlite3.Error) -> InputError:
         problem = "someone else is writing and does not end, and nothing was changed"
         return InputError(place, problem, "Try again in a moment.")
     if name.startswith("SQLITE_IOERR"):
-        problem = f"its disk fails ({error}), and the change was not kept"
+        problem = f"its disk fails ({words}), and the change was not kept"
         remedy = "Check the disk and its room, and copy the notebook."
         return Unwritable(place, problem, remedy)
     if name.startswith("SQLITE_NOTADB"):
         return _no_notebook(path)
     if name.startswith("SQLITE_CORRUPT") or "UTF-8" in str(error):
-        return damaged(path, str(error))
-    problem = f"cannot be used ({error})"
+        return damaged(path, words)
+    problem = f"cannot be used ({words})"
     return InputError(place, problem, "See what is wrong with `formulate notebook check`.")

@@ -11,7 +11,16 @@ from datetime import date as Date
 from datetime import timedelta
 from typing import Any
 
-from formulate.checks import flag, not_negative, number, positive_number, standing_at, whole, word
+from formulate.checks import (
+    flag,
+    keep_all,
+    not_negative,
+    number,
+    positive_number,
+    standing_at,
+    whole,
+    word,
+)
 from formulate.errors import InputError, nearest
 from formulate.ingredients import Lot, StockLot, lot_from_data
 from formulate.recipes import (
@@ -106,6 +115,8 @@ class WeekMenu:
     def __post_init__(self) -> None:
         """Check every field, and all together."""
         word(self.name, "menu, name")
+        keep_all(self, "serves", Serve, "menu")
+        keep_all(self, "lots", StockLot, "menu")
         if not 0 < len(self.serves) <= _MOST_SERVED:
             problem = f"has {len(self.serves)} [[serve]] tables, and must have 1 to {_MOST_SERVED}"
             remedy = "Write one for each mix and day."

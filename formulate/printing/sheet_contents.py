@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import floor, isfinite, log10
-from typing import NamedTuple
 
 import numpy as np
 
@@ -17,41 +16,30 @@ from formulate.arrays import Array
 from formulate.data import versions
 from formulate.errors import InputError
 from formulate.freezing import freezing_model
-from formulate.ingredients import brix_of, ingredient_table, properties
+from formulate.ingredients import brix_of, properties
 from formulate.labels import ALLERGENS, allergens_of
-from formulate.messages import Message
-from formulate.mix import CURVE_TEMPERATURES, Mixture, Part, mixture, preparation, target_values
-from formulate.recipes import Recipe, Scale, digest, mass_of
-from formulate.report import PLUS_MINUS, cold_sentences, grams_words, sentence, sentences
-from formulate.safety import cautions_for
-from formulate.timing import cup_weight, mix_density
+from formulate.messages import message
+from formulate.mix import CURVE_TEMPERATURES, Mixture, mixture, target_values
+from formulate.printing.bench import Bench, Line, bench_of, stage_of
+from formulate.recipes import Recipe, Scale, digest, how_made, mass_of
+from formulate.report import (
+    PLUS_MINUS,
+    cold_sentences,
+    dissolve_words,
+    last_work,
+    late_words,
+    sentences,
+)
+from formulate.timing import mix_density
 
 __all__ = ["Curve", "Fact", "Line", "Panel", "Sheet", "WorkStep", "sheet"]
 
 _Texts = tuple[str, ...]
 
 _BLIND = {"fat": 1.0, "milk_protein": 0.5, "egg_protein": 0.5, "ethanol": 0.5}  # %; no source
-_POWDER, _OIL = 13.5, 60.0  # % of water below which it mixes dry, of fat above which it melts
+_STRAIN = "Strain, cool", "Into a wide pan in ice water."
 _COARSE = 0.05  # of a weight, that rounding to the scale may move it without a word
-_DRY = "sugar syrup polyol fibre dairy egg stabiliser mineral protein coffee_tea own".split()
-_COLD = "fruit puree juice vegetable herb".split()
-_LATE = "acid spirit liqueur wine lemon_juice lime_juice yuzu_juice".split()
-_CULTURED = "yogurt sour_cream creme_fraiche buttermilk cheese mascarpone ricotta".split()
 _COLD_GUMS = "guar_gum xanthan_gum sodium_alginate cellulose_gum".split()
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """One thing to weigh: its name, its weight [g] and a remark."""
-
-    name: str
-    grams: float
-    remark: str = ""
-
-    @property
-    def weight(self) -> str:
-        """The weight as it is printed, without its unit."""
-        return grams_words(self.grams, exact=True, decimals=4)
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +120,10 @@ def sheet(
 
     Parameters
     ----------
+    recipe:
+        What was asked.
+    result:
+        What balancing or checking says of it.
     batch_g:
         Mix that goes into the churn [g]; ``None``: as the recipe says.
     portions, portion_g:
@@ -139,10 +131,21 @@ def sheet(
     large, us_weights:
         In very large type; with pounds and ounces beside the grams.
 
+    Returns
+    -------
+    Sheet
+
     Raises
     ------
     InputError
         If a size cannot be, or the result belongs to another recipe.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> recipe = fm.load("damson_sorbet")
+    >>> sheet(recipe, fm.balance(recipe)).name
+    'Damson sorbet, fruit at 11 °Bx'
     """
     wanted = _wanted(result.batch_g, batch_g, portions, portion_g)
     if [weight.key for weight in result.mix.weights] != [e.key for e in recipe.ingredients]:
@@ -165,7 +168,7 @@ def sheet(
     if portion_g is not None:
         count = floor(made / portion_g + 1e-9) if portions is None else portions
         size.append(f"{int(count):,} portions of {portion_g:g} g")
-    bench = _bench(mix, grams, composition)
+    bench = bench_of(mix, grams, composition)
     return Sheet(
         name=recipe.name,
         size=tuple(size),
@@ -175,7 +178,7 @@ def sheet(
         panels=(*_panels(bench, composition, result), *_worth(mix, grams, made, frozen, portion_g)),
         cautions=(
             *bench.cautions.values(),
-            *(f"Watch: {words}" for words in sentences(result.outlook.risks)),
+            *sentences(message("watch", what=risk) for risk in result.outlook.risks),
         ),
         foot=(
             recipe.name[:80],
@@ -229,78 +232,24 @@ def _notices(mix: Mixture, grams: Array, result: Result) -> tuple[str, ...]:
     return (*found, *([f"Finer than your scale shows: {', '.join(odd)}."] if odd else []))
 
 
-class _Bench(NamedTuple):
-    """What stands on the bench: parts, lines by stage of work, words on preparing, cautions by key."""
-
-    parts: list[Part]
-    lines: dict[str, list[Line]]
-    prepare: list[str]
-    prepared: tuple[str, ...]
-    infuse: list[str]
-    cautions: dict[str, str]
+#: Cautions that ask for the mix to be heated, where no milk and no yolk does.
+_HEATED = frozenset({"caution_heat", "caution_like_milk", "caution_low_acid"})
 
 
-def _bench(mix: Mixture, grams: Array, composition: Array) -> _Bench:
-    entries, table, kinds = mix.recipe.ingredients, ingredient_table(), mix.kinds
-    herbs = {e.key: step.get("in") for e in entries for step in e.steps if step.do == "infuse"}
-    drawn = np.array([key in herbs or key in herbs.values() for key in mix.keys])
-    prepared = preparation(mix, grams * np.array([key not in herbs for key in mix.keys]))
-    infuse = [said for said in preparation(mix, grams * drawn) if said not in prepared]
-    infuse = [said for said in infuse if not _as_bought(said)]
-    bench = _Bench([], {}, [], sentences(prepared), list(sentences(infuse)), {})
-
-    def place(at: int) -> tuple[bool, bool, float]:
-        return kinds[at] == "stabiliser", mix.keys[at] in herbs, -float(grams[at])
-
-    for at in sorted(np.flatnonzero(grams > 0.0).tolist(), key=place):
-        entry, done, name, weight = entries[at], mix.prepared[at], mix.names[at], float(grams[at])
-        allergens = None if kinds[at] == "own" else table[entry.key].allergens
-        part = Part(entry.key, name, kinds[at], "", allergens, None, weight, mix.raw[at])
-        bench.parts.append(part)
-        if done is not None and entry.key not in herbs:
-            bench.prepare.append(f"{name}: {', '.join(step.do for step in entry.steps)}")
-        bought = weight * (1.0 if done is None else done.buy_per_weighed)
-        remark = f"buy {bought:,.0f} g" if bought - weight >= 0.5 else ""
-        stage = "infuse" if drawn[at] else _stage(part)
-        bench.lines.setdefault(stage, []).append(Line(name, weight, remark))
-    keys = [part.table_key for part in bench.parts if part.table_key and part.key not in herbs]
-    bench.cautions.update({c.code: sentence(c) for c in cautions_for(keys, composition)})
-    return bench
-
-
-def _as_bought(said: Message) -> bool:
-    """Whether a herb is weighed as it was bought: the list of what to weigh says that."""
-    if said.code != "herb_weighed":
-        return False
-    return grams_words(said.fields["bought_g"]) == grams_words(said.fields["weighed_g"])
-
-
-def _stage(part: Part) -> str:
-    """When an ingredient is weighed, by its kind; of one's own by what it contains."""
-    fat, acid = (float(part.composition @ properties()[key].weights) for key in ("fat", "acids"))
-    key, own = part.table_key, part.kind == "own"
-    if part.kind in _LATE or key in _LATE or part.of("ethanol") > 1.0 or (own and acid > 20.0):
-        return "late"
-    dry = part.kind in _DRY and part.of("water") < _POWDER and fat < _OIL
-    if (dry and key not in ("glycerol", "gelatine")) or key.startswith("cocoa_powder"):
-        return "dry"
-    if part.kind == "egg" or (own and part.of("egg_protein", "egg_fat") > 1.0):
-        return "egg"
-    cultured = part.kind == "dairy" and any(word in key for word in _CULTURED)
-    plant = own and acid + part.of("fibre") > 0.2
-    return "cold" if part.kind in _COLD or cultured or plant else "pan"
-
-
-def _steps(bench: _Bench, result: Result) -> tuple[WorkStep, ...]:
+def _steps(bench: Bench, result: Result) -> tuple[WorkStep, ...]:
     """The steps in order; cautions that belong to one are taken from the bench."""
     said, serving, staged = bench.cautions, result.mix.serving, bench.lines
     gums = [part for part in bench.parts if part.kind == "stabiliser"]
     hot = ", ".join(part.name for part in gums if part.key not in _COLD_GUMS)
     swells = (f"{hot}: swells fully only when hot; see its pack.",) if hot else ()
-    pan = bool({"pan", "infuse", "egg"} & set(staged))
-    heated = pan and not said.keys().isdisjoint({"caution_heat", "caution_like_milk"})
-    dry = "with the dry mix" if "dry" in staged else ""
-    cold = [p.name for p in bench.parts if p.kind == "dairy" and _stage(p) == "cold"]
+    whipped = how_made(serving.kind) == "whipped"
+    infused = "infuse" in staged and not whipped  # what is whipped is drawn cold, or cooled apart
+    pan = infused or bool({"pan", "egg"} & set(staged))
+    heated = pan and not said.keys().isdisjoint(_HEATED)
+    dry = dissolve_words(late=False) if "dry" in staged else ""
+    if dry and infused:
+        staged.setdefault("pan", [])  # the infusion is what is warmed
+    cold = [p.name for p in bench.parts if p.kind == "dairy" and stage_of(p) == "cold"]
     found: list[WorkStep] = []
 
     def add(
@@ -314,42 +263,42 @@ def _steps(bench: _Bench, result: Result) -> tuple[WorkStep, ...]:
 
     if bench.prepare:
         add("Prepare", f"{'; '.join(bench.prepare)}.", small=bench.prepared)
+    add("Cook first", "Boil through, then let it cool: never raw.", "cook", "°C", "must_cook")
     add("Infuse", "".join(bench.infuse[:1]), "infuse", "from, to", small=tuple(bench.infuse[1:]))
-    add("Mix dry", "gums into the sugar" if gums else "", "dry")
-    infused = " and ".join(["with the infusion"] + ["dry mix"] * ("dry" in staged))
-    add("Warm", infused if bench.infuse else dry, "pan")
-    add("Eggs", "with some warm mix", "egg")
+    powders = any(stage_of(part) == "dry" for part in gums)
+    add("Mix dry", "gums into the sugar" if powders else "", "dry")
+    warm = " and ".join(["with the infusion"] + ["dry mix"] * ("dry" in staged))
+    add("Warm", warm if infused else dry, "pan")
+    add("Eggs", "whisked in until thick" if whipped else "with some warm mix", "egg")
     if heated:
         how = "Stir, and probe. Your local rules say how hot, how long."
-        add("Heat, hold", how, "", "°C, min", "heat like_milk raw_egg custard", swells)
+        add("Heat, hold", how, "", "°C, min", "heat like_milk low_acid raw_egg custard", swells)
     elif gums and pan:
         add("Hydrate", "Heat, stirring." if hot else "Blend hard.", "", "°C, min", small=swells)
     if pan:
-        add("Strain, cool", "Into a wide pan in ice water.", "", "from, to, °C", "cooling")
+        verb, how = ("Whisk cold", "In ice water, until it holds a ribbon.") if whipped else _STRAIN
+        add(verb, how, "", "from, to, °C", "cooling")
     raw = (f"{', '.join(cold)}: not heated with the rest; ask your local rules.",) * bool(cold)
     how = "once the mix is cold" if pan else dry
     add("Stir in cold", how, "cold", "", "added_cold", raw * heated)
-    if "caution_ageing" in said:
+    if whipped:
+        said.pop("caution_ageing", None)  # a foam is folded and frozen at once
+    elif "caution_ageing" in said:
         add("Age", "Covered, in the coldest part of the fridge.", "", "from, to", "ageing")
     else:
         how = "Covered, in the fridge, until the gum has swollen." if gums else "In the fridge."
         add("Chill", how, "", "°C")
-    add("Add last", "just before churning, into the cold mix", "late", "", "alcohol")
-    air, freezer, place = serving.overrun_percent, serving.freezer_c, serving.temperature_c
-    how = f"{air:g} % overrun: a cup of 100 g comes out at {cup_weight(100.0, air):.0f} g."
-    how = how if air > 0.0 else "Weigh a full cup of mix, and of what comes out."
-    add("Churn", how, "", "°C, min, g a cup")
+    how = late_words(serving.kind) if pan or "cold" in staged else dissolve_words(late=True)
+    add("Add last", how, "late", "", "alcohol")
+    add("Whip", "The cold cream, to soft peaks.", "whip")
     cool = result.outlook.scoops_between_c[1]
-    if serving.kind != "soft_serving":
-        add("Harden", f"Covered and shallow, at {freezer:g} °C or colder.", "", "from, to")
-    if serving.kind != "soft_serving" and cool is not None and freezer < cool:
-        add("Temper, serve", f"Let it warm from {freezer:g} to {place:g} °C.", "", "from, to, °C")
-    else:
-        add("Serve", f"At {place:g} °C.", "", "°C")
+    tempers = cool is not None and serving.freezer_c < cool
+    for verb, how, boxes in last_work(serving, tempers=tempers):
+        add(verb, how, "", boxes)
     return tuple(found)
 
 
-def _panels(bench: _Bench, composition: Array, result: Result) -> list[Panel]:
+def _panels(bench: Bench, composition: Array, result: Result) -> list[Panel]:
     """What it contains, what the mix reads and weighs, and how it serves."""
     shown, outlook, known = result.mix, result.outlook, properties()
     named = {word for part in bench.parts for word in allergens_of(part, "eu")}
@@ -363,7 +312,8 @@ def _panels(bench: _Bench, composition: Array, result: Result) -> list[Panel]:
     if not blind:
         note = "Read it at 20 °C."
         facts.insert(0, Fact("Reads", f"{brix_of(composition):.1f} °Bx", "°Bx"))
-    allergens = Panel("Allergens", (Fact(told or "none known", ""),), (check,))
+    unnamed = "not known" if own else "none known"
+    allergens = Panel("Allergens", (Fact(told or unnamed, ""),), (check,))
     finished = Panel("Finished mix", tuple(facts), (note,))
     point, spread = shown.initial_freezing_point_c, outlook.initial_freezing_point_deviation
     about = "" if spread is None else f" ± {max(spread, 0.1):.1f}"

@@ -1,21 +1,30 @@
-"""A batch sheet as PDF, drawn by reportlab on A4; the same sheet always gives the same bytes."""
+"""A batch sheet as PDF on A4: paragraphs and tables of reportlab, put beside and below each other.
+
+The same sheet always gives the same bytes.
+"""
 
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from bisect import bisect_left
+from collections.abc import Iterable, Sequence
+from functools import cache
 from io import BytesIO
 from typing import Any, NamedTuple
+from xml.sax.saxutils import escape
 
+from reportlab.lib.enums import TA_RIGHT
 from reportlab.lib.pagesizes import A4
+from reportlab.lib.styles import ParagraphStyle
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
-from reportlab.pdfgen.pathobject import PDFPathObject
+from reportlab.platypus import Flowable, Paragraph, Spacer, Table
 
+from formulate.data import made_with
+from formulate.printing.curve_in_pdf import curve_picture
 from formulate.printing.page import typeset
-from formulate.printing.sheet_contents import Curve, Line, Panel, Sheet, WorkStep
+from formulate.printing.sheet_contents import Line, Panel, Sheet, WorkStep
 from formulate.printing.sheet_in_html import BESIDE, BLANKS, CLOCK, LEVELS, Level, ounces
 
 __all__ = ["sheet_pdf"]
@@ -23,9 +32,15 @@ __all__ = ["sheet_pdf"]
 _MM = 72.0 / 25.4
 _LEFT, _TOP, _WIDTH, _DEPTH = 12.0 * _MM, 9.0 * _MM, 187.0 * _MM, 275.0 * _MM
 _INK, _SOFT, _LINE, _EDGE = "#201d1a", "#5d554d", "#d6cec4", "#857b70"
-_PLUM, _WASH, _WINDOW, _COLON = "#7a2e4d", "#f3ece2", "#e6dccb", "#b7ada2"
+_PLUM, _WASH, _COLON = "#7a2e4d", "#f3ece2", "#b7ada2"
 _PLAIN, _BOLD = "Vera", "VeraBd"  # come with reportlab, under a licence of their own
 _LOST = "Some letters are not in this typeface; the HTML sheet shows them all."
+_BARE = [("LEFTPADDING", (0, 0), (-1, -1), 0), ("RIGHTPADDING", (0, 0), (-1, -1), 0)]
+_BARE += [("TOPPADDING", (0, 0), (-1, -1), 0), ("BOTTOMPADDING", (0, 0), (-1, -1), 0)]
+_FOOT_SIZE = 7.2
+
+_Style = Sequence[tuple[Any, ...]]
+_Page = list[tuple[Flowable, float, float]]
 
 
 class _Pen(NamedTuple):
@@ -35,80 +50,99 @@ class _Pen(NamedTuple):
     colour: str = _INK
     bold: bool = False
 
+    @property
+    def font(self) -> str:
+        return _BOLD if self.bold else _PLAIN
 
-_FOOT = _Pen(7.2, _SOFT)
+    def marked(self, words: str) -> str:
+        """Words as reportlab's markup for a paragraph."""
+        text = escape(_printable(words))
+        return (
+            f'<font name="{self.font}" size="{self.size:.2f}" color="{self.colour}">{text}</font>'
+        )
 
 
-@dataclass
-class _Block:
-    """A piece of the page: calls of the canvas from its upper left corner, and how far down it goes."""
+class _Box(Flowable):  # type: ignore[misc]
+    """A box to tick or to write in, with a word in its corner or a mark in its middle."""
 
-    high: float = 0.0
-    calls: list[tuple[str, tuple[Any, ...]]] = field(default_factory=list)
+    def __init__(
+        self, wide: float, high: float, colour: str = _EDGE, word: str = "", mark: str = ""
+    ) -> None:
+        super().__init__()
+        self.width, self.height = wide, high
+        self._colour, self._word, self._mark = colour, word, mark
 
-    def text(self, x: float, y: float, words: str, pen: _Pen) -> None:
-        """Put a line of text on the baseline ``y``."""
-        self.calls.append(("setFillColor", (pen.colour,)))
-        self.calls.append(("setFont", (_BOLD if pen.bold else _PLAIN, pen.size)))
-        self.calls.append(("drawString", (x, -y, _printable(words))))
-
-    def ending(self, x: float, y: float, words: str, pen: _Pen) -> float:
-        """Put a line of text that ends at ``x``; return where it starts."""
-        self.text(start := x - _wide(words, pen), y, words, pen)
-        return start
-
-    def paragraph(self, x: float, y: float, wide: float, words: str, pen: _Pen) -> float:
-        """Put text in lines below ``y``; return where it ends."""
-        for line in _broken(words, wide, pen):
-            self.text(x, y + 0.93 * pen.size, line, pen)
-            y += 1.19 * pen.size
-        return y
-
-    def rule(self, x: float, y: float, wide: float, colour: str, weight: float = 0.5) -> None:
-        """Draw a line to the right."""
-        self.calls += [("setStrokeColor", (colour,)), ("setLineWidth", (weight,))]
-        self.calls.append(("line", (x, -y, x + wide, -y)))
-
-    def fill(self, x: float, y: float, wide: float, high: float, colour: str) -> None:
-        """Fill a rectangle."""
-        self.calls += [("setFillColor", (colour,)), ("rect", (x, -y - high, wide, high, 0, 1))]
-
-    def box(self, x: float, y: float, wide: float, high: float, colour: str = _EDGE) -> None:
-        """Draw a box to tick or to write in."""
-        self.calls += [("setStrokeColor", (colour,)), ("setLineWidth", (0.7,))]
-        self.calls.append(("roundRect", (x, -y - high, wide, high, 2.2)))
-
-    def add(self, other: _Block, x: float, y: float) -> None:
-        """Put another block into this one."""
-        self.calls += [("saveState", ()), ("translate", (x, -y))]
-        self.calls += [*other.calls, ("restoreState", ())]
-        self.high = max(self.high, y + other.high)
+    def draw(self) -> None:
+        """Draw it on the canvas that reportlab has set."""
+        self.canv.setStrokeColor(self._colour)
+        self.canv.setLineWidth(0.7)
+        self.canv.roundRect(0.0, 0.0, self.width, self.height, 2.2)
+        if self._word:
+            self.canv.setFillColor(_SOFT)
+            self.canv.setFont(_PLAIN, size := 0.37 * self.height)
+            self.canv.drawString(1.3 * _MM, self.height - 1.15 * size, self._word)
+        if self._mark:
+            self.canv.setFillColor(_COLON)
+            self.canv.setFont(_BOLD, 0.6 * self.height)
+            self.canv.drawCentredString(self.width / 2.0, 0.3 * self.height, self._mark)
 
 
 def sheet_pdf(sheet: Sheet) -> bytes:
-    """Return a sheet as a PDF file: on as few pages of A4 as it fits, with as much air as there is."""
+    """Return a sheet as a PDF file: on as few pages of A4 as it fits, with as much air as there is.
+
+    Parameters
+    ----------
+    sheet:
+        What it says.
+
+    Returns
+    -------
+    bytes
+        The file.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> sheet_pdf(fm.sheet(fm.balance(fm.load("damson_sorbet"))))[:5]
+    b'%PDF-'
+    """
     for name in (_PLAIN, _BOLD):
         pdfmetrics.registerFont(TTFont(name, f"{name}.ttf"))
-    pages = min((_pages(sheet, level) for level in LEVELS), key=len)
+    pages = _fewest(sheet)
     canvas = Canvas(out := BytesIO(), pagesize=A4, invariant=1, pageCompression=1, lang="en-GB")
     canvas.setTitle(f"{sheet.name}: batch sheet")
-    canvas.setCreator("formulate")
-    foot, y = " · ".join(sheet.foot), _DEPTH + 11.0
-    size = _FOOT.size * min(1.0, (_WIDTH - 40.0) / _wide(foot, _FOOT))
+    canvas.setCreator(made_with())
     words = [sheet.name, *(line.name for step in sheet.steps for line in step.lines)]
+    lost = any(_printable(word) != _composed(word) for word in words)
     for number, page in enumerate(pages, start=1):
-        page.rule(0.0, _DEPTH + 3.0, _WIDTH, _LINE)
-        page.text(0.0, y, foot, _FOOT._replace(size=size))
-        if len(pages) > 1:
-            page.ending(_WIDTH, y, f"{number} of {len(pages)}", _FOOT)
-        if any(_printable(word) != _composed(word) for word in words):
-            page.text(0.0, y + 8.5, _LOST, _FOOT)
-        canvas.translate(_LEFT, A4[1] - _TOP)
-        for call, values in page.calls:
-            getattr(canvas, call)(*values)
+        for block, x, y in page:
+            block.drawOn(canvas, _LEFT + x, A4[1] - _TOP - y - block.height)
+        _foot(canvas, sheet, f"{number} of {len(pages)}" if len(pages) > 1 else "", lost)
         canvas.showPage()
     canvas.save()
     return out.getvalue()
+
+
+def _fewest(sheet: Sheet) -> list[_Page]:
+    """The pages of the airiest level at which there are as few as at the tightest."""
+    tried = cache(lambda at: _pages(sheet, LEVELS[at]))
+    fewest = len(tried(len(LEVELS) - 1))
+    return tried(bisect_left(range(len(LEVELS)), True, key=lambda at: len(tried(at)) <= fewest))
+
+
+def _foot(canvas: Canvas, sheet: Sheet, number: str, lost: bool) -> None:
+    """What made the sheet, below a line at the foot of the page."""
+    y, foot = A4[1] - _TOP - _DEPTH, _printable(" · ".join(sheet.foot))
+    size = _FOOT_SIZE * min(1.0, (_WIDTH - 40.0) / pdfmetrics.stringWidth(foot, _PLAIN, _FOOT_SIZE))
+    canvas.setStrokeColor(_LINE)
+    canvas.setLineWidth(0.5)
+    canvas.line(_LEFT, y - 3.0, _LEFT + _WIDTH, y - 3.0)
+    canvas.setFillColor(_SOFT)
+    canvas.setFont(_PLAIN, size)
+    canvas.drawString(_LEFT, y - 11.0, foot)
+    canvas.setFont(_PLAIN, _FOOT_SIZE)
+    canvas.drawRightString(_LEFT + _WIDTH, y - 11.0, number)
+    canvas.drawString(_LEFT, y - 19.5, _LOST if lost else "")
 
 
 def _composed(text: str) -> str:
@@ -126,24 +160,37 @@ def _printable(text: str) -> str:
 
 
 def _wide(words: str, pen: _Pen) -> float:
-    font = _BOLD if pen.bold else _PLAIN
-    return float(pdfmetrics.stringWidth(_printable(words), font, pen.size))
+    return float(pdfmetrics.stringWidth(_printable(words), pen.font, pen.size))
 
 
-def _broken(words: str, wide: float, pen: _Pen) -> list[str]:
-    """A text in lines that are not too wide; a word that is gets broken."""
-    lines = [""]
-    for word in typeset(words).split(" "):
-        longer = f"{lines[-1]} {word}".strip()
-        if _wide(longer, pen) <= wide:
-            lines[-1] = longer
-            continue
-        lines += [""] if lines[-1] else []
-        for letter in word:
-            if lines[-1] and _wide(lines[-1] + letter, pen) > wide:
-                lines.append("")
-            lines[-1] += letter
-    return lines
+def _paragraph(words: str, pen: _Pen, leading: float = 1.19) -> Paragraph:
+    """Words in lines as wide as there is room."""
+    return _marked(pen.marked(words), pen.size, leading)
+
+
+def _marked(markup: str, size: float, leading: float = 1.19) -> Paragraph:
+    style = ParagraphStyle(
+        "", fontName=_PLAIN, fontSize=size, leading=leading * size, splitLongWords=1
+    )
+    return Paragraph(markup, style)
+
+
+def _table(
+    rows: Sequence[Sequence[Any]], widths: Sequence[float], style: _Style = (), least: float = 0.0
+) -> Table:
+    """A table without lines or air of its own; measured, so that its height is known."""
+    made = Table(rows, colWidths=widths, style=[*_BARE, *style], minRowHeights=[least] * len(rows))
+    return _measured(made, sum(widths))
+
+
+def _stack(blocks: Iterable[Flowable], wide: float, style: _Style = ()) -> Table:
+    """Blocks below each other as one."""
+    return _table([[list(blocks)]], [wide], style)
+
+
+def _measured(block: Flowable, wide: float) -> Flowable:
+    _, block.height = block.wrap(wide, 10.0 * _DEPTH)
+    return block
 
 
 class _Layout:
@@ -155,246 +202,233 @@ class _Layout:
         self.row, self.tall = em * level[0], em * level[1]
         self.plain, self.bold, self.text = _Pen(em), _Pen(em, bold=True), _Pen(0.86 * em)
         self.small, self.label = _Pen(em * level[3], _SOFT), _Pen(0.7 * em, _SOFT)
-        self.number, self.ounces = _Pen(1.06 * em, bold=True), _Pen(0.88 * em)
+        self.number = _Pen(1.06 * em, bold=True)
         self.aside = (13.2 if sheet.us_weights else 14.6) * 12.0
         lines = [*(line for step in sheet.steps for line in step.lines), *sheet.totals]
-        self.fraction = max(self.after(line) for line in lines)
-        self.whole = max(_wide(line.weight, self.number) - self.after(line) for line in lines)
+        self.fraction = max(map(self.after, lines))
+        whole = max(_wide(line.weight, self.number) - self.after(line) for line in lines)
+        self.grams = whole + self.fraction + 0.6 * em
         self.own = (4.3 if sheet.us_weights else 4.6) * em
-        widest = max(_wide(ounces(line.grams), self.ounces._replace(bold=True)) for line in lines)
+        widest = max(_wide(ounces(line.grams), _Pen(0.88 * em, bold=True)) for line in lines)
         self.pounds = widest + 0.8 * em if sheet.us_weights else 0.0
+        self.indent = 1.75 * em
 
     def after(self, line: Line) -> float:
-        """How wide the point and what stands after it are in a weight."""
+        """How wide the point and what stands after it are in a weight, so that points stand in line."""
         return _wide("".join(line.weight.partition(".")[1:]), self.number)
 
-    def top(self) -> _Block:
+    def top(self) -> Table:
         """Name, what it makes, blanks and notices."""
-        em, block = self.em, _Block()
-        y = block.paragraph(0.0, 0.0, _WIDTH, self.sheet.name, _Pen(1.7 * em, bold=True))
-        y = block.paragraph(0.0, y, _WIDTH, " · ".join(self.sheet.size), _Pen(1.05 * em))
-        wide, high, y = (_WIDTH - 7.5 * _MM) / 4.0, self.row + 0.2 * em, y + 1.5 * _MM
-        for count, word in enumerate(BLANKS):
-            x = count * (wide + 2.5 * _MM)
-            block.box(x, y, wide, high)
-            block.text(x + 1.3 * _MM, y + 0.8 * em, word, self.label)
-        y += high + self.gap + 0.6 * _MM
-        block.rule(0.0, y, _WIDTH, _PLUM, 1.4)
-        for notice in self.sheet.notices:
-            inner, y = _Block(), y + 1.5 * _MM
-            pen = _Pen(0.9 * em, bold=True)
-            high = inner.paragraph(0.0, 0.0, _WIDTH - 6.0 * _MM, notice, pen) + 1.4 * _MM
-            block.fill(0.0, y, _WIDTH, high, _WASH)
-            block.fill(0.0, y, 1.2 * _MM, high, _PLUM)
-            block.add(inner, 3.5 * _MM, y + 0.6 * _MM)
-            y += high
-        block.high = y
-        return block
+        em, sheet = self.em, self.sheet
+        wide, apart, high = (_WIDTH - 7.5 * _MM) / 4.0, 2.5 * _MM, self.row + 0.2 * em
+        blanks = [[_Box(wide, high, word=word) for word in BLANKS]]
+        notices = [
+            _table(
+                [[_paragraph(notice, _Pen(0.9 * em, bold=True))]],
+                [_WIDTH],
+                [
+                    ("BACKGROUND", (0, 0), (-1, -1), _WASH),
+                    ("LINEBEFORE", (0, 0), (0, -1), 1.2 * _MM, _PLUM, 0),
+                    ("LEFTPADDING", (0, 0), (-1, -1), 3.5 * _MM),
+                    ("TOPPADDING", (0, 0), (-1, -1), 0.6 * _MM),
+                    ("BOTTOMPADDING", (0, 0), (-1, -1), 0.8 * _MM),
+                ],
+            )
+            for notice in sheet.notices
+        ]
+        head = [
+            _paragraph(sheet.name, _Pen(1.7 * em, bold=True)),
+            _paragraph(" · ".join(sheet.size), _Pen(1.05 * em)),
+            Spacer(1.0, 1.5 * _MM),
+            _table(blanks, [*[wide + apart] * 3, wide]),
+        ]
+        ruled = [
+            ("BOTTOMPADDING", (0, 0), (-1, -1), self.gap + 0.6 * _MM),
+            ("LINEBELOW", (0, 0), (-1, -1), 1.4, _PLUM),
+        ]
+        spaced = [part for notice in notices for part in (Spacer(1.0, 1.5 * _MM), notice)]
+        return _stack([_stack(head, _WIDTH, ruled), *spaced], _WIDTH)
 
-    def panel(self, panel: Panel, wide: float) -> _Block:
+    def panel(self, panel: Panel, wide: float) -> Table:
         """Figures and notes under a title."""
-        em, block = self.em, _Block()
-        block.text(0.0, 0.8 * em, panel.title, _Pen(0.86 * em, _PLUM, True))
-        block.rule(0.0, 1.08 * em, wide, _LINE)
-        y = 1.08 * em + 1.2
+        em, box = self.em, 3.0 * self.em
+        title = _paragraph(panel.title, _Pen(0.86 * em, _PLUM, True))
+        ruled = [
+            ("LINEBELOW", (0, 0), (-1, -1), 0.5, _LINE),
+            ("BOTTOMPADDING", (0, 0), (-1, -1), 1),
+        ]
+        blocks: list[Flowable] = [_stack([title], wide, ruled), Spacer(1.0, 1.2)]
         for fact in panel.facts:
             if not fact.value:
-                y = block.paragraph(0.0, y + 1.0, wide, fact.label, _Pen(1.05 * em, bold=True))
+                blocks.append(_paragraph(fact.label, _Pen(1.05 * em, bold=True)))
                 continue
-            right, base = wide, y + self.tall / 2.0 + 0.39 * em
+            pen = _Pen(0.9 * em, bold=True)
+            room = _wide(fact.value, pen) + 1.0
+            cells = [_paragraph(fact.label, _Pen(0.9 * em)), _paragraph(fact.value, pen)]
+            widths = [wide - room, room]
             if fact.box:
-                right -= 3.0 * em + 1.6 * _MM
-                block.box(wide - 3.0 * em, y + 0.06 * em, 3.0 * em, self.tall)
-            block.text(0.0, base, fact.label, _Pen(0.9 * em))
-            block.ending(right, base, fact.value, _Pen(0.9 * em, bold=True))
-            y += self.tall + 0.12 * em
+                widths = [wide - room - box - 1.6 * _MM, room + 1.6 * _MM, box]
+                cells.append(_Box(box, self.tall))
+            style = [("VALIGN", (0, 0), (-1, -1), "MIDDLE")]
+            blocks.append(_table([cells], widths, style, self.tall + 0.12 * em))
         if panel.curve is not None:
-            block.add(_curve(panel.curve, wide), 0.0, y + 1.5)
-            y = block.high
-        for note in panel.notes:
-            y = block.paragraph(0.0, y + 0.5, wide, note, self.small)
-        block.high = y + self.gap + 0.5 * _MM
-        return block
+            blocks += [Spacer(1.0, 1.5), curve_picture(panel.curve, wide)]
+        blocks += [_paragraph(note, self.small) for note in panel.notes]
+        return _stack(blocks, wide, [("BOTTOMPADDING", (0, 0), (-1, -1), self.gap + 0.5 * _MM)])
 
-    def room(self, wide: float, step: WorkStep) -> tuple[float, float]:
-        """Width for words beside boxes, all of it where they go below, and how far words go down."""
-        taken = sum(3.0 * self.em + 3.4 * _MM + _wide(word, self.label) for word in step.boxes)
-        below = not step.boxes or wide - taken < min(9.0 * self.em, _wide(step.how, self.text))
-        return (wide, 0.0) if below else (wide - taken, (self.tall - 1.19 * self.em) / 2.0)
-
-    def how(self, block: _Block, x: float, y: float, wide: float, step: WorkStep) -> float:
-        """How a step is done, with its boxes at the right or below; return where it ends."""
-        em, right, end = self.em, x + wide, y
-        room, shift = self.room(wide, step)
-        if step.how:
-            end = block.paragraph(x, y + shift + 0.1 * em, room, step.how, self.text)
-        at = end + 1.0 if room == wide else y
-        middle = at + self.tall / 2.0
-        for word in reversed(step.boxes):
-            block.box(right - 3.0 * em, at, 3.0 * em, self.tall)
-            if word in CLOCK:
-                block.text(right - 1.7 * em, middle + 0.35 * em, ":", _Pen(em, _COLON, True))
-            right -= 3.0 * em + 0.9 * _MM
-            right = block.ending(right, middle + 0.26 * em, word, self.label) - 2.0 * _MM
-        return max(end, at + self.tall) if step.boxes else end
-
-    def step(self, count: int, wide: float, totals: tuple[Line, ...]) -> _Block:
+    def step(self, count: int, wide: float, totals: tuple[Line, ...]) -> Table:
         """A step with what is weighed for it."""
-        em, step, block, x = self.em, self.sheet.steps[count], _Block(), 1.75 * self.em
-        y, inner = self.gap, wide - x
-        start = _wide(step.verb, self.bold) + 2.0 * _MM
-        shift = 0.0 if step.lines else self.room(inner - start, step)[1]
-        base = y + shift + 0.95 * em
-        block.ending(1.42 * em, base, str(count + 1), _Pen(em, _PLUM, True))
-        block.text(x, base, step.verb, self.bold)
+        step = self.sheet.steps[count]
+        number = self.numbered(str(count + 1))
         if step.lines:
-            y = self.weights(block, x, y, inner, step, totals)
+            blocks = [self.weights(step, number, wide, totals)]
+            rest = WorkStep("", "" if len(step.how) <= BESIDE else step.how, boxes=step.boxes)
+            blocks += self.work(rest, self.numbered(""), wide) if rest.how or rest.boxes else []
         else:
-            y = max(self.how(block, x + start, y, inner - start, step), y + 1.19 * em)
+            blocks = self.work(step, number, wide)
         if step.small:
-            y = block.paragraph(x, y + 0.5, inner, " ".join(step.small), self.small)
-        block.high = y + self.gap
-        block.rule(0.0, block.high, wide, _LINE)
-        return block
+            small = _paragraph(" ".join(step.small), self.small)
+            blocks.append(_table([["", small]], [self.indent, wide - self.indent]))
+        edges = [
+            ("TOPPADDING", (0, 0), (-1, -1), self.gap),
+            ("BOTTOMPADDING", (0, 0), (-1, -1), self.gap),
+            ("LINEBELOW", (0, 0), (-1, -1), 0.5, _LINE),
+        ]
+        return _stack(blocks, wide, edges)
+
+    def numbered(self, number: str) -> Paragraph:
+        """The number of a step, ending shortly before its verb."""
+        markup = _Pen(self.em, _PLUM, True).marked(number)
+        end, leading = 0.33 * self.em, 1.19 * self.em
+        style = ParagraphStyle(
+            "", fontSize=self.em, leading=leading, alignment=TA_RIGHT, rightIndent=end
+        )
+        return Paragraph(markup, style)
+
+    def work(self, step: WorkStep, number: Paragraph, wide: float) -> list[Flowable]:
+        """How a step is done, after its number and verb, with its boxes at the right or below."""
+        em, inner = self.em, wide - self.indent
+        verb = _wide(step.verb, self.bold) + 2.0 * _MM if step.verb else 0.0
+        cells: list[Any] = []
+        widths: list[float] = []
+        for word in step.boxes:
+            mark = ":" if word in CLOCK else ""
+            cells += [_paragraph(word, self.label), _Box(3.0 * em, self.tall, mark=mark)]
+            widths += [_wide(word, self.label) + 0.9 * _MM, 3.0 * em + 2.0 * _MM]
+        widths[-1:] = [3.0 * em] * bool(widths)
+        taken, room = sum(widths), inner - verb
+        how = _paragraph(step.how, self.text)
+        middle = [("VALIGN", (0, 0), (-1, -1), "MIDDLE")]
+        head = [number, _paragraph(step.verb, self.bold)]
+        if room - taken >= min(9.0 * em, _wide(step.how, self.text)):
+            row = [*head, how, *cells]
+            return [_table([row], [self.indent, verb, room - taken, *widths], middle)]
+        below = _table([["", *cells]], [wide - taken, *widths], middle)
+        lower = [("VALIGN", (0, 0), (-1, -1), "TOP"), ("TOPPADDING", (2, 0), (2, 0), 0.12 * em)]
+        return [_table([[*head, how]], [self.indent, verb, room], lower), Spacer(1.0, 1.0), below]
 
     def weights(
-        self, block: _Block, x: float, y: float, wide: float, step: WorkStep, totals: Sequence[Line]
-    ) -> float:
-        """What is weighed for a step, under the heads of its columns; return where it ends."""
-        em, right, beside = self.em, x + wide, len(step.how) <= BESIDE
-        pounds, base, names = right - self.own, y + 0.95 * em, x + 1.5 * em
-        point = pounds - self.pounds - self.fraction
-        room = point - self.whole - 0.6 * em - names
-        block.ending(point, base, "g", self.label)
-        block.ending(right, base, "weighed, g", self.label)
-        if self.pounds:
-            block.ending(pounds, base, "lb, oz", self.label)
-        y += 1.25 * em
-        if beside and step.how:
-            start = _wide(step.verb, self.bold) + 2.0 * _MM
-            free = point - 0.9 * em - x - start
-            y = max(y, block.paragraph(x + start, y - 1.12 * em, free, step.how, self.text))
-        y += 0.15 * em
+        self, step: WorkStep, number: Paragraph, wide: float, totals: Sequence[Line]
+    ) -> Table:
+        """What is weighed for a step, under the heads of its columns."""
+        em, us = self.em, bool(self.pounds)
+        tick, names = 1.5 * em, wide - self.indent - 1.5 * em - self.grams - self.pounds - self.own
+        verb, high = _wide(step.verb, self.bold) + 2.0 * _MM, [("VALIGN", (0, 0), (-1, -1), "TOP")]
+        beside = _paragraph(step.how if len(step.how) <= BESIDE else "", self.text)
+        head = _table(
+            [[_paragraph(step.verb, self.bold), beside]],
+            [verb, tick + names + self.grams - self.fraction - 0.9 * em - verb],
+            [*high, ("TOPPADDING", (1, 0), (1, 0), 0.12 * em)],
+        )
+        labels = ["g", *["lb, oz"] * us, "weighed, g"]
+        rows: list[list[Any]] = [[number, head, "", *labels]]
         for line in (*step.lines, *totals):
             total = line in totals
-            pen = self.bold if total else self.plain
-            words = _broken(line.name, room, pen)
-            high = max(self.row, 1.1 * em * len(words) + 0.2 * em)
-            middle = y + high / 2.0
-            base = middle - 0.55 * em * (len(words) - 1) + 0.36 * em
-            block.rule(x, y, wide, _INK if total else _LINE, 1.0 if line in totals[:1] else 0.5)
-            for index, part in enumerate(words):
-                block.text(names, base + 1.1 * em * index, part, pen)
-            after, base = names + _wide(words[-1], pen) + 0.5 * em, middle + 0.38 * em
-            block.text(after, base + 0.55 * em * (len(words) - 1), line.remark, self.label)
-            block.ending(point + self.after(line), base, line.weight, self.number)
-            if self.pounds:
-                block.ending(pounds, base, ounces(line.grams), self.ounces._replace(bold=total))
-            if not total:
-                block.box(x, middle - 0.5 * em, em, em, _INK)
-                wide_box, top = self.own - 0.9 * em, middle - self.row / 2.0 + 1.3
-                block.box(right - wide_box, top, wide_box, self.row - 2.6)
-            y += high
-        rest = WorkStep("", "" if beside else step.how, boxes=step.boxes)
-        return self.how(block, x, y, wide, rest) if rest.how or rest.boxes else y
+            name = (self.bold if total else self.plain).marked(line.name)
+            if line.remark:
+                name += f" {self.label.marked(line.remark)}"
+            tick_box = "" if total else _Box(em, em, _INK)
+            own_box = "" if total else _Box(self.own - 0.9 * em, self.row - 2.6)
+            weighed = [_printable(line.weight), *[ounces(line.grams)] * us]
+            rows.append(["", tick_box, _marked(name, em, 1.1), *weighed, own_box])
+        first = len(rows) - len(totals)
+        style: list[tuple[Any, ...]] = [
+            ("SPAN", (1, 0), (2, 0)),
+            ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
+            ("VALIGN", (0, 0), (2, 0), "TOP"),
+            ("VALIGN", (3, 0), (-1, 0), "BOTTOM"),
+            ("ALIGN", (3, 0), (-1, -1), "RIGHT"),
+            ("RIGHTPADDING", (3, 0), (3, -1), self.fraction),
+            ("FONT", (3, 0), (-1, 0), _PLAIN, self.label.size),
+            ("TEXTCOLOR", (3, 0), (-1, 0), _SOFT),
+            ("FONT", (3, 1), (3, -1), _BOLD, self.number.size),
+            ("TEXTCOLOR", (3, 1), (-1, -1), _INK),
+            ("LINEABOVE", (1, 1), (-1, -1), 0.5, _LINE),
+            ("BOTTOMPADDING", (0, 0), (-1, 0), 0.15 * em),
+            ("TOPPADDING", (2, 1), (2, -1), 0.1 * em),
+            ("BOTTOMPADDING", (2, 1), (2, -1), 0.1 * em),
+        ]
+        for at, line in enumerate((*step.lines, *totals), start=1):
+            style.append(("RIGHTPADDING", (3, at), (3, at), self.fraction - self.after(line)))
+        if us:
+            style.append(("FONT", (4, 1), (4, -1), _PLAIN, 0.88 * em))
+        if totals:
+            style.append(("LINEABOVE", (1, first), (-1, -1), 0.5, _INK))
+            style.append(("LINEABOVE", (1, first), (-1, first), 1.0, _INK))
+            style += [("FONT", (4, first), (4, -1), _BOLD, 0.88 * em)] if us else []
+        widths = [self.indent, tick, names, self.grams, *[self.pounds] * us, self.own]
+        heights = [1.25 * em, *[self.row] * (len(rows) - 1)]
+        made = Table(rows, colWidths=widths, style=[*_BARE, *style], minRowHeights=heights)
+        return _measured(made, wide)
 
 
-def _pages(sheet: Sheet, level: Level) -> list[_Block]:
+def _pages(sheet: Sheet, level: Level) -> list[_Page]:
     """The pages of a sheet at one level of air: steps flow beside the panels and then below them."""
-    made, pages, full = _Layout(sheet, level), [_Block()], _WIDTH
-    pages[0].add(made.top(), 0.0, 0.0)
-    y = pages[0].high + 0.3 * _MM
+    made, full = _Layout(sheet, level), _WIDTH
+    pages: list[_Page] = [[(top := made.top(), 0.0, 0.0)]]
+    y = top.height + 0.3 * _MM
     beside, below = (sheet.panels[:1], sheet.panels[1:]) if sheet.large else (sheet.panels, ())
     aside, down = full if sheet.large else made.aside, y + made.gap
     for panel in beside:
-        pages[0].add(block := made.panel(panel, aside), full - aside, down)
-        down += block.high
+        pages[0].append((block := made.panel(panel, aside), full - aside, down))
+        down += block.height
     y = down if sheet.large else y
     last = max(count for count, step in enumerate(sheet.steps) if step.lines)
     for count in range(len(sheet.steps)):
         totals = sheet.totals if count == last else ()
         block = made.step(count, full if y >= down else full - aside - 5.0 * _MM, totals)
-        if y + block.high > _DEPTH:
-            pages, y, down = [*pages, _Block()], 0.0, 0.0
+        if y + block.height > _DEPTH:
+            pages, y, down = [*pages, []], 0.0, 0.0
             block = made.step(count, full, totals)
-        pages[-1].add(block, 0.0, y)
-        y += block.high
+        pages[-1].append((block, 0.0, y))
+        y += block.height
     y = max(y, down) + made.gap
-    half, texts = (full - 6.0 * _MM) / 2.0, []
-    for caution in sheet.cautions:
-        texts.append(_Block())
-        texts[-1].high = texts[-1].paragraph(0.0, 0.0, half, caution, made.small) + 1.6
+    half = (full - 6.0 * _MM) / 2.0
+    edge = [("BOTTOMPADDING", (0, 0), (-1, -1), 1.6)]
+    texts = [_stack([_paragraph(text, made.small)], half, edge) for text in sheet.cautions]
     for blocks in ([made.panel(panel, half) for panel in below], texts):
         columns = _columns(blocks)
-        high = max(sum(block.high for block in column) for column in columns)
+        high = max(sum(block.height for block in column) for column in columns)
         if y + high > _DEPTH:
-            pages, y = [*pages, _Block()], 0.0
-        if blocks is texts and len(pages) == 1 and _DEPTH - y - high > 16.0 * _MM:
-            tall = min(_DEPTH - y - high - 3.0 * _MM, 45.0 * _MM)
-            pages[-1].box(0.0, y, full, tall)
-            pages[-1].text(1.3 * _MM, y + 0.8 * made.em, "Notes", made.label)
+            pages, y = [*pages, []], 0.0
+        spare = _DEPTH - y - high
+        if blocks is texts and len(pages) == 1 and spare > 16.0 * _MM:
+            tall = min(spare - 3.0 * _MM, 45.0 * _MM)
+            pages[-1].append((_Box(full, tall), 0.0, y))
+            note = _measured(_paragraph("Notes", made.label), half)
+            pages[-1].append((note, 1.3 * _MM, y + 0.5 * _MM))
             y += tall + 2.0 * _MM
         for column, x in zip(columns, (0.0, half + 6.0 * _MM), strict=True):
             at = y
             for block in column:
-                pages[-1].add(block, x, at)
-                at += block.high
+                pages[-1].append((block, x, at))
+                at += block.height
         y += high
     return pages
 
 
-def _columns(blocks: Sequence[_Block]) -> tuple[Sequence[_Block], Sequence[_Block]]:
+def _columns(blocks: Sequence[Flowable]) -> tuple[Sequence[Flowable], Sequence[Flowable]]:
     """Blocks in two columns, in order, as even as can be."""
-    highs = [block.high for block in blocks]
+    highs = [block.height for block in blocks]
     cut = min(range(len(blocks) + 1), key=lambda at: max(sum(highs[:at]), sum(highs[at:])))
     return blocks[:cut], blocks[cut:]
-
-
-def _curve(curve: Curve, wide: float) -> _Block:
-    """The freezing curve, its ± shaded, the serving window as a band; in a width of 240 parts."""
-    block, part = _Block(146.0 * wide / 240.0), wide / 240.0
-    left, right, top, bottom = 22.0 * part, 236.0 * part, 6.0 * part, 116.0 * part
-    pen, middle = _Pen(9.5 * part, _SOFT), 3.1 * part
-
-    def at(celsius: float, percent: float) -> tuple[float, float]:
-        height = min(max(percent, 0.0), 100.0) / 100.0 * (bottom - top)
-        return left + (celsius + 24.0) / 24.0 * (right - left), bottom - height
-
-    for percent in (0, 25, 50, 75, 100):
-        y = at(0.0, percent)[1]
-        block.rule(left, y, right - left, _LINE)
-        block.ending(left - 4.0 * part, y + middle, str(percent), pen)
-    low, high = (at(0.0, percent)[1] for percent in curve.window)
-    block.fill(left, high, right - left, low - high, _WINDOW)
-    words = "serving window"
-    x = right - 2.0 if curve.serving_c < -9.0 else left + 2.0 + _wide(words, pen)
-    block.ending(x, (low + high) / 2.0 + middle, words, pen)
-    dot = at(curve.serving_c, curve.served[1])
-    doubt = [at(c, p + s) for c, p, s in curve.points]
-    doubt += [at(c, p - s) for c, p, s in reversed(curve.points)]
-    line = [at(c, p) for c, p, _ in curve.points]
-    block.calls += [
-        ("saveState", ()),
-        *(("setFillColor", (_PLUM,)), ("setStrokeColor", (_PLUM,)), ("setFillAlpha", (0.28,))),
-        ("drawPath", (_path(doubt), 0, 1)),
-        *(("setFillAlpha", (1.0,)), ("setLineWidth", (1.4,)), ("setLineJoin", (1,))),
-        ("drawPath", (_path(line), 1, 0)),
-        *(("setStrokeColor", (_INK,)), ("setLineWidth", (0.7,)), ("setDash", (1.6, 2.0))),
-    ]
-    if curve.serving_c >= -24.0:
-        block.calls.append(("circle", (dot[0], -dot[1], 2.3, 0, 1)))
-        block.calls.append(("line", (dot[0], -top, dot[0], -bottom)))
-    block.calls.append(("restoreState", ()))
-    for celsius in (-24, -18, -12, -6, 0):
-        x = at(celsius, 0.0)[0] + _wide(str(celsius), pen) / 2.0
-        block.ending(x, 128.0 * part, str(celsius), pen)
-    words = "frozen water, %, by temperature, °C"
-    block.ending((left + right + _wide(words, pen)) / 2.0, 142.0 * part, words, pen)
-    return block
-
-
-def _path(points: Sequence[tuple[float, float]]) -> PDFPathObject:
-    path = PDFPathObject()
-    for count, (x, y) in enumerate(points):
-        (path.lineTo if count else path.moveTo)(x, -y)
-    return path

@@ -9,6 +9,8 @@ from .file import digest as digest
 from .file import from_mapping as from_mapping
 from .file import parse as parse
 from .file import to_toml as to_toml
+from .from_styles import DEFAULT_BATCH_G as DEFAULT_BATCH_G
+from .from_styles import recipe_of_style as recipe_of_style
 from .ingredient import RecipeIngredient as RecipeIngredient
 from .model import Recipe as Recipe
 from .model import scaled as scaled
@@ -58,4 +60,5 @@ from .usual_styles import UsualShare as UsualShare
 from .usual_styles import style as style
 from .usual_styles import styles as styles
 from .usual_styles import usual_share as usual_share
+from .usual_styles import usual_shares as usual_shares
 from .usual_styles import with_style as with_style

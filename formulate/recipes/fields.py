@@ -39,13 +39,24 @@ def toml_tables(data: bytes, name: str, kind: str, example: str) -> dict[str, An
 
     Parameters
     ----------
+    data:
+        The file, UTF-8.
     name, kind, example:
         Of the file, what it should be, as ``recipe``, and a command that shows one.
+
+    Returns
+    -------
+    dict
 
     Raises
     ------
     InputError
         If there are too many bytes or none, or they are not UTF-8 or not TOML.
+
+    Examples
+    --------
+    >>> toml_tables(b'name = "Syrup"', "syrup.toml", "recipe", "formulate check damson_sorbet")
+    {'name': 'Syrup'}
     """
     if len(data) > LARGEST_FILE:
         raise InputError(
@@ -71,7 +82,26 @@ def toml_tables(data: bytes, name: str, kind: str, example: str) -> dict[str, An
 
 
 def known_fields(table: Mapping[str, Any], fields: tuple[str, ...], place: str) -> None:
-    """Raise InputError for the first field of a table that is not among those known."""
+    """Raise InputError for the first field of a table that is not among those known.
+
+    Parameters
+    ----------
+    table:
+        Fields by name.
+    fields:
+        Names that are known.
+    place:
+        Where the table stands, for messages.
+
+    Raises
+    ------
+    InputError
+        If there is one; it proposes the closest that is known.
+
+    Examples
+    --------
+    >>> known_fields({"grams": 30}, ("key", "grams"), "ingredient 1")
+    """
     for key in table:
         if key not in fields:
             hint = nearest(key, fields) or f"Known fields: {', '.join(fields)}."
@@ -88,7 +118,31 @@ def table_in(tables: Mapping[str, Any], key: str, place: str) -> Mapping[str, An
 
 
 def tables_in(tables: Mapping[str, Any], key: str, place: str) -> list[dict[str, Any]]:
-    """Return a list of tables, empty where it is left out."""
+    """Return a list of tables, empty where it is left out.
+
+    Parameters
+    ----------
+    tables:
+        What a file holds.
+    key:
+        The field.
+    place:
+        Where it stands, for messages.
+
+    Returns
+    -------
+    list of dict
+
+    Raises
+    ------
+    InputError
+        If it is no list of tables.
+
+    Examples
+    --------
+    >>> tables_in({}, "ratio", "recipe.toml")
+    []
+    """
     rows = tables.get(key, [])
     if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
         raise InputError(f"{place}, {key}", f"must be [[{key}]] tables", "Use [[ ]].")
@@ -96,7 +150,31 @@ def tables_in(tables: Mapping[str, Any], key: str, place: str) -> list[dict[str,
 
 
 def text_in(table: Mapping[str, Any], key: str, place: str) -> str:
-    """Return a text of 1 to 200 letters that must be there."""
+    """Return a text of 1 to 200 letters that must be there.
+
+    Parameters
+    ----------
+    table:
+        Fields by name.
+    key:
+        The field.
+    place:
+        Where the table stands, for messages.
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    InputError
+        If it is missing, no text, empty or too long.
+
+    Examples
+    --------
+    >>> text_in({"name": "Syrup"}, "name", "recipe.toml")
+    'Syrup'
+    """
     if key not in table:
         raise InputError(f"{place}, {key}", "is missing", f'Write {key} = "…".', field=key)
     return word(table[key], f"{place}, {key}")
@@ -111,12 +189,60 @@ def words_in(table: Mapping[str, Any], key: str, where: str) -> tuple[str, ...]:
 
 
 def optional(table: Mapping[str, Any], key: str, where: str) -> float | None:
-    """Return a number that is not below zero, ``None`` where it is left out."""
+    """Return a number that is not below zero, ``None`` where it is left out.
+
+    Parameters
+    ----------
+    table:
+        Fields by name.
+    key:
+        The field.
+    where:
+        Where the table stands, for messages.
+
+    Returns
+    -------
+    float or None
+
+    Raises
+    ------
+    InputError
+        If it is no number, below zero or not finite.
+
+    Examples
+    --------
+    >>> optional({"grams": 30}, "grams", "ingredient 1"), optional({}, "grams", "ingredient 1")
+    (30.0, None)
+    """
     return None if key not in table else not_negative(table[key], f"{where}, {key}")
 
 
 def positive(table: Mapping[str, Any], key: str, place: str) -> float:
-    """Return a number above zero that must be there."""
+    """Return a number above zero that must be there.
+
+    Parameters
+    ----------
+    table:
+        Fields by name.
+    key:
+        The field.
+    place:
+        Where the table stands, for messages.
+
+    Returns
+    -------
+    float
+
+    Raises
+    ------
+    InputError
+        If it is missing, no number, not above zero or not finite.
+
+    Examples
+    --------
+    >>> positive({"batch_g": 2000}, "batch_g", "recipe.toml")
+    2000.0
+    """
     if key not in table:
         problem, remedy = "is missing", f"Write {key} = 1000, for example."
         raise InputError(f"{place}, {key}", problem, remedy, field=key)

@@ -25,6 +25,7 @@ from formulate.recipes.model import Recipe
 from formulate.recipes.rules import Balance, Counts, Exclude, Group, Ratio, Scale
 from formulate.recipes.serving import Range, Serving, serving_kinds
 from formulate.recipes.steps import steps_from_data, steps_to_data
+from formulate.recipes.usual_styles import with_style
 
 __all__ = ["digest", "from_mapping", "parse", "to_toml"]
 
@@ -40,20 +41,59 @@ _Part = TypeVar("_Part")
 
 
 def parse(data: bytes, name: str) -> Recipe:
-    """Return the recipe in the bytes of a TOML file.
+    r"""Return the recipe in the bytes of a TOML file.
+
+    Parameters
+    ----------
+    data:
+        The file, UTF-8, at most 1 MB.
+    name:
+        What it is called in messages.
+
+    Returns
+    -------
+    Recipe
 
     Raises
     ------
     InputError
         If the bytes are not a recipe: too many, empty, not UTF-8, not TOML, or with a field that is
         unknown, missing, of the wrong kind or out of range.
+
+    Examples
+    --------
+    >>> parse(b'name = "Syrup"\nbatch_g = 300\n[[ingredient]]\nkey = "water"', "syrup.toml").name
+    'Syrup'
     """
     tables = toml_tables(data, name, "recipe", "formulate check damson_sorbet")
     return from_mapping(tables, name)
 
 
 def from_mapping(tables: Mapping[str, Any], place: str) -> Recipe:
-    """Return the recipe in the tables of a recipe file; raises as :func:`parse` does."""
+    """Return the recipe in the tables of a recipe file, its style filled in; raises as :func:`parse`.
+
+    Parameters
+    ----------
+    tables:
+        What a recipe file holds.
+    place:
+        Where the tables stand, for messages.
+
+    Returns
+    -------
+    Recipe
+
+    Raises
+    ------
+    InputError
+        If a field is unknown, missing, of the wrong kind or out of range.
+
+    Examples
+    --------
+    >>> tables = {"name": "Syrup", "batch_g": 300, "ingredient": [{"key": "water", "grams": 300}]}
+    >>> from_mapping(tables, "syrup").ingredients[0].grams
+    300.0
+    """
     known_fields(tables, _TOP, place)
     rows = tables_in(tables, "ingredient", place)
     parts: dict[str, Any] = {
@@ -82,11 +122,28 @@ def from_mapping(tables: Mapping[str, Any], place: str) -> Recipe:
     if "style" in tables:
         parts["style"] = text_in(tables, "style", place)
     with standing_at("recipe", place):
-        return Recipe(**parts)
+        return with_style(Recipe(**parts))
 
 
 def to_toml(recipe: Recipe) -> str:
-    """Return the recipe as the text of a recipe file; :func:`parse` gives the same recipe back."""
+    """Return the recipe as the text of a recipe file; :func:`parse` gives the same recipe back.
+
+    Parameters
+    ----------
+    recipe:
+        The recipe.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> recipe = fm.load("damson_sorbet")
+    >>> parse(to_toml(recipe).encode(), "again") == recipe
+    True
+    """
     tables: dict[str, Any] = {"name": recipe.name, "batch_g": recipe.batch_g}
     if recipe.style:
         tables["style"] = recipe.style
@@ -116,7 +173,25 @@ def to_toml(recipe: Recipe) -> str:
 
 
 def digest(recipe: Recipe) -> str:
-    """Return ten letters by which the very same recipe is known again, for the foot of a sheet."""
+    """Return ten letters by which the very same recipe is known again, for the foot of a sheet.
+
+    Parameters
+    ----------
+    recipe:
+        The recipe.
+
+    Returns
+    -------
+    str
+        Hexadecimal.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> recipe = fm.load("damson_sorbet")
+    >>> len(digest(recipe)), digest(recipe) == digest(recipe.with_reading("damson", 12.0))
+    (10, False)
+    """
     import hashlib  # takes long to import
 
     return hashlib.sha256(to_toml(recipe).encode()).hexdigest()[:10]

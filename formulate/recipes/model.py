@@ -102,6 +102,12 @@ class Recipe:
         if self.style:
             word(self.style, "recipe, style")
 
+    @property
+    def is_weighed(self) -> bool:
+        """Whether every present weight is known, and something is weighed."""
+        weights = [entry.grams for entry in self.ingredients]
+        return None not in weights and any(weights)
+
     def _check_keys(self) -> None:
         """Each ingredient once, and no other in ratios and groups."""
         if not self.ingredients:
@@ -211,7 +217,26 @@ def _member(key: str, keys: list[str], place: str) -> None:
 
 
 def scaled(recipe: Recipe, by: float) -> Recipe:
-    """Return a recipe of a larger or smaller batch: weights and limits grow with it, to 0.001 g."""
+    """Return a recipe of a larger or smaller batch: weights and limits grow with it, to 0.001 g.
+
+    Parameters
+    ----------
+    recipe:
+        The recipe.
+    by:
+        How many times as much, above 0.
+
+    Returns
+    -------
+    Recipe
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> twice = scaled(fm.load("damson_sorbet"), 2.0)
+    >>> twice.batch_g, twice.ingredients[0].grams
+    (4000.0, 2000.0)
+    """
 
     def grown(grams: float | None) -> float | None:
         return None if grams is None else round(grams * by, 3)
@@ -232,10 +257,27 @@ def scaled(recipe: Recipe, by: float) -> Recipe:
 def without(recipe: Recipe, key: str) -> Recipe:
     """Return the recipe without an ingredient, and without what binds it to others.
 
+    Parameters
+    ----------
+    recipe:
+        The recipe.
+    key:
+        Key of the ingredient.
+
+    Returns
+    -------
+    Recipe
+
     Raises
     ------
     InputError
         If the recipe has no such ingredient.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> len(without(fm.load("damson_sorbet"), "water").ingredients)
+    5
     """
     rest = tuple(entry for entry in recipe.ingredients if entry.key != key)
     if len(rest) == len(recipe.ingredients):
@@ -254,5 +296,6 @@ def without(recipe: Recipe, key: str) -> Recipe:
 
 
 def _no_such_ingredient(recipe: Recipe, key: str) -> InputError:
-    known = ", ".join(entry.key for entry in recipe.ingredients)
-    return InputError(key, "is not in the recipe", f"It has: {known}.")
+    keys = tuple(entry.key for entry in recipe.ingredients)
+    problem, remedy = "is not in the recipe", f"It has: {', '.join(keys)}."
+    return InputError(key, problem, remedy, field="key", value=key, allowed=keys)

@@ -51,6 +51,10 @@ def group_of(key: str, kind: str) -> str:
     key, kind:
         As the ingredient table has them; the kind of an own ingredient is ``own``.
 
+    Returns
+    -------
+    str
+
     Examples
     --------
     >>> group_of("lemon_juice", "juice"), group_of("apple_juice", "juice")
@@ -77,6 +81,11 @@ def role_of(
         Of an own ingredient [%], by trade names; ``None`` for one of the table.  An own ingredient of
         which nothing else can be told is taken for what gives the dessert its name: it stays.
 
+    Returns
+    -------
+    str
+        One of :data:`ROLES`.
+
     Raises
     ------
     InputError
@@ -92,7 +101,8 @@ def role_of(
     if role is not None:
         if role not in ROLES:
             hint = nearest(role, ROLES) or f"Known roles: {', '.join(ROLES)}."
-            raise InputError(f"ingredient {key}, role", f'is "{role}", not a known role', hint)
+            place, problem = f"ingredient {key}, role", f'is "{role}", not a known role'
+            raise InputError(place, problem, hint, field="role", value=role, allowed=ROLES)
         return role
     known = _groups()
     if composition is not None and key not in known:
@@ -105,6 +115,16 @@ def willingness(role: str) -> float:
 
     A change counts the less the greater this is: dividing a change by it puts the roles in the order in
     which a cook moves them.
+
+    Parameters
+    ----------
+    role:
+        One of :data:`ROLES`.
+
+    Returns
+    -------
+    float
+        Above 0.
 
     Examples
     --------
@@ -125,9 +145,13 @@ def _by_composition(composition: Mapping[str, float]) -> str:
 
 @lru_cache(maxsize=1)
 def _groups() -> Mapping[str, tuple[str, str]]:
-    """Group and role by key and by kind."""
+    """Group and role by key, by kind and by the group itself."""
+    found: dict[str, tuple[str, str]] = {}
     rows = read_rows(data_folder() / _ROLES_FILE)
-    return MappingProxyType({row["of"]: (row["group"], row["role"]) for row in rows})
+    for row in rows:
+        found.setdefault(row["group"], (row["group"], row["role"]))
+    found |= {row["of"]: (row["group"], row["role"]) for row in rows}
+    return MappingProxyType(found)
 
 
 @lru_cache(maxsize=1)

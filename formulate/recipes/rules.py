@@ -187,7 +187,7 @@ class Balance:
         margin = within(self.margin, 0.0, _MOST_MARGIN, "balance, margin", remedy)
         object.__setattr__(self, "margin", margin)
         if self.objective is not None:
-            known_word(self.objective, OBJECTIVES, "balance, objective", "objective")
+            known_word(self.objective, OBJECTIVES, "balance, objective", "choice")
 
 
 def _bounds_of(bounds: Range, place: str) -> tuple[float, ...]:

@@ -105,7 +105,8 @@ class Serving:
         window = self.frozen_water
         if not isinstance(window, Range):
             problem = f"is {window!r}, not a range"
-            raise InputError(place, problem, "Give Range(70, 76).", field="frozen_water")
+            remedy, field = "Give Range(70, 76).", "frozen_water"
+            raise InputError(place, problem, remedy, field=field, value=window)
         for bound in (window.min, window.max):
             if bound is not None and not 0.0 <= bound < 100.0:
                 problem, field = f"{bound:g} is not from 0 to below 100 %", "frozen_water"
@@ -142,7 +143,18 @@ def _rows() -> Mapping[str, dict[str, str]]:
 
 @lru_cache(maxsize=1)
 def serving_kinds() -> Mapping[str, Serving]:
-    """Return the usual serving of each kind of frozen dessert; ``serving.csv`` says from where."""
+    """Return the usual serving of each kind of frozen dessert; ``serving.csv`` says from where.
+
+    Returns
+    -------
+    Mapping
+        Servings by kind, read-only.
+
+    Examples
+    --------
+    >>> serving_kinds()["sorbet"].temperature_c
+    -12.0
+    """
     found = {}
     for kind, row in _rows().items():
         where = f"{_FILE}, {kind}"
@@ -161,6 +173,10 @@ def how_made(kind: str) -> str:
     kind:
         One of :func:`serving_kinds`, or "" for none: that is churned.
 
+    Returns
+    -------
+    str
+
     Examples
     --------
     >>> how_made("granita"), how_made("")
@@ -170,7 +186,22 @@ def how_made(kind: str) -> str:
 
 
 def middle_of(window: Range) -> float:
-    """Return the middle of a serving window [% of water], or its one bound; of the usual one if none."""
+    """Return the middle of a serving window [% of water], or its one bound; of the usual one if none.
+
+    Parameters
+    ----------
+    window:
+        Frozen water [% of water].
+
+    Returns
+    -------
+    float
+
+    Examples
+    --------
+    >>> middle_of(Range(70.0, 76.0)), middle_of(Range(max=76.0))
+    (73.0, 76.0)
+    """
     if window.min is None and window.max is None:
         return middle_of(Serving().frozen_water)
     if window.min is None or window.max is None:

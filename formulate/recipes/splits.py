@@ -123,7 +123,23 @@ class Prepared:
 
 
 def mass_of(grams: Array) -> float:
-    """Return the mass of a vector over the columns [g]: its components, without the attributes."""
+    """Return the mass of a vector over the columns [g]: its components, without the attributes.
+
+    Parameters
+    ----------
+    grams:
+        Grams over the columns, shape (columns,).
+
+    Returns
+    -------
+    float
+
+    Examples
+    --------
+    >>> from formulate.ingredients import read_only
+    >>> mass_of(read_only({"water": 10.0, "egg_yolk_solids": 2.0}))
+    10.0
+    """
     return float(grams[: len(COMPONENT_KEYS)].sum())
 
 
@@ -262,6 +278,15 @@ def top_up(herb_g: float, figures: Infusion) -> float:
 def retained_from_weighing(liquid_g: float, herb_g: float, strained_g: float) -> float:
     """Return ``grams_kept_per_gram`` as one weighing of liquid, herb and strained liquid shows it [g].
 
+    Parameters
+    ----------
+    liquid_g, herb_g, strained_g:
+        Liquid, herb, and what was strained off [g], above 0.
+
+    Returns
+    -------
+    float
+
     Raises
     ------
     InputError
@@ -279,6 +304,15 @@ def retained_from_weighing(liquid_g: float, herb_g: float, strained_g: float) ->
 
 def yield_from_weighing(before_g: float, after_g: float) -> float:
     """Return the share of the weight that is left after a step, 0 to 1.
+
+    Parameters
+    ----------
+    before_g, after_g:
+        Weights before and after the step [g], above 0.
+
+    Returns
+    -------
+    float
 
     Raises
     ------
@@ -304,6 +338,19 @@ def preparation_notes(name: str, prepared: Prepared, grams: float) -> tuple[Mess
         The ingredient, as at the start of a sentence.
     prepared, grams:
         What a gram of it becomes, and the weight at the scale [g].
+
+    Returns
+    -------
+    tuple of Message
+
+    Examples
+    --------
+    >>> from formulate.recipes import prepare, steps_from_data
+    >>> from formulate.ingredients import ingredient_table
+    >>> damson = ingredient_table()["damson"].composition
+    >>> steps = steps_from_data([{"do": "sieve", "waste_percent": 10}])
+    >>> [said.code for said in preparation_notes("Damsons", prepare(damson, steps, "fruit"), 1000.0)]
+    ['weighed_and_reaches', 'lost_on_the_way', 'preparation_unsure']
     """
     bought = grams * prepared.buy_per_weighed
     for liquid, kept in prepared.liquids.items():
@@ -338,6 +385,16 @@ def infusion_notes(
         Weights before the infusion [g].
     figures:
         Figures of the infusion.
+
+    Returns
+    -------
+    tuple of Message
+
+    Examples
+    --------
+    >>> figures = Infusion(1.5, 20.0, 10.0)
+    >>> infusion_notes("spearmint", "whole milk", 30.0, 1000.0, figures)[0].code
+    'draw_herb'
     """
     minutes = figures.usual_minutes if figures.minutes is None else figures.minutes
     names = {"herb": herb, "liquid": liquid}

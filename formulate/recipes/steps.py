@@ -170,7 +170,18 @@ VERBS: Mapping[str, Verb] = MappingProxyType(
 
 @lru_cache(maxsize=1)
 def usual_settings() -> Mapping[tuple[str, str, str, str], Usual]:
-    """Return the usual settings of ``steps.csv`` by verb, kind of ingredient, hot or cold, setting."""
+    """Return the usual settings of ``steps.csv`` by verb, kind of ingredient, hot or cold, setting.
+
+    Returns
+    -------
+    Mapping
+        Settings with their spread and basis, read-only.
+
+    Examples
+    --------
+    >>> all(usual.spread_percent >= 0.0 for usual in usual_settings().values())
+    True
+    """
     found = {}
     for row in read_rows(data_folder() / "steps.csv"):
         where = f"steps.csv, {row['do']}, {row['setting']}"
@@ -241,6 +252,34 @@ def prepare(
 
     ``composition`` is in g per 100 g, before all steps; the others are those of :func:`apply`, which
     also says what is refused.
+
+    Parameters
+    ----------
+    composition:
+        g per 100 g over the columns.
+    steps:
+        In order.
+    kind:
+        Kind of the ingredient, as the table has it; chooses the usual settings.
+    edible_percent:
+        Used share of the bought weight [%], for ``peel and stone`` without a waste of its own.
+    liquids:
+        Compositions of what a herb may be drawn in, by key.
+    place:
+        Where the steps stand, for messages.
+
+    Returns
+    -------
+    Prepared
+        Per gram at the scale.
+
+    Examples
+    --------
+    >>> from formulate.ingredients import ingredient_table
+    >>> damson = ingredient_table()["damson"].composition
+    >>> found = prepare(damson, steps_from_data([{"do": "reduce", "to_percent": 50}]), "fruit")
+    >>> round(mass_of(found.contribution), 3)
+    0.5
     """
     words, start = [step.do for step in steps], composition / 100.0
     scale = words.index("weigh") if "weigh" in words else int(words[:1] == ["peel and stone"])
@@ -294,7 +333,29 @@ def infusion(
 
 
 def infusion_of(step: Step, composition: Array, kind: str = "") -> Infusion:
-    """Return the figures of an ``infuse`` step for a herb of this composition and kind."""
+    """Return the figures of an ``infuse`` step for a herb of this composition and kind.
+
+    Parameters
+    ----------
+    step:
+        With the word ``infuse``.
+    composition:
+        Of the herb, g per 100 g over the columns.
+    kind:
+        Of the herb, as the table has it; chooses the usual figures.
+
+    Returns
+    -------
+    Infusion
+
+    Examples
+    --------
+    >>> from formulate.ingredients import ingredient_table
+    >>> bay = ingredient_table()["bay_leaf"]
+    >>> step = Step("infuse", (("in", "whole_milk"), ("grams_kept_per_gram", 1.5)))
+    >>> infusion_of(step, bay.composition, bay.kind).grams_kept_per_gram
+    1.5
+    """
     numbers, _ = _numbers(step, kind, composition, None, step.do)
     kind, when = _looked_up(step, kind, composition)
     figures: dict[str, Any] = {name: step.get(name) for name in ("minutes", "at_c")}
@@ -306,10 +367,26 @@ def infusion_of(step: Step, composition: Array, kind: str = "") -> Infusion:
 def learned(step: Step, before_g: float, after_g: float) -> Step:
     """Return a step with the share that the weights before and after it show.
 
+    Parameters
+    ----------
+    step:
+        The step as it was.
+    before_g, after_g:
+        Weights before and after it [g], above 0.
+
+    Returns
+    -------
+    Step
+
     Raises
     ------
     InputError
         If a weight cannot be, or two weights do not tell what this step does.
+
+    Examples
+    --------
+    >>> learned(Step("sieve", ()), 1000.0, 870.0).get("fibre_percent") is None
+    True
     """
     percent, verb = 100.0 * yield_from_weighing(before_g, after_g), VERBS[step.do]
     name = (*verb.ends[-1:], *verb.settings, "")[0]
@@ -322,17 +399,48 @@ def learned(step: Step, before_g: float, after_g: float) -> Step:
 
 
 def steps_to_data(steps: Sequence[Step]) -> list[dict[str, Setting]]:
-    """Return steps as plain data; :func:`steps_from_data` reads them back."""
+    """Return steps as plain data; :func:`steps_from_data` reads them back.
+
+    Parameters
+    ----------
+    steps:
+        The steps, in order.
+
+    Returns
+    -------
+    list of dict
+
+    Examples
+    --------
+    >>> steps_to_data(steps_from_data([{"do": "sieve", "waste_percent": 10}]))
+    [{'do': 'sieve', 'waste_percent': 10.0}]
+    """
     return [{"do": step.do, **dict(step.settings)} for step in steps]
 
 
 def steps_from_data(rows: object, place: str = "steps") -> tuple[Step, ...]:
     """Return steps from the list that a recipe file holds.
 
+    Parameters
+    ----------
+    rows:
+        A list of tables, each with the word ``do`` and its settings.
+    place:
+        Where the list stands, for messages.
+
+    Returns
+    -------
+    tuple of Step
+
     Raises
     ------
     InputError
         As :class:`Step` does, with the place in the list, and :func:`check_order`.
+
+    Examples
+    --------
+    >>> steps_from_data([{"do": "sieve", "waste_percent": 10}])[0].do
+    'sieve'
     """
     if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
         raise InputError(place, "must be a list of steps", 'Write steps = [ { do = "sieve" } ].')

@@ -20,7 +20,17 @@ _COLDEST_C = -30.0
 
 @lru_cache(maxsize=1)
 def target_keys() -> frozenset[str]:
-    """Return every key that a target may have."""
+    """Return every key that a target may have.
+
+    Returns
+    -------
+    frozenset of str
+
+    Examples
+    --------
+    >>> {"sweetness", "sucrose", "initial_freezing_point_c"} <= target_keys()
+    True
+    """
     return frozenset((*properties(), FREEZING_KEY, COST_KEY))
 
 

@@ -57,10 +57,15 @@ def usual_use(key: str, kind: str, style_key: str | None = None, infused: bool =
     infused:
         Whether it is strained out.
 
+    Returns
+    -------
+    UsualUse
+        Percent of the mix.
+
     Examples
     --------
     >>> usual_use("peppermint", "herb", infused=True).most
-    10.0
+    12.0
     >>> usual_use("thyme", "herb", infused=True).most
     2.0
     >>> usual_use("salt", "mineral").most, usual_use("salt", "mineral", "chocolate_sorbet").most
@@ -78,12 +83,43 @@ def usual_use(key: str, kind: str, style_key: str | None = None, infused: bool =
 
 
 def most_share(kind: str) -> float:
-    """Return the most of a kind of ingredient that is usual, per gram of the mix; 1 for what is bulk."""
+    """Return the most of a kind of ingredient that is usual, per gram of the mix; 1 for what is bulk.
+
+    Parameters
+    ----------
+    kind:
+        Kind of ingredient, as the table has it.
+
+    Returns
+    -------
+    float
+        From 0 to 1.
+
+    Examples
+    --------
+    >>> most_share("no such kind")
+    1.0
+    """
     return usual_use("", kind).most / 100.0 if kind in _SPARING else 1.0
 
 
 def basis_of(kind: str) -> str:
-    """Return what :func:`most_share` rests on."""
+    """Return what :func:`most_share` rests on.
+
+    Parameters
+    ----------
+    kind:
+        Kind of ingredient, as the table has it.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> basis_of("no such kind").split(";")[0]
+    'Nothing is known'
+    """
     return usual_use("", kind).basis
 
 

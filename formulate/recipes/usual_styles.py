@@ -5,7 +5,7 @@ The tables say each with its basis: ``styles.csv``, ``style_targets.csv``, ``typ
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from types import MappingProxyType
@@ -14,13 +14,30 @@ from formulate.data import basis_words, data_folder, number, read_rows
 from formulate.errors import InputError, nearest
 from formulate.ingredients import ingredient_table
 from formulate.recipes.model import Recipe
-from formulate.recipes.roles import group_of
+from formulate.recipes.roles import group_of, role_of
 from formulate.recipes.serving import Range, Serving
 
-__all__ = ["Style", "StyleTarget", "UsualShare", "style", "styles", "usual_share", "with_style"]
+__all__ = [
+    "MAIN",
+    "Style",
+    "StyleTarget",
+    "UsualShare",
+    "kin_of",
+    "style",
+    "styles",
+    "usual_share",
+    "usual_shares",
+    "with_style",
+]
 
 _STYLES, _TARGETS, _TYPICAL = "styles.csv", "style_targets.csv", "typical.csv"
 _ANY = ""
+
+#: The part of what gives a style its name.
+MAIN = "main"
+
+#: From where on something is used in bulk [% of the mix]; no source.
+_BULK = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +121,11 @@ class Style:
 def styles() -> Mapping[str, Style]:
     """Return every style by key, in the order of the table.
 
+    Returns
+    -------
+    Mapping
+        Read-only.
+
     Examples
     --------
     >>> styles()["granita"].serving.temperature_c
@@ -114,6 +136,15 @@ def styles() -> Mapping[str, Style]:
 
 def style(key: str) -> Style:
     """Return a style.
+
+    Parameters
+    ----------
+    key:
+        One of :func:`styles`.
+
+    Returns
+    -------
+    Style
 
     Raises
     ------
@@ -128,7 +159,8 @@ def style(key: str) -> Style:
     found = styles().get(key)
     if found is None:
         hint = nearest(key, styles()) or f"The styles are: {', '.join(styles())}."
-        raise InputError("style", f'is "{key}", not a style that is known here', hint)
+        problem = f'is "{key}", not a style that is known here'
+        raise InputError("style", problem, hint, field="style", value=key, allowed=tuple(styles()))
     return found
 
 
@@ -141,6 +173,11 @@ def usual_share(style_key: str | None, key: str, kind: str) -> UsualShare:
         A style, ``None`` without one.
     key, kind:
         As the ingredient table has them; the kind of an own ingredient is ``own``.
+
+    Returns
+    -------
+    UsualShare
+        Percent of the mix.
 
     Raises
     ------
@@ -165,32 +202,98 @@ def usual_share(style_key: str | None, key: str, kind: str) -> UsualShare:
     return kin or anywhere.get(group) or anywhere["own"]
 
 
+def usual_shares(
+    style_key: str | None, ingredients: Sequence[tuple[str, str]]
+) -> tuple[UsualShare, ...]:
+    """Return the usual shares of ingredients that are used together.
+
+    What gives a dessert its name shares one usual share, and so do ingredients of one group: of two
+    fruits each has half of the low end and of the middle; one alone may still be all of it.
+
+    Parameters
+    ----------
+    style_key:
+        A style, ``None`` without one.
+    ingredients:
+        Key and kind of each, as for :func:`usual_share`.
+
+    Returns
+    -------
+    tuple of UsualShare
+
+    Raises
+    ------
+    InputError
+        If no style has this key.
+
+    Examples
+    --------
+    >>> two = usual_shares("fruit_sorbet", [("strawberry", "fruit"), ("rhubarb", "fruit")])
+    >>> [(share.low, share.typical, share.high) for share in two]
+    [(15.0, 25.0, 65.0), (9.0, 19.0, 65.0)]
+    """
+    kin = [kin_of(style_key, key, kind) for key, kind in ingredients]
+    found = []
+    for own, (key, kind) in zip(kin, ingredients, strict=True):
+        share, count = usual_share(style_key, key, kind), kin.count(own)
+        found.append(replace(share, low=share.low / count, typical=share.typical / count))
+    return tuple(found)
+
+
+def kin_of(style_key: str | None, key: str, kind: str) -> str:
+    """Return with what an ingredient shares one usual share: what gives the name, or its group.
+
+    Gums that stand in one blend have each their own share, so that they are no kin; without a style
+    what is used in bulk and tasted gives the name.
+    """
+    group, share = group_of(key, kind), usual_share(style_key, key, kind)
+    if style_key:
+        named = {main.of for main in style(style_key).part(MAIN)}
+        if named & {key, group}:
+            return MAIN
+    elif role_of(None, key, kind) == "character" and share.typical >= _BULK:
+        return MAIN
+    blended = share.of == key and role_of(None, key, kind) == "texture"
+    return key if blended else group
+
+
 def _group(of: str) -> str:
     """The group that a row of the table is told of, by its key or itself a group."""
     known = ingredient_table().get(of)
     return of if known is None else group_of(of, known.kind)
 
 
-def with_style(recipe: Recipe, style_key: str | None) -> Recipe:
-    """Return the recipe with the usual targets and serving of a style wherever it is silent.
+def with_style(recipe: Recipe) -> Recipe:
+    """Return the recipe with the usual targets and serving of its style wherever it is silent.
 
     A target that the recipe names is the cook's, also where it asks for nothing; so is a serving.
+    Without a style the recipe comes back as it is.
 
     Parameters
     ----------
     recipe:
         The recipe.
-    style_key:
-        A style; ``None`` gives the recipe back as it is.
+
+    Returns
+    -------
+    Recipe
 
     Raises
     ------
     InputError
-        If no style has this key.
+        If no style has the key that the recipe names.
+
+    Examples
+    --------
+    >>> from formulate.recipes import RecipeIngredient
+    >>> pear = RecipeIngredient("pear", grams=1000.0)
+    >>> found = with_style(Recipe("Pear", 1000.0, (pear,), style="granita"))
+    >>> found.serving.kind, found.targets["sweetness"]
+    ('granita', Range(min=9.0, max=22.0))
     """
-    if style_key is None:
+    if not recipe.style:
         return recipe
-    found = style(style_key)
+    found = style(recipe.style)
     usual = {key: target.bounds for key, target in found.targets.items()}
     return replace(
         recipe,

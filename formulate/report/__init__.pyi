@@ -22,6 +22,7 @@ from .figures import percent_words as percent_words
 from .figures import time_words as time_words
 from .labels import LABEL_CAUTIONS as LABEL_CAUTIONS
 from .labels import amount_words as amount_words
+from .labels import label_cautions as label_cautions
 from .labels import label_data as label_data
 from .labels import label_text as label_text
 from .labels import listed as listed
@@ -36,8 +37,12 @@ from .mixes import mix_data as mix_data
 from .mixes import mix_sentences as mix_sentences
 from .mixes import mix_text as mix_text
 from .mixes import value_words as value_words
+from .notebook import PrintedBatch as PrintedBatch
+from .notebook import PrintedRecipe as PrintedRecipe
 from .notebook import batch_text as batch_text
 from .notebook import comparison_text as comparison_text
+from .notebook import copies_text as copies_text
+from .notebook import copy_words as copy_words
 from .notebook import examination_text as examination_text
 from .notebook import figures_words as figures_words
 from .notebook import found_text as found_text
@@ -45,8 +50,9 @@ from .notebook import kitchen_text as kitchen_text
 from .notebook import lots_data as lots_data
 from .notebook import lots_text as lots_text
 from .notebook import plain_data as plain_data
-from .notebook import print_page as print_page
+from .notebook import printed_recipe as printed_recipe
 from .notebook import recipe_text as recipe_text
+from .notebook import restored_text as restored_text
 from .notebook import tally as tally
 from .notebook import verdict_words as verdict_words
 from .orders import churns_words as churns_words
@@ -77,6 +83,10 @@ from .safety import heat_sentences as heat_sentences
 from .safety import lethality_sentences as lethality_sentences
 from .sale_names import jurisdiction_words as jurisdiction_words
 from .sale_names import name_sentence as name_sentence
+from .styles import commented_recipe as commented_recipe
+from .styles import style_text as style_text
+from .styles import styles_data as styles_data
+from .styles import styles_text as styles_text
 from .sweeps import drawn_about as drawn_about
 from .sweeps import drawn_columns as drawn_columns
 from .sweeps import drawn_data as drawn_data
@@ -105,3 +115,7 @@ from .wording import remedy as remedy
 from .wording import sentence as sentence
 from .wording import sentences as sentences
 from .wording import warning_data as warning_data
+from .work import Work as Work
+from .work import dissolve_words as dissolve_words
+from .work import last_work as last_work
+from .work import late_words as late_words

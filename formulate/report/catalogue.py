@@ -11,7 +11,22 @@ __all__ = ["ingredients_data", "ingredients_text", "search"]
 
 
 def search(word: str) -> tuple[Ingredient, ...]:
-    """Return the ingredients whose key, name or kind contains ``word``; all for an empty word."""
+    """Return the ingredients whose key, name or kind contains ``word``; all for an empty word.
+
+    Parameters
+    ----------
+    word:
+        Part of a key, name or kind, in any case.
+
+    Returns
+    -------
+    tuple of Ingredient
+
+    Examples
+    --------
+    >>> [entry.key for entry in search("damson")]
+    ['damson', 'damson_puree_10']
+    """
     wanted = word.strip().lower().replace(" ", "_")
     return tuple(
         entry
@@ -23,7 +38,23 @@ def search(word: str) -> tuple[Ingredient, ...]:
 
 
 def ingredients_data(found: tuple[Ingredient, ...]) -> list[dict[str, Any]]:
-    """Return ingredients as plain data, each number of a composition with its basis and source."""
+    """Return ingredients as plain data, each number of a composition with its basis and source.
+
+    Parameters
+    ----------
+    found:
+        Ingredients of the table.
+
+    Returns
+    -------
+    list of dict
+        Ready for JSON.
+
+    Examples
+    --------
+    >>> ingredients_data(search("sucrose"))[0]["composition"]
+    {'sucrose': 100.0}
+    """
     sources: dict[str, list[dict[str, str]]] = {}
     for row in read_rows(data_folder() / "provenance.csv"):
         sources.setdefault(row["key"], []).append(
@@ -45,7 +76,22 @@ def ingredients_data(found: tuple[Ingredient, ...]) -> list[dict[str, Any]]:
 
 
 def ingredients_text(found: tuple[Ingredient, ...]) -> str:
-    """Return ingredients as text, one line each; a single one with its sources."""
+    """Return ingredients as text, one line each; a single one with its sources.
+
+    Parameters
+    ----------
+    found:
+        Ingredients of the table.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> ingredients_text(search("sucrose")).splitlines()[0].split()[0]
+    'sucrose'
+    """
     lines = []
     for entry in found:
         parts = ", ".join(f"{name} {value:.1f}" for name, value in _largest(entry))

@@ -100,7 +100,17 @@ class Check:
 
 
 def every_check() -> tuple[Check, ...]:
-    """Return all rows: ice, solutes, seawater, fruit, whole mixes."""
+    """Return all rows: ice, solutes, seawater, fruit, whole mixes.
+
+    Returns
+    -------
+    tuple of Check
+
+    Examples
+    --------
+    >>> every_check()[0].check
+    'water activity of ice'
+    """
     return (*ice_line(), *pure_solutes(), *seawater(), *fruits(), *mixes())
 
 
@@ -167,7 +177,17 @@ def fruits() -> tuple[Check, ...]:
 
 
 def mean_error_of_fruit() -> float:
-    """Return the mean absolute error of the fruits [°C], without the hard cases."""
+    """Return the mean absolute error of the fruits [°C], without the hard cases.
+
+    Returns
+    -------
+    float
+
+    Examples
+    --------
+    >>> mean_error_of_fruit() < 0.5
+    True
+    """
     return float(np.mean([abs(check.difference) for check in fruits() if check.check == "fruit"]))
 
 
@@ -176,6 +196,15 @@ def unexpected() -> tuple[Check, ...]:
     miss, or with a miss of another size.
 
     On any machine this is empty; if it is not, tables, model or arithmetic differ from what was tested.
+
+    Returns
+    -------
+    tuple of Check
+
+    Examples
+    --------
+    >>> unexpected()
+    ()
     """
     return tuple(check for check in every_check() if not _as_recorded(check))
 
@@ -207,16 +236,41 @@ class Verification:
 def verification() -> Verification:
     """Return whether tables, model and arithmetic here are as they were tested.
 
+    Returns
+    -------
+    Verification
+
     Raises
     ------
     TableError
         If a table or the manifest cannot be read.
+
+    Examples
+    --------
+    >>> type(verification()).__name__
+    'Verification'
     """
     return Verification(every_check(), unexpected(), altered_tables())
 
 
 def verification_data(found: Verification) -> dict[str, Any]:
-    """Return a verification as plain data."""
+    """Return a verification as plain data.
+
+    Parameters
+    ----------
+    found:
+        From :func:`verification`.
+
+    Returns
+    -------
+    dict
+        Ready for JSON.
+
+    Examples
+    --------
+    >>> "unexpected" in verification_data(verification())
+    True
+    """
     return {
         "as_recorded": found.as_recorded,
         "unexpected": [str(check) for check in found.unexpected],
@@ -227,7 +281,22 @@ def verification_data(found: Verification) -> dict[str, Any]:
 
 
 def verification_text(found: Verification) -> str:
-    """Return a verification in words, what is wrong last."""
+    """Return a verification in words, what is wrong last.
+
+    Parameters
+    ----------
+    found:
+        From :func:`verification`.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> "checks" in verification_text(verification())
+    True
+    """
     wrong = len(found.unexpected)
     verdict = f"{wrong} NOT as recorded" if wrong else "all as recorded"
     tables = "tables are NOT as recorded" if found.altered else "tables as recorded"
@@ -247,7 +316,18 @@ def _as_recorded(check: Check) -> bool:
 
 
 def evidence_data() -> list[dict[str, Any]]:
-    """Return every check as plain data."""
+    """Return every check as plain data.
+
+    Returns
+    -------
+    list of dict
+        Ready for JSON.
+
+    Examples
+    --------
+    >>> evidence_data()[0]["check"]
+    'water activity of ice'
+    """
     return [
         {
             "check": check.check,
@@ -266,7 +346,17 @@ def evidence_data() -> list[dict[str, Any]]:
 
 
 def evidence_text() -> str:
-    """Return every check as a table, misses marked, with sources once for each group."""
+    """Return every check as a table, misses marked, with sources once for each group.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> "fruit" in evidence_text()
+    True
+    """
     lines = ["Published figures and what this model predicts, misses included", ""]
     checks = every_check()
     for name in dict.fromkeys(check.check for check in checks):

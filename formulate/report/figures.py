@@ -23,6 +23,10 @@ def grams_words(value: float, *, exact: bool = False, decimals: int | None = Non
         Where it is exact: as many as may be shown; ``None``: 1, below 20 g 2.  Noughts that say nothing
         are left out.
 
+    Returns
+    -------
+    str
+
     Examples
     --------
     >>> grams_words(1240.4), grams_words(7.52), grams_words(8.0)
@@ -44,6 +48,15 @@ def grams_words(value: float, *, exact: bool = False, decimals: int | None = Non
 def percent_words(value: float) -> str:
     """Return a share without its sign, to a tenth.
 
+    Parameters
+    ----------
+    value:
+        [%].
+
+    Returns
+    -------
+    str
+
     Examples
     --------
     >>> percent_words(12.34)
@@ -54,6 +67,15 @@ def percent_words(value: float) -> str:
 
 def degrees_words(value: float) -> str:
     """Return a temperature that somebody has set, without its unit.
+
+    Parameters
+    ----------
+    value:
+        [°C].
+
+    Returns
+    -------
+    str
 
     Examples
     --------
@@ -66,6 +88,15 @@ def degrees_words(value: float) -> str:
 def money_words(value: float) -> str:
     """Return an amount in the money of the kitchen's prices.
 
+    Parameters
+    ----------
+    value:
+        In the kitchen's money.
+
+    Returns
+    -------
+    str
+
     Examples
     --------
     >>> money_words(1234.5)
@@ -76,6 +107,15 @@ def money_words(value: float) -> str:
 
 def time_words(minutes: float) -> str:
     """Return how long a cook waits: minutes, from two hours on in hours.
+
+    Parameters
+    ----------
+    minutes:
+        [min].
+
+    Returns
+    -------
+    str
 
     Examples
     --------

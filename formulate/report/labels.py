@@ -7,10 +7,19 @@ from typing import Any
 
 from formulate.data import made_with, versions
 from formulate.labels import RULES, Item, Label, Line, Piece
+from formulate.recipes import RecipeIngredient
 from formulate.report.sale_names import jurisdiction_words, name_data, name_sentence
 from formulate.report.wording import sentence, sentences
+from formulate.safety import notes_on
 
-__all__ = ["LABEL_CAUTIONS", "amount_words", "label_data", "label_text", "listed"]
+__all__ = [
+    "LABEL_CAUTIONS",
+    "amount_words",
+    "label_cautions",
+    "label_data",
+    "label_text",
+    "listed",
+]
 
 _NOT_KNOWN = "not known"
 
@@ -24,7 +33,23 @@ LABEL_CAUTIONS: tuple[str, ...] = (
 
 
 def label_text(found: Label) -> str:
-    """Return a label as plain text, lines of any length."""
+    """Return a label as plain text, lines of any length.
+
+    Parameters
+    ----------
+    found:
+        A draft label.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> label_text(fm.label(fm.check(fm.load("damson_sorbet")))).splitlines()[0]
+    'Damson sorbet, fruit at 11 °Bx (draft label, rules: eu)'
+    """
     blocks = [f"{found.name} (draft label, rules: {found.rules})"]
     if found.per_100_g:
         blocks.append(_table("Nutrition per 100 g", found.per_100_g))
@@ -47,11 +72,27 @@ def label_text(found: Label) -> str:
             "\n".join([f"Names, {jurisdiction_words(key)}:", *(f"  {v}" for v in verdicts)])
         )
     blocks.append("\n".join(["Still to do:", *(f"  {line}" for line in sentences(found.to_do))]))
-    return "\n\n".join([*blocks, "\n".join([*LABEL_CAUTIONS, f"Made with {made_with()}."])])
+    return "\n\n".join([*blocks, "\n".join([*label_cautions(found), f"Made with {made_with()}."])])
 
 
 def label_data(found: Label) -> dict[str, Any]:
-    """Return a label as plain data for JSON."""
+    """Return a label as plain data for JSON.
+
+    Parameters
+    ----------
+    found:
+        A draft label.
+
+    Returns
+    -------
+    dict
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> label_data(fm.label(fm.check(fm.load("damson_sorbet"))))["rules"]
+    'eu'
+    """
     return {
         "name": found.name,
         "rules": found.rules,
@@ -79,18 +120,78 @@ def label_data(found: Label) -> dict[str, Any]:
         "statements": list(sentences(found.statements)),
         "names": [name_data(verdict) for verdict in found.names],
         "to_do": list(sentences(found.to_do)),
-        "cautions": list(LABEL_CAUTIONS),
+        "cautions": list(label_cautions(found)),
         "versions": versions(),
     }
 
 
+def label_cautions(found: Label) -> tuple[str, ...]:
+    """Return what is to be minded with a label: of its ingredients, then what holds for all.
+
+    Parameters
+    ----------
+    found:
+        A label.
+
+    Returns
+    -------
+    tuple of str
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from formulate.labels import label
+    >>> from formulate.mix import mixture
+    >>> from formulate.recipes import Recipe, RecipeIngredient
+    >>> mix = mixture(Recipe("Honey", 100.0, (RecipeIngredient("honey", 100.0),)))
+    >>> label_cautions(label(mix, np.array([100.0])))[0]
+    'Honey: not for children under one year, not even cooked.'
+    """
+    entries = [RecipeIngredient(item.key) for item in found.items]
+    return (*sentences(notes_on(entries)), *LABEL_CAUTIONS)
+
+
 def amount_words(line: Line) -> str:
-    """Return an amount of a declaration with its unit, as it is printed."""
+    """Return an amount of a declaration with its unit, as it is printed.
+
+    Parameters
+    ----------
+    line:
+        A line of a declaration.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> label = fm.label(fm.check(fm.load("damson_sorbet")))
+    >>> amount_words(label.per_100_g[0])
+    '482 kJ'
+    """
     return _NOT_KNOWN if line.printed is None else f"{line.printed} {line.unit}"
 
 
 def listed(item: Item) -> tuple[Piece, ...]:
-    """Return one ingredient as it stands in the list, with what is still to read on its pack."""
+    """Return one ingredient as it stands in the list, with what is still to read on its pack.
+
+    Parameters
+    ----------
+    item:
+        An ingredient of the list.
+
+    Returns
+    -------
+    tuple of Piece
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> label = fm.label(fm.check(fm.load("damson_sorbet")))
+    >>> [piece.text for piece in listed(label.items[0])]
+    ['Damsons, stoned']
+    """
     return item.pieces if item.complete else (*item.pieces, Piece(" [allergens: read the pack]"))
 
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from formulate.answers import Certainty, Result, warnings_of
 from formulate.data import versions
-from formulate.ingredients import ingredient_table, properties
+from formulate.ingredients import properties
 from formulate.messages import Message
 from formulate.mix import COST_KEY, Assessment, TargetValue, fine
 from formulate.report.cold import cold_data, cold_sentences
@@ -26,11 +26,14 @@ __all__ = [
     "changes",
     "conflict_sentences",
     "curve_text",
+    "demand_data",
+    "demand_words",
     "headline",
     "mix_data",
     "mix_sentences",
     "mix_text",
     "result_sentences",
+    "target_lines",
     "value_words",
 ]
 
@@ -106,17 +109,7 @@ def mix_data(result: Result) -> dict[str, Any]:
     if result.exact_grams:
         data["exact_grams"] = list(result.exact_grams)
     if result.status == "impossible":
-        data["conflict"] = [
-            {
-                "kind": demand.kind,
-                "key": demand.key,
-                "side": demand.side,
-                "bound": demand.bound,
-                "field": demand.field,
-                "text": _demand(demand),
-            }
-            for demand in result.conflict
-        ]
+        data["conflict"] = [demand_data(demand) for demand in result.conflict]
         data["contradiction_g"] = result.contradiction
         data["proposals"] = [
             {
@@ -182,7 +175,7 @@ def mix_text(result: Result) -> str:
     """Return the result as a page of text."""
     told = [f"Mind: {words}" for words in sentences(warnings_of(result))]
     parts = [headline(result), certainty_words(result), *told, "", *_weights(result.mix), ""]
-    parts += [*_targets(result.mix), ""] if result.mix.targets else []
+    parts += [*target_lines(result.mix), ""] if result.mix.targets else []
     parts += [*_properties(result.mix), ""]
     parts += [*result_sentences(result), "", *cautions(result)]
     return "\n".join(parts)
@@ -190,9 +183,9 @@ def mix_text(result: Result) -> str:
 
 def cautions(result: Result) -> tuple[str, ...]:
     """Return what to mind with the shown mix: by what it contains, then what holds for all."""
-    # What is infused is heated with its liquid, or strained out cold: it is not stirred in unheated.
-    keys = [weight.key for weight in result.mix.weights if weight.reached > 0.0]
-    found = cautions_for([key for key in keys if key in ingredient_table()], result.mix.composition)
+    used = {weight.key for weight in result.mix.weights if weight.grams > 0.0}
+    entries = [entry for entry in result.mixture.recipe.ingredients if entry.key in used]
+    found = cautions_for(entries, result.mix.composition)
     return (*sentences(found), *CAUTIONS[-2:])
 
 
@@ -247,7 +240,7 @@ def changes(result: Result) -> tuple[str, ...]:
 
 def _impossible(result: Result) -> list[str]:
     found = []
-    demands = [_demand(demand) for demand in result.conflict]
+    demands = [demand_words(demand) for demand in result.conflict]
     if len(demands) == 1:
         found.append(f"With these ingredients this cannot be met: {demands[0]}.")
     elif demands:
@@ -315,7 +308,10 @@ def _exact(grams: float) -> str:
     return grams_words(grams, exact=True)
 
 
-def _targets(mix: Assessment) -> list[str]:
+def target_lines(mix: Assessment) -> list[str]:
+    """Return the targets of a mix as lines of a table."""
+    if not mix.targets:
+        return []
     width = max(len(target.name) for target in mix.targets)
     lines = [f"{'Target':{width}}  {'asked':>15}  {'value':>7}"]
     for target in mix.targets:
@@ -354,7 +350,20 @@ def asked_words(target: TargetValue) -> str:
     return low if low == high else f"{low} to {high}"
 
 
-def _demand(demand: Demand) -> str:
+def demand_data(demand: Demand) -> dict[str, Any]:
+    """Return a demand as plain data."""
+    return {
+        "kind": demand.kind,
+        "key": demand.key,
+        "side": demand.side,
+        "bound": demand.bound,
+        "field": demand.field,
+        "text": demand_words(demand),
+    }
+
+
+def demand_words(demand: Demand) -> str:
+    """Return a demand in words: at least 900 g Strawberries."""
     side = {"min": "at least ", "max": "at most ", "exact": ""}[demand.side]
     if demand.kind in ("limit", "count"):
         unit = f" {demand.unit}" if demand.unit else ""

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import html
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, is_dataclass
+from dataclasses import asdict, dataclass, is_dataclass
 from datetime import date
 from typing import Any
 
-from formulate.data import made_with
 from formulate.ingredients import ingredient_table, lot_data
 from formulate.notebook import (
     FIRMNESS,
     SWEETNESS,
+    Backup,
     Batch,
     Comparison,
     Contents,
@@ -29,8 +28,12 @@ from formulate.notebook import (
 from formulate.report.wording import sentences
 
 __all__ = [
+    "PrintedBatch",
+    "PrintedRecipe",
     "batch_text",
     "comparison_text",
+    "copies_text",
+    "copy_words",
     "examination_text",
     "figures_words",
     "found_text",
@@ -38,8 +41,9 @@ __all__ = [
     "lots_data",
     "lots_text",
     "plain_data",
-    "print_page",
+    "printed_recipe",
     "recipe_text",
+    "restored_text",
     "tally",
     "verdict_words",
 ]
@@ -50,10 +54,6 @@ _STEPS = {
     "steam_percent": ("loses as steam", "%"),
     "juice_percent": ("gives as juice", "%"),
 }
-_STYLE = """body { font: 11pt/1.35 Georgia, serif; margin: 2em auto; max-width: 44em; color: #111 }
-table { border-collapse: collapse; margin: .6em 0 } th, td { padding: .15em .8em .15em 0;
-text-align: left; border-bottom: 1px solid #bbb } td.number { text-align: right }
-section { break-after: page } .struck { text-decoration: line-through }"""
 
 
 def plain_data(what: Any) -> Any:
@@ -210,6 +210,26 @@ def examination_text(found: Contents, place: str) -> str:
     )
 
 
+def copies_text(found: Sequence[Backup]) -> str:
+    """Return the copies of a notebook, one line each, the newest first."""
+    if not found:
+        return "There is no copy of the notebook yet: one is made before the first change of a day."
+    lines = [f"{each.day.isoformat()}  {copy_words(each)}  {each.path}" for each in found]
+    return "\n".join([*lines, "Bring one back with `formulate notebook restore DAY`, or its file."])
+
+
+def restored_text(found: Contents, before: Backup | None) -> str:
+    """Return what a copy brought back, and where that is whose place it took."""
+    there = f"Brought back: {tally(found)}."
+    return there if before is None else f"{there} What was there before is kept as {before.path}."
+
+
+def copy_words(found: Backup) -> str:
+    """Return why a copy was made, in words."""
+    words = {"": "before that day's changes", "asked": "asked for", "replaced": "before a restore"}
+    return words.get(found.why, f"before its tables changed ({found.why.replace('-', ' ')})")
+
+
 def tally(found: Contents) -> str:
     """Return how much there is, in words."""
     return (
@@ -243,44 +263,61 @@ def lots_data(lots: Sequence[Left]) -> list[dict[str, Any]]:
     return [{"lot": at.number} | lot_data(at.lot) | {"left_g": at.grams} for at in lots]
 
 
-def print_page(recipes: Iterable[tuple[Sequence[KeptVersion], Sequence[Batch]]]) -> str:
-    """Return a page (HTML, on its own) of all recipes with their batches, each begun on a new sheet."""
-    parts = []
-    for versions, batches in recipes:
-        newest = versions[-1]
-        rows = [(_name(e.key), e.grams) for e in newest.recipe.ingredients]
-        kept = f"{_kept(newest, True)}. {_made_with(newest.made_with)}"
-        parts.append(f"<section><h1>{_safe(newest.name)}</h1><p>{_safe(kept)}</p>")
-        parts.append(_weights_table(rows))
-        for batch in batches:
-            kind = ' class="struck"' if batch.struck else ""
-            first, *_ = batch_text(batch).splitlines()
-            parts.append(f"<h2{kind}>{_safe(first)}</h2>")
-            parts.append(_weights_table([(_name(w.key), w.grams) for w in batch.weights]))
-            words = [figures_words(batch.figures), batch.note, _made_with(batch.made_with)]
-            words += [f"Verdict: {verdict_words(said)}" for said in batch.verdicts]
-            parts += [f"<p>{_safe(text)}</p>" for text in words if text]
-        parts.append("</section>")
-    title = "Notebook"
-    return (
-        f'<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><title>{title}</title>'
-        f"<style>{_STYLE}</style></head><body>\n"
-        + "\n".join(parts)
-        + f"\n<footer>Printed with {_safe(made_with())}.</footer></body></html>\n"
-    )
+@dataclass(frozen=True, slots=True)
+class PrintedBatch:
+    """A batch as it is printed: its title, whether it was struck, its weights, and what was noted."""
+
+    title: str
+    struck: bool
+    weights: tuple[tuple[str, str], ...]
+    words: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedRecipe:
+    """A recipe as it is printed: its name, what is known of its newest version, weights and batches."""
+
+    name: str
+    kept: str
+    weights: tuple[tuple[str, str], ...]
+    batches: tuple[PrintedBatch, ...]
+
+
+def printed_recipe(versions: Sequence[KeptVersion], batches: Sequence[Batch]) -> PrintedRecipe:
+    """Return a recipe and its batches in the words of a page to print.
+
+    Parameters
+    ----------
+    versions:
+        Of one recipe, the newest last.
+    batches:
+        Those made of it.
+
+    Returns
+    -------
+    PrintedRecipe
+        All of it as text.
+    """
+    newest = versions[-1]
+    kept = f"{_kept(newest, True)}. {_made_with(newest.made_with)}"
+    weights = [(_name(e.key), e.grams) for e in newest.recipe.ingredients]
+    return PrintedRecipe(newest.name, kept, _weighed(weights), tuple(map(_printed, batches)))
+
+
+def _printed(batch: Batch) -> PrintedBatch:
+    title, *_ = batch_text(batch).splitlines()
+    words = [figures_words(batch.figures), batch.note, _made_with(batch.made_with)]
+    words += [f"Verdict: {verdict_words(said)}" for said in batch.verdicts]
+    weights = _weighed((_name(w.key), w.grams) for w in batch.weights)
+    return PrintedBatch(title, bool(batch.struck), weights, tuple(text for text in words if text))
 
 
 def _made_with(words: str) -> str:
     return f"Made with {words}." if words else ""
 
 
-def _weights_table(rows: Iterable[tuple[str, float | None]]) -> str:
-    cells = [
-        f'<tr><td>{_safe(name)}</td><td class="number">'
-        f"{'' if grams is None else format(grams, ',.1f') + ' g'}</td></tr>"
-        for name, grams in rows
-    ]
-    return f"<table>{''.join(cells)}</table>"
+def _weighed(rows: Iterable[tuple[str, float | None]]) -> tuple[tuple[str, str], ...]:
+    return tuple((name, "" if grams is None else f"{grams:,.1f} g") for name, grams in rows)
 
 
 def _window(kind: str, found: LearnedWindow) -> str:
@@ -330,7 +367,3 @@ def _span(interval: Interval, digits: str) -> str:
 def _count(count: int, word: str) -> str:
     plural = f"{word}es" if word.endswith(("x", "ch")) else f"{word}s"
     return f"{count:,} {word if count == 1 else plural}"
-
-
-def _safe(text: str) -> str:
-    return html.escape(text).replace("\n", "<br>")

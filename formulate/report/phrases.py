@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from string import Formatter
 from types import MappingProxyType
 from typing import Any, TypeAlias
 
@@ -59,10 +58,10 @@ def fill(template: str, fields: Mapping[str, Any]) -> str:
     >>> fill("{name}: {weight:grams} g", {"name": "Sugar", "weight": 7.52})
     'Sugar: 7.5 g'
     """
-    return _FORMATTER.vformat(template, (), fields)
+    return template.format_map({name: _Shown(value) for name, value in fields.items()})
 
 
-_SHOWN: Mapping[str, Callable[[Any], str]] = MappingProxyType(
+_FORMS: Mapping[str, Callable[[Any], str]] = MappingProxyType(
     {
         **FIGURES,
         "commas": commas,
@@ -74,11 +73,13 @@ _SHOWN: Mapping[str, Callable[[Any], str]] = MappingProxyType(
 )
 
 
-class _Formatter(Formatter):
-    def format_field(self, value: Any, format_spec: str) -> str:
-        if format_spec in _SHOWN:
-            return _SHOWN[format_spec](value)
-        return str(super().format_field(value, format_spec))
+class _Shown:
+    """A field that knows the words behind a colon."""
 
+    __slots__ = ("_value",)
 
-_FORMATTER = _Formatter()
+    def __init__(self, value: Any) -> None:
+        self._value = value
+
+    def __format__(self, form: str) -> str:
+        return _FORMS[form](self._value) if form in _FORMS else format(self._value, form)

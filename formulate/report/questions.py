@@ -20,6 +20,7 @@ from formulate.data import made_with, versions
 from formulate.mix import Assessment, fine
 from formulate.recipes import Recipe
 from formulate.report.figures import grams_words
+from formulate.report.mixes import demand_data, demand_words, target_lines
 from formulate.report.wording import sentence
 
 __all__ = [
@@ -289,28 +290,39 @@ def different_data(found: tuple[Different, ...]) -> dict[str, Any]:
 
 
 def base_text(name: str, found: BaseAnswer) -> str:
-    """Return a shared base and its mixes."""
+    """Return a shared base and its mixes with their targets, or why no base serves all."""
+    if found.status == "impossible":
+        lines = [f"{name}: no base serves all of these mixes.", "These cannot hold together:"]
+        lines += [
+            f"- {clash.mix or 'base'}: {demand_words(clash.demand)}" for clash in found.conflict
+        ]
+        return "\n".join(lines)
     lines = [f"{name}: one base for {len(found.mixes)} mixes", ""]
     width = max(len(each) for each in found.names)
     for each, weight in zip(found.names, found.base, strict=True):
         lines.append(f"{each:{width}}  {grams_words(weight):>9} g")
-    for mix in found.mixes:
+    for flavour, mix in zip(found.flavours, found.mixes, strict=True):
         parts = [f"{weight.name} {grams_words(weight.grams)} g" for weight in mix.weights]
-        lines.append("")
-        lines.append(f"{', '.join(parts)}: {mix.verdict} at {mix.serving.temperature_c:g} °C.")
+        lines += ["", f"{flavour}: {mix.verdict} at {mix.serving.temperature_c:g} °C."]
+        lines += [", ".join(parts), *target_lines(mix)]
     return "\n".join(lines)
 
 
 def base_data(name: str, found: BaseAnswer) -> dict[str, Any]:
-    """Return a shared base and its mixes as plain data."""
-    return {
-        "name": name,
-        "status": "balanced",
-        "base": [
-            {"name": each, "grams": weight}
-            for each, weight in zip(found.names, found.base, strict=True)
-        ],
-        "mixes": [mix_data(mix) for mix in found.mixes],
-        "change": found.change,
-        "versions": versions(),
-    }
+    """Return a shared base and its mixes as plain data, or why no base serves all."""
+    data: dict[str, Any] = {"name": name, "status": found.status}
+    if found.status == "impossible":
+        data["conflict"] = [
+            {"mix": clash.mix, **demand_data(clash.demand)} for clash in found.conflict
+        ]
+        data["messages"] = base_text(name, found).splitlines()
+        return data | {"versions": versions()}
+    data["base"] = [
+        {"key": key, "name": each, "grams": weight}
+        for key, each, weight in zip(found.keys, found.names, found.base, strict=True)
+    ]
+    data["mixes"] = [
+        {"name": flavour, **mix_data(mix)}
+        for flavour, mix in zip(found.flavours, found.mixes, strict=True)
+    ]
+    return data | {"change": found.change, "versions": versions()}

@@ -7,7 +7,7 @@ from typing import Any
 
 from formulate.messages import message
 from formulate.report.wording import sentence
-from formulate.safety import CoolingRule, CoolingVerdict, HeatVerdict, Lethality
+from formulate.safety import OPEN_PAN_C, CoolingRule, CoolingVerdict, HeatVerdict, Lethality
 
 __all__ = [
     "DEFER",
@@ -34,9 +34,14 @@ _NO_HOLD_S = 1e-9
 _MANY_REDUCTIONS = 12.0  # beyond this a figure tells nothing more; this project's choice
 
 
-def heat_sentences(verdicts: Sequence[HeatVerdict]) -> list[str]:
-    """Return one sentence a rule, and :data:`DEFER` last."""
+def heat_sentences(verdicts: Sequence[HeatVerdict], at_c: float | None = None) -> list[str]:
+    """Return one sentence a rule, and :data:`DEFER` last; a temperature that no open pan has first."""
     found = []
+    if at_c is not None and at_c > OPEN_PAN_C:
+        found.append(
+            f"An open pan boils near {OPEN_PAN_C:g} °C: {at_c:g} °C ({at_c * 1.8 + 32.0:.0f} °F) is the "
+            "heat of a closed plant. Look at the unit of your probe."
+        )
     for verdict in verdicts:
         row = verdict.nearest
         about = f"{verdict.jurisdiction}, {verdict.rule} ({row.status})"
@@ -76,8 +81,8 @@ def lethality_sentences(found: Lethality) -> list[str]:
     many = found.reductions > _MANY_REDUCTIONS
     amount = f"more than {_MANY_REDUCTIONS:g}" if many else f"about {found.reductions:.1f}"
     sentences = [
-        f"{found.temperature_c:g} °C for {_span(found.seconds)} comes to {amount} tenfold reductions of "
-        f"{used.organism} as measured in {used.matrix}."
+        f"{found.temperature_c:.4g} °C for {_span(found.seconds)} comes to {amount} tenfold "
+        f"reductions of {used.organism} as measured in {used.matrix}."
     ]
     if found.counted_c < found.temperature_c:
         sentences.append(
@@ -94,6 +99,11 @@ def cooling_sentences(verdicts: Sequence[CoolingVerdict]) -> list[str]:
             answer = "kept"
         elif verdict.kept == "no":
             answer = "not kept: it took too long. Ask whether it may still be used"
+        elif verdict.begun_below_c is not None:
+            answer = (
+                f"cannot be told: the readings begin after it had passed {verdict.begun_below_c:g} °C, "
+                "and when that was is not known"
+            )
         elif verdict.waiting_for_c is not None:
             answer = (
                 f"not finished: {verdict.minutes_left:.0f} min are surely left to reach "
@@ -115,6 +125,7 @@ def cooling_data(verdicts: Sequence[CoolingVerdict]) -> list[dict[str, Any]]:
             "kept": verdict.kept,
             "minutes_left": verdict.minutes_left,
             "waiting_for_c": verdict.waiting_for_c,
+            "begun_below_c": verdict.begun_below_c,
             "steps": [
                 {"from_c": step.from_c, "to_c": step.to_c, "minutes": step.minutes}
                 for step in verdict.rule.steps

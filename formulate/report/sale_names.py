@@ -32,7 +32,24 @@ def check_sentence(check: RuleCheck) -> str:
 
 
 def name_sentence(verdict: NameVerdict) -> str:
-    """Return a verdict in a line or two."""
+    """Return a verdict in a line or two.
+
+    Parameters
+    ----------
+    verdict:
+        What published rules say of a name.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> label = fm.label(fm.check(fm.load("damson_sorbet")))
+    >>> name_sentence(label.names[0]) != ""
+    True
+    """
     words = {
         "allows": "meets every figure that could be judged here",
         "refuses": "the composition does not meet the published figures",
@@ -49,7 +66,22 @@ def name_sentence(verdict: NameVerdict) -> str:
 
 
 def jurisdiction_words(key: str) -> str:
-    """Return a jurisdiction in words: its place and what its rules are."""
+    """Return a jurisdiction in words: its place and what its rules are.
+
+    Parameters
+    ----------
+    key:
+        One of :data:`formulate.labels.JURISDICTIONS`.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> jurisdiction_words("eu")
+    'European trade code (voluntary)'
+    """
     return sentence(message(f"jurisdiction_{key}"))
 
 

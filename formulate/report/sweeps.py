@@ -24,7 +24,33 @@ _QUANTILES = (0.05, 0.5, 0.95)
 
 
 def sweep_data(sweep: Sweep, tally: Tally, where: str) -> dict[str, Any]:
-    """Return what a sweep came to as plain data."""
+    """Return what a sweep came to as plain data.
+
+    Parameters
+    ----------
+    sweep:
+        What was varied.
+    tally:
+        What it came to.
+    where:
+        Where it is written to.
+
+    Returns
+    -------
+    dict
+        Ready for JSON.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.sweeps import axis_of, explore, sweep_of
+    >>> sweep = sweep_of(fm.load("damson_sorbet"), (axis_of("damson.brix=11:12:0.5"),))
+    >>> with TemporaryDirectory() as folder:
+    ...     sweep_data(sweep, explore(sweep, Path(folder, "a.csv")), "a.csv")["balanced"]
+    3
+    """
     return {
         "name": sweep.recipe.name,
         "written": where,
@@ -37,7 +63,32 @@ def sweep_data(sweep: Sweep, tally: Tally, where: str) -> dict[str, Any]:
 
 
 def sweep_text(sweep: Sweep, tally: Tally, where: str) -> str:
-    """Return what a sweep came to in words."""
+    """Return what a sweep came to in words.
+
+    Parameters
+    ----------
+    sweep:
+        What was varied.
+    tally:
+        What it came to.
+    where:
+        Where it is written to.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.sweeps import axis_of, explore, sweep_of
+    >>> sweep = sweep_of(fm.load("damson_sorbet"), (axis_of("damson.brix=11:12:0.5"),))
+    >>> with TemporaryDirectory() as folder:
+    ...     sweep_text(sweep, explore(sweep, Path(folder, "a.csv")), "a.csv").splitlines()[0]
+    'Damson sorbet, fruit at 11 °Bx: damson.brix=11:12:0.5'
+    """
     varied = [axis.words for axis in sweep.axes]
     varied += [f"with and without {key}" for key in sweep.left_out]
     lines = [f"{sweep.recipe.name}: {', '.join(varied)}", ""]
@@ -58,7 +109,32 @@ def _sweep_messages(tally: Tally) -> list[str]:
 
 
 def drawn_about(name: str, recipe: str, found: DrawnMixes, seed: int) -> dict[str, Any]:
-    """Return what a file of drawn mixes says of itself."""
+    """Return what a file of drawn mixes says of itself.
+
+    Parameters
+    ----------
+    name:
+        Of the recipe.
+    recipe:
+        Its file.
+    found:
+        The mixes.
+    seed:
+        Where random numbers began.
+
+    Returns
+    -------
+    dict
+        Ready for JSON.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.sweeps import draw_mixes
+    >>> recipe = fm.load("damson_sorbet")
+    >>> drawn_about("Damson", fm.to_toml(recipe), draw_mixes(recipe, 10, 1), 1)["seed"]
+    1
+    """
     return {
         "name": name,
         "recipe": recipe,
@@ -72,7 +148,25 @@ def drawn_about(name: str, recipe: str, found: DrawnMixes, seed: int) -> dict[st
 
 
 def drawn_columns(found: DrawnMixes) -> dict[str, Any]:
-    """Return drawn mixes as columns of a table."""
+    """Return drawn mixes as columns of a table.
+
+    Parameters
+    ----------
+    found:
+        The mixes.
+
+    Returns
+    -------
+    dict
+        Values by column.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.sweeps import draw_mixes
+    >>> list(drawn_columns(draw_mixes(fm.load("damson_sorbet"), 10, 1)))[:2]
+    ['mix', 'chain']
+    """
     grams = zip(found.keys, found.weights.T, strict=True)
     return {
         "mix": np.arange(len(found.weights)),
@@ -83,7 +177,29 @@ def drawn_columns(found: DrawnMixes) -> dict[str, Any]:
 
 
 def drawn_data(name: str, found: DrawnMixes, where: str) -> dict[str, Any]:
-    """Return drawn mixes as plain data: the span of each weight and value, and how well chains agree."""
+    """Return drawn mixes as plain data: the span of each weight and value, and how well chains agree.
+
+    Parameters
+    ----------
+    name:
+        Of the recipe.
+    found:
+        The mixes.
+    where:
+        Where they are written to.
+
+    Returns
+    -------
+    dict
+        Ready for JSON.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.sweeps import draw_mixes
+    >>> drawn_data("Damson", draw_mixes(fm.load("damson_sorbet"), 10, 1), "mixes.csv")["name"]
+    'Damson'
+    """
     spans = [
         {"key": key, "name": label, **_span(column)}
         for key, label, column in zip(found.keys, found.names, found.weights.T, strict=True)
@@ -108,7 +224,29 @@ def drawn_data(name: str, found: DrawnMixes, where: str) -> dict[str, Any]:
 
 
 def drawn_text(name: str, found: DrawnMixes, where: str) -> str:
-    """Return drawn mixes in words: where nine in ten of them lie."""
+    """Return drawn mixes in words: where nine in ten of them lie.
+
+    Parameters
+    ----------
+    name:
+        Of the recipe.
+    found:
+        The mixes.
+    where:
+        Where they are written to.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.sweeps import draw_mixes
+    >>> found = draw_mixes(fm.load("damson_sorbet"), 10, 1)
+    >>> drawn_text("Damson", found, "mixes.csv").splitlines()[0]
+    'Damson: 10 of all mixes that meet the targets'
+    """
     width = max(len(label) for label in found.names)
     lines = [f"{name}: {len(found.weights):,} of all mixes that meet the targets", ""]
     lines.append(f"{'g':>{width + 2}} {'5 %':>9} {'middle':>9} {'95 %':>9}")
@@ -138,7 +276,24 @@ def _drawn_messages(found: DrawnMixes) -> list[str]:
 
 
 def progress_text(done: int, total: int, rate: float) -> str:
-    """Return how far a sweep has come; ``rate`` in rows per second."""
+    """Return how far a sweep has come; ``rate`` in rows per second.
+
+    Parameters
+    ----------
+    done, total:
+        Rows.
+    rate:
+        Rows per second.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> progress_text(500, 1000, 250.0)
+    '500 of 1,000 rows, 250 rows/s, 2 s left'
+    """
     left = (total - done) / rate if rate > 0.0 else 0.0
     words = f"{left:,.0f} s" if left < 120.0 else f"{left / 60.0:,.0f} min"
     return f"{done:,} of {total:,} rows, {rate:,.0f} rows/s, {words} left"

@@ -21,7 +21,22 @@ _STEPS = 24
 
 
 def duration(minutes: float | None) -> str:
-    """Return a time as a cook says it."""
+    """Return a time as a cook says it.
+
+    Parameters
+    ----------
+    minutes:
+        [min]; ``None`` for longer than is calculated.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> duration(95.0)
+    '95 min'
+    """
     if minutes is None:
         return f"more than {LONGEST_MINUTES / 60.0:.0f} h"
     if minutes < 100.0:
@@ -40,6 +55,19 @@ def timing_sentences(timing: Timing, doing: str, minutes: float | None) -> list[
         What is done, as the subject of a sentence: "Hardening", "Tempering in the fridge".
     minutes:
         The time that was asked for [min].
+
+    Returns
+    -------
+    list of str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.timing import scoop_holds
+    >>> mix = fm.check(fm.load("damson_sorbet")).mix
+    >>> timing = scoop_holds(mix.composition, 60.0, 30.0, -12.0)
+    >>> timing_sentences(timing, "A scoop of 60 g", None)[0].startswith("A scoop of 60 g")
+    True
     """
     spread = f"{duration(timing.low_minutes)} to {duration(timing.high_minutes)}"
     found = [
@@ -70,7 +98,26 @@ def timing_sentences(timing: Timing, doing: str, minutes: float | None) -> list[
 
 
 def timing_data(timing: Timing) -> dict[str, Any]:
-    """Return one time as plain data, with its course in about 25 steps."""
+    """Return one time as plain data, with its course in about 25 steps.
+
+    Parameters
+    ----------
+    timing:
+        How long something takes.
+
+    Returns
+    -------
+    dict
+        Ready for JSON.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.timing import scoop_holds
+    >>> mix = fm.check(fm.load("damson_sorbet")).mix
+    >>> timing_data(scoop_holds(mix.composition, 60.0, 30.0, -12.0))["target_c"] < 0.0
+    True
+    """
     course = timing.course
     seconds = np.linspace(0.0, float(course.times_s[-1]), _STEPS + 1)
     return {

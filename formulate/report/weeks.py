@@ -47,7 +47,28 @@ _LEDGER = tuple(
 
 
 def week_text(found: Week) -> str:
-    """Return a week as text: what is made on each day, what to order, what to use first, waste."""
+    """Return a week as text: what is made on each day, what to order, what to use first, waste.
+
+    Parameters
+    ----------
+    found:
+        The week planned.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.data import menu_bytes
+    >>> from formulate.planning import parse_menu, shelf, week
+    >>> menu = parse_menu(menu_bytes("november_week"), "november_week")
+    >>> recipes = {serve.recipe: fm.load(serve.recipe) for serve in menu.serves}
+    >>> found = week(menu, recipes, shelf(menu.lots, (), recipes.values()))
+    >>> found.name in week_text(found)
+    True
+    """
     parts = [f"{found.name}: {day_words(found.first)} to {day_words(found.last)}"]
     day: Date | None = None
     for making in found.makings:
@@ -71,12 +92,49 @@ def week_text(found: Week) -> str:
 
 
 def day_words(day: Date) -> str:
-    """Return a day in words: Tuesday 24 November."""
+    """Return a day in words: Tuesday 24 November.
+
+    Parameters
+    ----------
+    day:
+        The day.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> day_words(date(2026, 11, 24))
+    'Tuesday 24 November'
+    """
     return f"{day:%A} {day.day} {day:%B}"
 
 
 def made_words(making: Making) -> str:
-    """Return how a mix is churned and for what, in one line."""
+    """Return how a mix is churned and for what, in one line.
+
+    Parameters
+    ----------
+    making:
+        A mix of the week.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.data import menu_bytes
+    >>> from formulate.planning import parse_menu, shelf, week
+    >>> menu = parse_menu(menu_bytes("november_week"), "november_week")
+    >>> recipes = {serve.recipe: fm.load(serve.recipe) for serve in menu.serves}
+    >>> found = week(menu, recipes, shelf(menu.lots, (), recipes.values()))
+    >>> made_words(found.makings[0]) != ""
+    True
+    """
     churning = making.churning
     stays = churning.grams - churning.wanted_g
     words = f"{churns_words(churning.churns, churning.churn_g)}; {churning.wanted_g:,.0f} g served"
@@ -89,7 +147,28 @@ def made_words(making: Making) -> str:
 
 
 def draw_words(draw: Draw) -> str:
-    """Return which lots an ingredient comes from, and what they read together."""
+    """Return which lots an ingredient comes from, and what they read together.
+
+    Parameters
+    ----------
+    draw:
+        Where an ingredient of a mix comes from.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.data import menu_bytes
+    >>> from formulate.planning import parse_menu, shelf, week
+    >>> menu = parse_menu(menu_bytes("november_week"), "november_week")
+    >>> recipes = {serve.recipe: fm.load(serve.recipe) for serve in menu.serves}
+    >>> found = week(menu, recipes, shelf(menu.lots, (), recipes.values()))
+    >>> draw_words(found.makings[0].draws[0]) != ""
+    True
+    """
     lots = [_use(use) for use in draw.lots]
     words = ", ".join(lots)
     if draw.brix is not None:
@@ -98,7 +177,28 @@ def draw_words(draw: Draw) -> str:
 
 
 def lot_words(use: LotUse) -> str:
-    """Return a lot with its day and what there is of it."""
+    """Return a lot with its day and what there is of it.
+
+    Parameters
+    ----------
+    use:
+        A lot to use.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.data import menu_bytes
+    >>> from formulate.planning import parse_menu, shelf, week
+    >>> menu = parse_menu(menu_bytes("november_week"), "november_week")
+    >>> recipes = {serve.recipe: fm.load(serve.recipe) for serve in menu.serves}
+    >>> found = week(menu, recipes, shelf(menu.lots, (), recipes.values()))
+    >>> lot_words(found.use_first[0]) != ""
+    True
+    """
     assert use.lot is not None
     lot = use.lot.lot
     day = f"by {day_words(lot.use_by)}" if lot.use_by is not None else "no day"
@@ -106,12 +206,57 @@ def lot_words(use: LotUse) -> str:
 
 
 def in_all(making: Making, weight: Weight) -> float:
-    """Return what all churns of a mix weigh of an ingredient [g at the scale]."""
+    """Return what all churns of a mix weigh of an ingredient [g at the scale].
+
+    Parameters
+    ----------
+    making:
+        A mix of the week.
+    weight:
+        One of its weights.
+
+    Returns
+    -------
+    float
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.data import menu_bytes
+    >>> from formulate.planning import parse_menu, shelf, week
+    >>> menu = parse_menu(menu_bytes("november_week"), "november_week")
+    >>> recipes = {serve.recipe: fm.load(serve.recipe) for serve in menu.serves}
+    >>> making = week(menu, recipes, shelf(menu.lots, (), recipes.values())).makings[0]
+    >>> weight = making.result.mix.weights[0]
+    >>> in_all(making, weight) >= weight.grams
+    True
+    """
     return round(making.churning.churns * weight.grams, 6)
 
 
 def buy_words(line: WeekLine) -> str:
-    """Return what is to be there on which day."""
+    """Return what is to be there on which day.
+
+    Parameters
+    ----------
+    line:
+        One ingredient of the week.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.data import menu_bytes
+    >>> from formulate.planning import parse_menu, shelf, week
+    >>> menu = parse_menu(menu_bytes("november_week"), "november_week")
+    >>> recipes = {serve.recipe: fm.load(serve.recipe) for serve in menu.serves}
+    >>> found = week(menu, recipes, shelf(menu.lots, (), recipes.values()))
+    >>> buy_words(found.lines[0])
+    ''
+    """
     if line.order.key == _TAP and line.order.buy_g:
         return "tap"
     return ", ".join(
@@ -120,7 +265,28 @@ def buy_words(line: WeekLine) -> str:
 
 
 def waste_words(line: WeekLine) -> str:
-    """Return what expires of an ingredient, by lot, with its cost where it is known."""
+    """Return what expires of an ingredient, by lot, with its cost where it is known.
+
+    Parameters
+    ----------
+    line:
+        One ingredient of the week.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.data import menu_bytes
+    >>> from formulate.planning import parse_menu, shelf, week
+    >>> menu = parse_menu(menu_bytes("november_week"), "november_week")
+    >>> recipes = {serve.recipe: fm.load(serve.recipe) for serve in menu.serves}
+    >>> found = week(menu, recipes, shelf(menu.lots, (), recipes.values()))
+    >>> type(waste_words(found.lines[0]))
+    <class 'str'>
+    """
     lots = ", ".join(
         f"{use.lot.lot.name} {use.grams:,.0f} g" for use in line.wasted if use.lot is not None
     )
@@ -129,7 +295,29 @@ def waste_words(line: WeekLine) -> str:
 
 
 def reasons(making: Making) -> tuple[str, ...]:
-    """Return why a mix cannot be, and the nearest, in sentences."""
+    """Return why a mix cannot be, and the nearest, in sentences.
+
+    Parameters
+    ----------
+    making:
+        A mix of the week.
+
+    Returns
+    -------
+    tuple of str
+        None where the mix can be.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.data import menu_bytes
+    >>> from formulate.planning import parse_menu, shelf, week
+    >>> menu = parse_menu(menu_bytes("november_week"), "november_week")
+    >>> recipes = {serve.recipe: fm.load(serve.recipe) for serve in menu.serves}
+    >>> found = week(menu, recipes, shelf(menu.lots, (), recipes.values()))
+    >>> type(reasons(found.makings[0]))
+    <class 'tuple'>
+    """
     nearest = ", ".join(
         f"{weight.name} {grams_words(round(weight.grams, 1), exact=True)} g"
         for weight in making.result.mix.weights
@@ -139,7 +327,28 @@ def reasons(making: Making) -> tuple[str, ...]:
 
 
 def week_data(found: Week) -> dict[str, Any]:
-    """Return a week as plain data, ready for JSON."""
+    """Return a week as plain data, ready for JSON.
+
+    Parameters
+    ----------
+    found:
+        The week planned.
+
+    Returns
+    -------
+    dict
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.data import menu_bytes
+    >>> from formulate.planning import parse_menu, shelf, week
+    >>> menu = parse_menu(menu_bytes("november_week"), "november_week")
+    >>> recipes = {serve.recipe: fm.load(serve.recipe) for serve in menu.serves}
+    >>> found = week(menu, recipes, shelf(menu.lots, (), recipes.values()))
+    >>> week_data(found)["name"] == found.name
+    True
+    """
     return {
         "name": found.name,
         "first": found.first.isoformat(),
@@ -161,6 +370,26 @@ def week_csv(found: Week) -> str:
     """Return the account of a week as a ledger: stock and bought come in; used, left and expired go out.
 
     Cells are safe to open in a spreadsheet; every row names the versions of program, table and model.
+
+    Parameters
+    ----------
+    found:
+        The week planned.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.data import menu_bytes
+    >>> from formulate.planning import parse_menu, shelf, week
+    >>> menu = parse_menu(menu_bytes("november_week"), "november_week")
+    >>> recipes = {serve.recipe: fm.load(serve.recipe) for serve in menu.serves}
+    >>> found = week(menu, recipes, shelf(menu.lots, (), recipes.values()))
+    >>> len(week_csv(found).splitlines()) > 5
+    True
     """
     rows: list[dict[str, object]] = []
     for line in found.lines:

@@ -34,6 +34,10 @@ def sentence(message: Message, language: str = "en") -> str:
     language:
         ``en``; :mod:`formulate.report.wording` says how others come in.
 
+    Returns
+    -------
+    str
+
     Raises
     ------
     KeyError
@@ -52,12 +56,48 @@ def sentence(message: Message, language: str = "en") -> str:
 
 
 def basis(message: Message, language: str = "en") -> str:
-    """Return what a message rests on, a source or common practice; "" where nothing is said of that."""
+    """Return what a message rests on, a source or common practice; "" where nothing is said of that.
+
+    Parameters
+    ----------
+    message:
+        What is said.
+    language:
+        Of the words.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> from formulate.messages import message
+    >>> basis(message("caution_cooling"))
+    'SI 1995/1372; Food Code 3-501.14'
+    """
     return _beside(message, "basis", language)
 
 
 def remedy(message: Message, language: str = "en") -> str:
-    """Return what helps against what a message tells; "" where nothing is known to."""
+    """Return what helps against what a message tells; "" where nothing is known to.
+
+    Parameters
+    ----------
+    message:
+        What is said.
+    language:
+        Of the words.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> from formulate.messages import message
+    >>> remedy(message("caution_cooling"))
+    ''
+    """
     return _beside(message, "remedy", language)
 
 
@@ -75,7 +115,25 @@ def warning_data(message: Message, language: str = "en") -> dict[str, Any]:
 
 
 def sentences(messages: Iterable[Message], language: str = "en") -> tuple[str, ...]:
-    """Return several messages in words, one each."""
+    """Return several messages in words, one each.
+
+    Parameters
+    ----------
+    messages:
+        What is said.
+    language:
+        Of the words.
+
+    Returns
+    -------
+    tuple of str
+
+    Examples
+    --------
+    >>> from formulate.messages import message
+    >>> len(sentences([message("caution_cooling"), message("caution_cooling")]))
+    2
+    """
     return tuple(sentence(each, language) for each in messages)
 
 

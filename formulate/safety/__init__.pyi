@@ -1,9 +1,14 @@
+from .acidity import Acidity as Acidity
+from .acidity import estimated_acidity as estimated_acidity
 from .cautions import cautions_for as cautions_for
 from .cooling_rules import CoolingLeg as CoolingLeg
 from .cooling_rules import CoolingRule as CoolingRule
 from .cooling_rules import CoolingVerdict as CoolingVerdict
 from .cooling_rules import cooling_verdicts as cooling_verdicts
+from .heat import OPEN_PAN_C as OPEN_PAN_C
 from .heat import HeatVerdict as HeatVerdict
 from .heat import heat_verdicts as heat_verdicts
 from .inactivation import Lethality as Lethality
 from .inactivation import lethality as lethality
+from .ingredient_notes import must_be_cooked as must_be_cooked
+from .ingredient_notes import notes_on as notes_on

@@ -25,6 +25,9 @@ __all__ = [
 ]
 
 _SAME_C = 0.5  # readings of one moment may differ by so much
+_STILL_HOT_C = (
+    60.0  # colder than this no reading is one of the end of heating; this project's choice
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +55,11 @@ COOLING_RULES: tuple[CoolingRule, ...] = (
         "SI 1995/1372, Schedule 6 Part V (legislation.gov.uk)",
     ),
     CoolingRule(
+        "fr_2009",
+        (CoolingStep(63.0, 10.0, 120.0),),
+        "arrêté of 21 December 2009, read in part (legifrance.gouv.fr)",
+    ),
+    CoolingRule(
         "us_food_code",
         (CoolingStep(57.0, 21.0, 120.0), CoolingStep(57.0, 5.0, 360.0)),
         "Delaware and Wisconsin food codes, 3-501.14 (casetext.com)",
@@ -74,12 +82,15 @@ class CoolingVerdict:
 
     ``uncertain`` where the readings leave it open when a temperature was passed, or where cooling is not
     finished; ``minutes_left`` is then what is surely left to reach ``waiting_for_c``, else ``None``.
+    ``begun_below_c`` is the temperature that was passed before the readings begin, so that nobody knows
+    when; ``None`` where they begin hot enough.
     """
 
     rule: CoolingRule
     kept: Literal["yes", "no", "uncertain"]
     minutes_left: float | None = None
     waiting_for_c: float | None = None
+    begun_below_c: float | None = None
 
 
 def cooling_verdicts(legs: Sequence[CoolingLeg]) -> tuple[CoolingVerdict, ...]:
@@ -107,7 +118,7 @@ def cooling_verdicts(legs: Sequence[CoolingLeg]) -> tuple[CoolingVerdict, ...]:
     --------
     >>> verdicts = cooling_verdicts([CoolingLeg(60.0, 20.0, 90.0), CoolingLeg(20.0, 4.0, 180.0)])
     >>> {verdict.rule.key: verdict.kept for verdict in verdicts}
-    {'uk_1995': 'no', 'us_food_code': 'yes'}
+    {'uk_1995': 'no', 'fr_2009': 'uncertain', 'us_food_code': 'yes'}
     """
     _check_legs(legs)
     times, temperatures = [0.0], [legs[0].start_c]
@@ -125,8 +136,14 @@ def _cooling(rule: CoolingRule, points: Sequence[tuple[float, float]]) -> Coolin
     for step, (kept, left) in zip(rule.steps, steps, strict=True):
         if kept == "uncertain":
             waiting = None if left is None else step.to_c
-            return CoolingVerdict(rule, "uncertain", left, waiting)
+            begun = _hot_enough(step) if points[0][1] < _hot_enough(step) else None
+            return CoolingVerdict(rule, "uncertain", left, waiting, begun)
     return CoolingVerdict(rule, "yes")
+
+
+def _hot_enough(step: CoolingStep) -> float:
+    """At what the readings must begin, so that it is known when the step began."""
+    return _STILL_HOT_C if step.from_c is None else step.from_c
 
 
 def _step(
@@ -146,6 +163,8 @@ def _step(
     reached = min((time for time, c in points if c <= step.to_c), default=None)
     if still_above - latest >= step.minutes or just_there - latest > step.minutes:
         return "no", None
+    if points[0][1] < _hot_enough(step):
+        return "uncertain", None  # how long it had been cooling before, nobody knows
     if reached is None:
         return "uncertain", max(earliest + step.minutes - last, 0.0)
     if reached - earliest <= step.minutes:

@@ -14,12 +14,23 @@ from functools import lru_cache
 from math import log10
 
 from formulate.data import data_folder, number, read_rows
-from formulate.errors import InputError, nearest
+from formulate.errors import InputError, TableError, nearest
 
-__all__ = ["HOTTEST_C", "HeatRow", "HeatVerdict", "check_held", "heat_rows", "heat_verdicts"]
+__all__ = [
+    "HOTTEST_C",
+    "OPEN_PAN_C",
+    "HeatRow",
+    "HeatVerdict",
+    "check_held",
+    "heat_rows",
+    "heat_verdicts",
+]
 
 #: Hottest that is looked at [°C].
 HOTTEST_C = 160.0
+
+#: Where a sugared mix boils in an open pan, about [°C]; common practice, no source.
+OPEN_PAN_C = 105.0
 
 _COLDEST_C = 40.0
 _SHORTEST_S, _LONGEST_S = 1e-3, 24.0 * 3600.0
@@ -88,7 +99,13 @@ def heat_rows() -> tuple[HeatRow, ...]:
         figures = {name: number(row, name, where) for name in ("temperature_c", "seconds")}
         words = {name: text for name, text in row.items() if name not in figures}
         found.append(HeatRow(**words, **figures))  # type: ignore[arg-type]
+    if not found or any(not all(row) for row in map(_words_of, found)):
+        raise TableError("heat_treatment.csv: has no rows, or a row without its words.")
     return tuple(found)
+
+
+def _words_of(row: HeatRow) -> tuple[str, ...]:
+    return row.key, row.jurisdiction, row.rule, row.product, row.printed, row.status, row.source
 
 
 def heat_verdicts(

@@ -14,7 +14,7 @@ from math import log10
 from types import MappingProxyType
 
 from formulate.data import data_folder, number, read_rows
-from formulate.errors import InputError, nearest
+from formulate.errors import InputError, TableError, nearest
 from formulate.safety.heat import check_held
 
 __all__ = ["Kinetics", "Lethality", "implied_z", "kinetics", "lethality", "log_reductions"]
@@ -65,6 +65,8 @@ def kinetics() -> Mapping[str, Kinetics]:
             source=row["source"],
             **figures,
         )
+    if not found:
+        raise TableError("kinetics.csv: has no rows.")
     return MappingProxyType(found)
 
 

@@ -32,6 +32,25 @@ def contradiction_g(programme: Programme, certificate: Certificate) -> float:
     """Return by how much the demands contradict the limits; above 0 it is a proof.
 
     In the unit of the multipliers times grams.
+
+    Parameters
+    ----------
+    programme:
+        Rows, limits and total.
+    certificate:
+        Multipliers of its rows and of the total.
+
+    Returns
+    -------
+    float
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> rows = programme(mixture(fm.load("damson_sorbet")))
+    >>> contradiction_g(rows, of_limits(rows)) > 0.0  # a mix can be, so there is no proof
+    False
     """
     pull = certificate.rows @ programme.matrix + certificate.total * programme.reach
     ceiling = float(np.maximum(pull * programme.lower, pull * programme.upper).sum())
@@ -55,10 +74,20 @@ def contradictions_g(
         Programmes that differ in the coefficients of their rows alone.
     parts:
         Where between them, 0 to 1, shape (n,).
+    certificate:
+        Multipliers of the rows and of the total.
 
     Returns
     -------
     Shape (n,).
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> rows = programme(mixture(fm.load("damson_sorbet")))
+    >>> contradictions_g(rows, rows, np.array([0.0, 1.0]), of_limits(rows)).shape
+    (2,)
     """
     one, other = (certificate.rows @ each.matrix for each in (first, last))
     total = certificate.total * first.reach
@@ -74,6 +103,31 @@ def of_prices(programme: Programme, prices: Array, total_price: float) -> Certif
 
     A price a billionth of the greatest says nothing, nor does one on a side without a bound, which would
     undo the proof.
+
+    Parameters
+    ----------
+    programme:
+        Rows, limits and total.
+    prices:
+        Of each row, shape (rows,).
+    total_price:
+        Of the total.
+
+    Returns
+    -------
+    Certificate
+
+    Examples
+    --------
+    >>> from dataclasses import replace
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> from formulate.solver import least_miss
+    >>> asked = replace(fm.load("damson_sorbet"), targets={"fat": fm.Range(min=20.0)})
+    >>> rows = programme(mixture(asked))
+    >>> missed = least_miss(rows)
+    >>> contradiction_g(rows, of_prices(rows, missed.prices, missed.total_price)) > 0.0
+    True
     """
     greatest = float(np.abs(prices).max(initial=abs(total_price)))
     bound = np.where(prices > 0.0, programme.row_lower, programme.row_upper)
@@ -89,6 +143,24 @@ def _most(programme: Programme) -> float:
 
 
 def of_limits(programme: Programme) -> Certificate:
-    """Return the multipliers that prove that limits cannot make the total."""
+    """Return the multipliers that prove that limits cannot make the total.
+
+    Parameters
+    ----------
+    programme:
+        Rows, limits and total.
+
+    Returns
+    -------
+    Certificate
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> rows = programme(mixture(fm.load("damson_sorbet")))
+    >>> contradiction_g(rows, of_limits(rows)) > 0.0  # these limits can make it
+    False
+    """
     short = float(_most(programme)) < programme.total_least
     return Certificate(np.zeros(len(programme.rows)), 1.0 if short else -1.0)

@@ -204,21 +204,20 @@ def sparse_linear(
     change: Array,
     least: Array,
     most: Array,
-    stock: tuple[Array, Array] | None,
+    further: tuple[Array, Array, Array],
 ) -> tuple[Array, float] | None:
     """Minimise ``change . |x - start|`` where every block of rows shares its first variables.
 
     Parameters
     ----------
     blocks:
-        Pairs of coefficients: of the shared variables, which come first and add up to 1, and of the
-        block's own.
+        Pairs of coefficients: of the shared variables, which come first, and of the block's own.
     lower, upper:
         Bounds of all rows in turn.
     start, change, least, most:
         Of all variables: present value, price of a change, limits.
-    stock:
-        Further rows over all variables, and the most that each may be.
+    further:
+        Further rows over all variables, and their bounds.
 
     Returns
     -------
@@ -226,17 +225,11 @@ def sparse_linear(
     """
     from scipy import sparse
 
-    shared, count = blocks[0][0].shape[1], len(start)
+    count = len(start)
     own = sparse.block_diag([block[1] for block in blocks])
     rows = sparse.hstack([np.vstack([block[0] for block in blocks]), own])
-    once = sparse.csr_matrix(
-        (np.ones(shared), (np.zeros(shared, dtype=int), np.arange(shared))), shape=(1, count)
-    )
-    parts, low, high = [rows, once], [lower, np.ones(1)], [upper, np.ones(1)]
-    if stock is not None:
-        parts.append(sparse.csr_matrix(stock[0]))
-        low.append(np.full(len(stock[1]), -np.inf))
-        high.append(stock[1])
+    parts = [rows, sparse.csr_matrix(further[0])]
+    low, high = [lower, further[1]], [upper, further[2]]
     matrix = sparse.vstack(parts).tocsr()
     offset = matrix @ start
     answer = scipy_optimize().milp(

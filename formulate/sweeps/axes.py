@@ -18,7 +18,8 @@ from formulate.arrays import Array
 from formulate.data import versions
 from formulate.errors import InputError, nearest
 from formulate.mix import mixture
-from formulate.recipes import Counts, Range, Recipe, RecipeIngredient, Serving, without
+from formulate.recipes import Counts, Recipe, without
+from formulate.sweeps.changes import Changes
 
 __all__ = [
     "NORMAL",
@@ -34,19 +35,6 @@ Whole = NDArray[np.int64]
 
 STEPS, UNIFORM, NORMAL = "steps", "uniform", "normal"
 
-#: What may be varied of an ingredient, and between what [°Bx, money per kg, g].
-_OF_INGREDIENT: Mapping[str, tuple[float, float]] = {
-    "brix": (0.0, 85.0),
-    "price_per_kg": (0.0, 1e9),
-    "min_g": (0.0, 1e9),
-    "max_g": (0.0, 1e9),
-    "stock_g": (0.0, 1e9),
-}
-_OF_SERVING: Mapping[str, tuple[float, float]] = {
-    "temperature_c": (-30.0, -0.01),
-    "frozen_water.min": (0.0, 99.99),
-    "frozen_water.max": (0.0, 99.99),
-}
 _SHORT = {"price": "price_per_kg"}
 _EXAMPLE = "Write damson.brix=9:15:0.5, damson.brix=9:15 or damson.brix=12+-0.8."
 _MOST_STEPS = 1_000_000
@@ -196,7 +184,6 @@ class Sweep:
             is above the upper one.
         """
         recipe = self._with_values(values)
-        _require_ordered(recipe)
         for key in self.keys_of(left_out):
             recipe = without(recipe, key)
         return recipe
@@ -204,17 +191,19 @@ class Sweep:
     @property
     def pattern(self) -> Recipe:
         """A recipe with everything that is varied: what is asked of any point, not how much."""
-        return self._with_values([axis.first for axis in self.axes])
+        return self._with_values([axis.first for axis in self.axes], exchanged=True)
 
     def keys_of(self, left_out: int) -> tuple[str, ...]:
         """Return the ingredients of a set that is left out."""
         return tuple(key for bit, key in enumerate(self.left_out) if left_out >> bit & 1)
 
-    def _with_values(self, values: ArrayLike) -> Recipe:
-        recipe = self.recipe
-        for axis, value in zip(self.axes, np.asarray(values, dtype=float), strict=True):
-            recipe = _with(recipe, axis.path, float(value))
-        return recipe
+    def _with_values(self, values: ArrayLike, exchanged: bool = False) -> Recipe:
+        """The recipe with all values set at once; bounds that cross are exchanged, if so asked."""
+        given = np.asarray(values, dtype=float)
+        changes = Changes(self.recipe)
+        for axis, value in zip(self.axes, given, strict=True):
+            changes.put(axis.path, float(value))
+        return changes.recipe(exchanged)
 
     @property
     def _order(self) -> tuple[int | str, ...]:
@@ -360,19 +349,9 @@ def sweep_of(
     mixture(sweep.pattern)
     for at, axis in enumerate(axes):
         if axis.kind != NORMAL:
-            mixture(sweep._with_values(np.where(np.arange(len(axes)) == at, axis.second, firsts)))
+            ends = np.where(np.arange(len(axes)) == at, axis.second, firsts)
+            mixture(sweep._with_values(ends, exchanged=True))
     return sweep
-
-
-def _require_ordered(recipe: Recipe) -> None:
-    """Refuse bounds of which the lower is above the upper, as a recipe file does."""
-    asked = dict(recipe.targets)
-    asked |= {} if recipe.serving is None else {"frozen_water": recipe.serving.frozen_water}
-    asked |= {entry.key: Range(entry.min_g, entry.max_g) for entry in recipe.ingredients}
-    for key, bounds in asked.items():
-        if bounds.min is not None and bounds.max is not None and bounds.min > bounds.max:
-            problem = f"min {bounds.min:g} is above max {bounds.max:g}"
-            raise InputError(key, problem, "Exchange or widen them.")
 
 
 def _check_names(recipe: Recipe, axes: tuple[Axis, ...], left_out: tuple[str, ...]) -> None:
@@ -395,54 +374,3 @@ def _check_names(recipe: Recipe, axes: tuple[Axis, ...], left_out: tuple[str, ..
         if head in left_out:
             problem = "belongs to an ingredient that --leave-out takes away"
             raise InputError(f"vary {axis.path}", problem, "Leave one of the two.")
-
-
-def _with(recipe: Recipe, path: str, value: float) -> Recipe:
-    """The recipe with one thing set."""
-    head, _, last = path.rpartition(".")
-    for index, entry in enumerate(recipe.ingredients):
-        if entry.key == head and last in _OF_INGREDIENT:
-            _check(path, value, *_OF_INGREDIENT[last], above=last == "brix")
-            changed = _with_field(entry, last, value)
-            entries = (*recipe.ingredients[:index], changed, *recipe.ingredients[index + 1 :])
-            return replace(recipe, ingredients=entries)
-    first, _, rest = path.partition(".")
-    if first == "target" and rest:
-        key, _, side = rest.rpartition(".")
-        key, side = (key, side) if side in ("min", "max") and key else (rest, "")
-        bounds = _moved(recipe.targets.get(key, Range()), side, value)
-        return replace(recipe, targets={**recipe.targets, key: bounds})
-    if first == "serving" and rest in _OF_SERVING:
-        _check(path, value, *_OF_SERVING[rest])
-        serving = recipe.serving or Serving()
-        if rest == "temperature_c":
-            return replace(recipe, serving=replace(serving, temperature_c=value))
-        window = _moved(serving.frozen_water, rest.partition(".")[2], value)
-        return replace(recipe, serving=replace(serving, frozen_water=window))
-    known = [f"{entry.key}.{name}" for entry in recipe.ingredients for name in _OF_INGREDIENT]
-    known += [f"target.{key}.{side}" for key in recipe.targets for side in ("min", "max")]
-    known += [f"serving.{name}" for name in _OF_SERVING]
-    hint = nearest(path, known) or "Name INGREDIENT.brix, INGREDIENT.price or target.sugars.max."
-    raise InputError(f"vary {path}", "is not something of this recipe that can be varied", hint)
-
-
-def _with_field(entry: RecipeIngredient, name: str, value: float) -> RecipeIngredient:
-    if name == "brix":  # of another lot: what was known of this one does not hold
-        return replace(entry, brix=value, brix_temperature_c=20.0, lot=None)
-    if name == "price_per_kg":
-        return replace(entry, price_per_kg=value)
-    if name == "min_g":
-        return replace(entry, min_g=value)
-    return replace(entry, max_g=value) if name == "max_g" else replace(entry, stock_g=value)
-
-
-def _moved(bounds: Range, side: str, value: float) -> Range:
-    if side == "min":
-        return replace(bounds, min=value)
-    return replace(bounds, max=value) if side == "max" else Range(value, value)
-
-
-def _check(path: str, value: float, low: float, high: float, above: bool = False) -> None:
-    if not low <= value <= high or (above and value == low):
-        problem = f"is {value:g}, and must be from {low:g} to {high:g}"
-        raise InputError(f"vary {path}", problem, "Choose other values.")

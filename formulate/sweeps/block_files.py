@@ -11,7 +11,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -19,11 +19,12 @@ from uuid import uuid4
 
 import numpy as np
 
+from formulate.data import write_whole
 from formulate.errors import InputError
 from formulate.recipes import to_toml
 from formulate.sweeps.axes import Sweep
 from formulate.sweeps.block import BALANCED, IMPOSSIBLE, REFUSED, block, value_columns
-from formulate.sweeps.long_tables import told_of, whole_table, write_beside, write_table
+from formulate.sweeps.long_tables import told_of, whole_table, write_table
 
 __all__ = ["STATUS", "Blocks", "Tally", "about_sweep", "block_bytes", "grams_column"]
 
@@ -124,7 +125,7 @@ class Blocks:
             self.folder.mkdir(exist_ok=True)
             if not manifest.exists() and not any(self.folder.glob("*.parquet")):
                 text = json.dumps(self._about, indent=1, ensure_ascii=False)
-                write_beside(manifest, text.encode("utf-8"))
+                write_whole(manifest, text.encode("utf-8"))
         if _sweep_of(manifest) != self._about["sweep"]:
             problem = "belongs to another sweep: recipe, values, tables or versions differ"
             remedy = "Go on with that one, name another file, or delete the folder."
@@ -143,8 +144,8 @@ class Blocks:
 
     def keep(self, number: int, data: bytes) -> None:
         """Write a block, whole or not at all; a second time it makes no difference."""
-        with _writing(self.folder):
-            write_beside(self.folder / _name(number), data)
+        with self._unless_finished(), _writing(self.folder):
+            write_whole(self.folder / _name(number), data)
 
     def join(self) -> Tally:
         """Put all blocks together in order, move the file to its place, and take the folder away.
@@ -155,13 +156,26 @@ class Blocks:
             If a block is damaged, or the file cannot be written.
         """
         if self._tally is None:
-            self._tally = self._count()
-            about = {**self._about, "tally": asdict(self._tally)}
-            with _writing(self.output):
-                part = self.folder / f"{uuid4().hex}.part"
-                write_table(self.output, self._tables(), about, part)
+            with self._unless_finished():
+                tally = self._count()
+                about = {**self._about, "tally": asdict(tally)}
+                with _writing(self.output):
+                    part = self.folder / f"{uuid4().hex}.part"
+                    write_table(self.output, self._tables(), about, part)
+                self._tally = tally
+        assert self._tally is not None
         self._remove()
         return self._tally
+
+    @contextmanager
+    def _unless_finished(self) -> Iterator[None]:
+        """Let what goes wrong here pass where another process has put the file into its place."""
+        try:
+            yield
+        except InputError:
+            self._tally = _tally_of(told_of(self.output), self._about["sweep"])
+            if self._tally is None:
+                raise
 
     def _count(self) -> Tally:
         counts = dict.fromkeys(STATUS.values(), 0)
@@ -190,7 +204,7 @@ class Blocks:
 
     def _remove(self) -> None:
         """Take the folder away, its manifest last, so that what is left still says what it is."""
-        if self.folder.is_dir():
+        with suppress(OSError):  # another process may take it away as well
             for path in sorted(self.folder.iterdir(), key=lambda path: path.name == _MANIFEST):
                 path.unlink(missing_ok=True)
             self.folder.rmdir()

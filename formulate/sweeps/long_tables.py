@@ -16,14 +16,13 @@ from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
-from uuid import uuid4
 
 import numpy as np
 
-from formulate.data import cell
+from formulate.data import cell, write_whole
 from formulate.errors import InputError
 
-__all__ = ["told_of", "two_forms", "whole_table", "write_beside", "write_table"]
+__all__ = ["told_of", "two_forms", "whole_table", "write_table"]
 
 _ABOUT = b"formulate"  # the key of the metadata in a Parquet file
 _FORMS = (".parquet", ".csv")
@@ -110,8 +109,8 @@ def write_table(output: Path, tables: Iterable[Any], about: Mapping[str, Any], p
     >>> from tempfile import TemporaryDirectory
     >>> with TemporaryDirectory() as folder:
     ...     output = Path(folder, "readings.csv")
-    ...     parts = [whole_table({"brix": np.array([9.0, 9.5])})]
-    ...     write_table(output, parts, {}, output.with_suffix(".part"))
+    ...     table = whole_table({"brix": np.array([9.0, 9.5])})
+    ...     write_table(output, [table], {}, output.with_suffix(".part"))
     2
     """
     try:
@@ -119,7 +118,7 @@ def write_table(output: Path, tables: Iterable[Any], about: Mapping[str, Any], p
         rows = write(part, tables, about)
         if output.suffix == ".csv":
             told = json.dumps({**about, "sha256": _hash_of(part)}, indent=1, ensure_ascii=False)
-            write_beside(_beside(output), told.encode("utf-8"))
+            write_whole(_beside(output), told.encode("utf-8"))
         with part.open("rb+") as file:
             os.fsync(file.fileno())
         os.replace(part, output)
@@ -142,16 +141,6 @@ def told_of(output: Path) -> Mapping[str, Any]:
         with suppress(OSError, ValueError, KeyError, pa.ArrowException):
             found = json.loads((pq.read_schema(output).metadata or {})[_ABOUT])
     return found if isinstance(found, dict) else {}
-
-
-def write_beside(path: Path, data: bytes) -> None:
-    """Write beside the place, see it onto the disk, and move it there: whole or not at all."""
-    part = path.with_name(f"{path.name}.{uuid4().hex}.part")
-    with part.open("wb") as file:
-        file.write(data)
-        file.flush()
-        os.fsync(file.fileno())
-    os.replace(part, path)
 
 
 def _write_parquet(path: Path, tables: Iterable[Any], about: Mapping[str, Any]) -> int:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import (
     FIRST_COMPLETED,
@@ -133,7 +134,7 @@ def _with_new_pools(counted: _Counted, workers: int) -> None:
     without_gain = 0
     while counted.blocks.waiting():
         before = counted.done
-        pool = ProcessPoolExecutor(workers, mp_context=fresh)
+        pool = ProcessPoolExecutor(workers, mp_context=fresh, initializer=_end_with_parent)
         try:
             with _one_thread_each():
                 _give_out(counted, pool, _AHEAD * workers)
@@ -145,6 +146,18 @@ def _with_new_pools(counted: _Counted, workers: int) -> None:
                 raise WorkerFault(f"{problem}. {hint} {counted.kept}") from None
         finally:
             pool.shutdown(cancel_futures=True)
+
+
+def _end_with_parent() -> None:
+    """End this worker as soon as the process that began it is gone, however that one ended."""
+
+    def watch() -> None:
+        parent = multiprocessing.parent_process()
+        assert parent is not None
+        parent.join()
+        os._exit(1)  # what it works on is wanted by nobody: nothing is to be put away
+
+    threading.Thread(target=watch, daemon=True).start()
 
 
 @contextmanager

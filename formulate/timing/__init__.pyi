@@ -4,6 +4,7 @@ from .cooling import AIR as AIR
 from .cooling import LONGEST_MINUTES as LONGEST_MINUTES
 from .cooling import PLACES as PLACES
 from .cooling import WALLS as WALLS
+from .cooling import Container as Container
 from .cooling import Timing as Timing
 from .cooling import churn_energy as churn_energy
 from .cooling import harden as harden

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from formulate.answers.bases import Menu, menu_from_mapping
+from formulate.answers.menus import Menu, menu_from_mapping
 from formulate.data.examples import example_bytes
 from formulate.ingredients.table import ingredient_table
 from formulate.mix.mixtures import Mixture, mixture
@@ -116,11 +116,11 @@ def joint_arrays(
     change: np.ndarray,
     least: np.ndarray,
     most: np.ndarray,
-    stock: object,
+    further: tuple[np.ndarray, np.ndarray, np.ndarray],
 ) -> Arrays:
     """Return what :func:`formulate.solver.highs.sparse_linear` solves for ``linprog``, dense;
-    without stock."""
-    assert stock is None
+    of the further rows that what the base adds up to alone."""
+    assert len(further[0]) == 1
     shared, count = blocks[0][0].shape[1], len(start)
     matrix = np.zeros((len(lower), count))
     row, column = 0, shared
@@ -132,16 +132,15 @@ def joint_arrays(
     both = np.hstack([matrix, np.zeros_like(matrix)])
     eye = np.eye(count)
     above, below = np.isfinite(lower), np.isfinite(upper)
-    whole = np.zeros(2 * count)
-    whole[:shared] = 1.0
+    whole = np.hstack([further[0], np.zeros_like(further[0])])
     return {
         "c": np.concatenate([np.zeros(count), change]),
         "A_ub": np.vstack(
             [both[below], -both[above], np.hstack([eye, -eye]), np.hstack([-eye, -eye])]
         ),
         "b_ub": np.concatenate([upper[below], -lower[above], start, -start]),
-        "A_eq": whole[None, :],
-        "b_eq": np.ones(1),
+        "A_eq": whole,
+        "b_eq": further[1],
         "bounds": np.vstack(
             [
                 np.column_stack([least, most]),

@@ -27,6 +27,7 @@ from problems import (
 )
 from registry import Pair, benchmark
 
+from formulate.answers import base_plans
 from formulate.answers import bases as base
 from formulate.answers.balancing import balance
 from formulate.answers.conflicts import explain
@@ -284,7 +285,7 @@ def pricing(size: int) -> Pair:
 )
 def shared_base(size: int) -> Pair:
     menu = menu_of(size)
-    with mock.patch.object(base, "sparse_linear", wraps=sparse_linear) as solver:
+    with mock.patch.object(base_plans, "sparse_linear", wraps=sparse_linear) as solver:
         answer = base.shared_base(menu)
     joint = solver.call_args.args
 

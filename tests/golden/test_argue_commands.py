@@ -175,7 +175,7 @@ def test_export(name, tmp_path, capsys):
         (["balance", "damson_sorbet", "--confidence", "2"], "must be from 0.5 to below 1"),
         (["balance", "damson_sorbet", "--export", "mix.pdf"], "is neither .lp nor .json"),
         (["balance", "damson_sorbet", "--export", "no/such/folder/mix.lp"], "cannot be written"),
-        (["base", "damson_sorbet"], "is not a field of a menu"),
+        (["base", "damson_sorbet"], "is not a field that is known here"),
     ],
 )
 def test_wrong_use_is_one_sentence(arguments, sentence, capsys):

@@ -26,11 +26,11 @@ def test_label_in_both_rules(capsys):
 
 def test_heat_against_the_quoted_rules(capsys):
     """21 CFR / PMO pattern: 80 °C for 25 s is a row; 79 °C for 25 s is not."""
-    _, met, _ = run(["heat", "--at", "80", "--seconds", "25", "--json"], capsys)
-    _, missed, _ = run(["heat", "--at", "79", "--seconds", "20", "--json"], capsys)
+    _, met, _ = run(["heat", "--at", "80C", "--seconds", "25", "--json"], capsys)
+    _, missed, _ = run(["heat", "--at", "79C", "--seconds", "20", "--json"], capsys)
     pattern = [row for row in json.loads(met)["rules"] if "Pasteurized" in row["rule"]]
     assert pattern and "not met" not in json.dumps(pattern)
-    code, out, err = run(["heat", "--at", "79", "--seconds", "20"], capsys)
+    code, out, err = run(["heat", "--at", "79C", "--seconds", "20"], capsys)
     assert (code, err) == (0, "") and "not met" in out and "local rules" in out
     assert json.loads(missed)["rules"]
 
@@ -102,7 +102,7 @@ def test_pack(tmp_path, capsys):
         (["order", "damson_sorbet"], "is not RECIPE=GRAMS"),
         (["order", "=5"], "names no recipe"),
         (["order", "damson_sorbet=-5"], "is no batch"),
-        (["heat", "--at", "900", "--seconds", "5"], "900"),
+        (["heat", "--at", "900C", "--seconds", "5"], "900"),
     ],
 )
 def test_wrong_use_is_one_sentence(arguments, sentence, capsys):

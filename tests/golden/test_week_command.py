@@ -112,7 +112,7 @@ def test_a_ledger_is_written_that_no_spreadsheet_runs(run, menu, tmp_path):
                 sums[row["movement"]] += float(row["grams"])
         out = sums["used"] + sums["left"] + sums["expired"]
         assert out == pytest.approx(sums["stock"] + sums["bought"], abs=1e-9), key
-    assert all(row["table"] and row["model"] and row["formulate"] for row in rows)
+    assert all(row["data"] and row["formulate"] for row in rows)
 
 
 def test_a_mix_that_cannot_be_ends_in_3_with_its_reasons(run, menu, tmp_path):
@@ -164,7 +164,7 @@ def test_the_shelf_and_a_recipe_of_the_notebook(run, menu, tmp_path):
         (["november_week", "-o", "week.docx"], "is neither .html nor .csv"),
         (["november_week", "-o", "no/such/folder/week.html"], "cannot be written"),
         (["november_week", "--notebook", "no/such/folder/n"], "folder does not exist"),
-        (["damson.toml"], "recipe 'no_such': there is no such file or example"),
+        (["damson.toml"], "no_such: there is no such file, example or recipe of the notebook"),
     ],
 )
 def test_wrong_use_is_one_sentence(words, sentence, run, tmp_path, monkeypatch):

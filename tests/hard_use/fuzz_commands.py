@@ -73,7 +73,7 @@ def leaves(parser: argparse.ArgumentParser, before: tuple[str, ...] = ()) -> Ite
     for action in inner:
         for name, command in action.choices.items():
             if name not in LEFT_OUT:
-                yield from leaves(getattr(command, "_parser", command), (*before, name))
+                yield from leaves(command, (*before, name))
 
 
 def files(folder: Path) -> list[str]:
@@ -224,9 +224,9 @@ def run_one(line: list[str], stdin: bytes) -> int | str:
         with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
             try:
                 code: int = main(line)
-            except SystemExit as stop:  # argparse: usage
-                assert stop.code in (0, 2), stop.code
-                return f"usage {stop.code}"
+            except SystemExit as stop:  # argparse: help
+                assert stop.code == 0, stop.code
+                return "help"
     finally:
         sys.stdin = old
     said = err.getvalue()

@@ -5,7 +5,7 @@ ten minutes and prints what it found:
 
     PYTHONPATH=. python tests/hard_use/long_run.py
 
-`--kills`, `--seconds` and `--damages` change the amounts.
+`--kills`, `--seconds`, `--damages` and `--flips` change the amounts.
 """
 
 from __future__ import annotations
@@ -22,15 +22,27 @@ import tempfile
 import time
 from collections.abc import Callable
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 from pathlib import Path
 
 from formulate.errors import InputError
-from formulate.notebook.batch_records import Figures, Verdict, batches, made, verdict
+from formulate.ingredients.lots import Lot
+from formulate.notebook.batch_records import (
+    Figures,
+    FurtherLot,
+    Verdict,
+    Weighing,
+    batches,
+    made,
+    strike,
+    verdict,
+)
 from formulate.notebook.contents import examine
+from formulate.notebook.deliveries import add_lot, stock
 from formulate.notebook.files import import_notebook, rescue
 from formulate.notebook.opening import open_notebook
-from formulate.notebook.recipes import history, keep, kept_version
+from formulate.notebook.recipes import history, keep, kept_version, search
 from formulate.notebook.schema import SCHEMA_VERSION
 from formulate.recipes.model import Recipe, RecipeIngredient
 
@@ -297,6 +309,64 @@ def damage(folder: Path, copies: int, seed: int = 3) -> Damaged:
     return Damaged(copies, noticed, unreadable, 100.0 * saved / copies)
 
 
+@dataclass(frozen=True)
+class Flipped:
+    """Of so many flips of a single bit: told in words, read as before, read otherwise without a word."""
+
+    flips: int
+    told: int
+    same: int
+    silent: tuple[int, ...]
+
+
+def flip(folder: Path, flips: int, seed: int = 5) -> Flipped:
+    """Flip one bit in a copy, again and again, and read everything that ordinary use reads."""
+    chance = random.Random(seed)
+    path = folder / "to_flip.sqlite3"
+    with open_notebook(path) as notebook:
+        for count in range(1, 21):
+            came, used = date(2026, 8, count), dict.fromkeys(KEYS, float(count))
+            keep(notebook, recipe(float(count)), onto=count - 1 or None, note=f"note {count}")
+            with notebook.writing() as db:
+                lot = Lot("damson", "Hill", came, 3.2, 12.0 + count / 10, name=f"crate {count}")
+                one = add_lot(db, replace(lot, grams=6000.0, use_by=date(2026, 9, count)))
+                two = add_lot(db, replace(lot, name=f"box {count}", grams=900.0))
+            made(
+                notebook, NAME, used, lots_used={"damson": one}, on=came, note="windy",
+                figures=Figures(27.0, 12.0, -6.0, -12.0, 25.0),
+                further=(FurtherLot("damson", two, 0.25),),
+                weighings=(Weighing("damson", "sieve", 1180.0, 1030.0),),
+            )  # fmt: skip
+            verdict(notebook, count, Verdict(-13.0, 0, 1, note="fine", cook="Ida"))
+        strike(notebook, 7, "another pot")
+    whole, before = path.read_bytes(), _everything_of(path)
+    told = same = 0
+    silent = []
+    for count in range(flips):
+        at = chance.randrange(len(whole))
+        data = bytearray(whole)
+        data[at] ^= 1 << chance.randrange(8)
+        place = folder / f"flipped{count}" / "notebook.sqlite3"
+        place.parent.mkdir()
+        place.write_bytes(data)
+        try:
+            after = _everything_of(place)
+        except InputError as error:
+            assert "\n" not in str(error)
+            told += 1
+        else:
+            same += after == before
+            silent += [] if after == before else [at]
+        shutil.rmtree(place.parent)
+    return Flipped(flips, told, same, tuple(silent))
+
+
+def _everything_of(path: Path) -> object:
+    with open_notebook(path, create=False) as notebook:
+        names = [found.newest.name for found in search(notebook)]
+        return [history(notebook, name) for name in names], batches(notebook), stock(notebook)
+
+
 def start(work: str, path: Path, *more: str) -> subprocess.Popen[str]:
     """Start this file as a program of its own."""
     return subprocess.Popen(
@@ -329,12 +399,14 @@ def main(arguments: list[str]) -> None:
     parser.add_argument("--kills", type=int, default=200)
     parser.add_argument("--seconds", type=float, default=300.0)
     parser.add_argument("--damages", type=int, default=400)
+    parser.add_argument("--flips", type=int, default=4000)
     options = parser.parse_args(arguments)
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         print(kill_while_writing(folder, options.kills), flush=True)
         print(two_writers(folder, options.seconds), flush=True)
         print(damage(folder, options.damages), flush=True)
+        print(flip(folder, options.flips), flush=True)
 
 
 if __name__ == "__main__":

@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 
+from formulate.cli.commands import main
 from formulate.errors import InputError
 from formulate.notebook.contents import examine
 from formulate.notebook.files import rescue
@@ -71,6 +72,12 @@ def test_damaged_files_end_in_words_and_what_is_left_is_saved(tmp_path):
     assert found.saved_percent > 70.0
 
 
+def test_no_flipped_bit_changes_what_is_read_without_a_word(tmp_path):
+    found = hard.flip(tmp_path, 4000 if LONG else 300)
+    assert found.silent == ()
+    assert found.told > found.flips // 8 and found.told + found.same == found.flips
+
+
 @pytest.mark.parametrize("size", [0, 1, 50, 99, 100, 512, 8192, 60000])
 def test_a_file_that_was_cut_off_is_told(size, tmp_path):
     path = tmp_path / "cut.sqlite3"
@@ -119,3 +126,93 @@ def test_a_disk_that_takes_no_more_leaves_the_notebook_whole(tmp_path):
     with open_notebook(path) as notebook:
         assert len(hard.history(notebook, hard.NAME)) == int(count)
         hard.keep(notebook, hard.recipe(9999.0), onto=int(count))
+
+
+@pytest.fixture
+def disk(tmp_path):
+    """A disk of its own, of 3 MB, with a notebook on it."""
+    folder = tmp_path / "disk"
+    folder.mkdir()
+    if subprocess.run(["mount", "-t", "tmpfs", "-o", "size=3m", "tmpfs", folder]).returncode:
+        pytest.skip("only root can mount a disk")
+    with open_notebook(folder / "notebook.sqlite3") as notebook:
+        hard.keep(notebook, hard.recipe(1.0))
+        hard.made(notebook, hard.NAME, {})
+    try:
+        yield folder
+    finally:
+        subprocess.run(["umount", folder], check=True)
+
+
+def fill(disk):
+    """Write until nothing more goes onto the disk."""
+    with (disk / "filler").open("wb", buffering=0) as filler:
+        try:
+            while filler.write(bytes(4096)):
+                pass
+        except OSError:
+            pass
+
+
+def forbid(disk):
+    """Let the disk only be read."""
+    subprocess.run(["mount", "-o", "remount,ro", disk], check=True)
+
+
+@pytest.mark.parametrize("spoil", [fill, forbid])
+@pytest.mark.parametrize("version", [None, 1, 4])
+def test_a_disk_that_takes_nothing_is_read_and_left_as_it_is(
+    spoil, version, disk, tmp_path, capsys
+):
+    path = disk / "notebook.sqlite3"
+    name = hard.NAME
+    if version is not None:
+        path, name = disk / "old.sqlite3", "Pear sorbet"
+        module(HERE.parent / "unit" / "test_notebook.py").write_earlier(path, version)
+    spoil(disk)
+    there = sorted(disk.rglob("*"))
+
+    def run(*words):
+        code = main([*map(str, words), "--notebook", str(path)])
+        captured = capsys.readouterr()
+        assert "Traceback" not in captured.err
+        return code, captured.out, captured.err
+
+    code, out, err = run("history", name)
+    assert code == 0 and "Version 1" in out and "Batch 1" in out
+    assert "opened for reading" in err or "hardly any room" in err
+    assert "is whole" in run("notebook", "check")[1]
+    assert run("notebook", "export", tmp_path / "out")[0] == 0
+    assert (tmp_path / "out" / "batches.csv").exists()
+    assert run("notebook", "print", tmp_path / "page.html")[0] == 0
+    for words in (
+        ["made", name],
+        ["notebook", "lot", "pear"],
+        ["notebook", "backup"],
+        ["notebook", "strike", 1, "--why", "x"],
+    ):
+        code, _, err = run(*words)
+        assert code == 2 and len(err.splitlines()) <= 3, err
+    log = path.with_name(f"{path.name}-wal")  # SQLite's own, and empty
+    assert not log.exists() or log.stat().st_size == 0
+    assert [
+        file for file in sorted(disk.rglob("*")) if file.name[-4:] not in ("-wal", "-shm")
+    ] == there
+    if spoil is fill:  # with room again all is as before
+        (disk / "filler").unlink()
+        assert run("made", name)[0] == 0
+        assert run("notebook", "check")[0] == 0
+
+
+def test_what_a_crash_left_in_the_log_is_read_from_a_disk_that_takes_nothing(disk):
+    """The log of a program that was killed, and no room for the memory that its readers share."""
+    path = disk / "notebook.sqlite3"
+    log = path.with_name(f"{path.name}-wal")
+    with open_notebook(path) as notebook:
+        hard.keep(notebook, hard.recipe(2.0), onto=1)
+        left = path.read_bytes(), log.read_bytes()
+    path.write_bytes(left[0])
+    log.write_bytes(left[1])
+    forbid(disk)
+    with open_notebook(path) as notebook:
+        assert [version.number for version in hard.history(notebook, hard.NAME)] == [1, 2]

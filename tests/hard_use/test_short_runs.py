@@ -7,6 +7,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
 
+import contradictions
 import fuzz_commands
 import fuzz_recipes
 import memory
@@ -22,6 +23,11 @@ def test_mutated_recipes_are_answered_or_refused():
 def test_random_recipes_are_balanced_or_proved_impossible():
     found = random_programmes.run(60, seed=11)
     assert found["balanced"] > 0 and found["impossible"] > 0
+
+
+def test_limits_that_contradict_each_other_are_kept_proved_or_refused():
+    found = contradictions.run(120, seed=11)
+    assert min(found[key] for key in ("balanced", "impossible", "refused", "by counts")) > 0
 
 
 def test_random_command_lines_end_as_a_command_may():

@@ -233,10 +233,12 @@ def test_z_of_yolk_is_in_the_printed_range(key, lowest, highest):
 
 
 def test_cooling_and_refreezing_limits():
-    uk, us = COOLING_RULES
+    uk, fr, us = COOLING_RULES
     # SI 1995/1372, Schedule 6 Part V: not more than 7.2 °C within 1.5 hours; above -2.2 °C not sold
     assert [(step.from_c, step.to_c, step.minutes) for step in uk.steps] == [(None, 7.2, 90.0)]
     assert REFREEZING_C == -2.2
+    # arrêté of 21 December 2009, as read: from 63 to 10 °C in less than two hours
+    assert [(step.from_c, step.to_c, step.minutes) for step in fr.steps] == [(63.0, 10.0, 120.0)]
     # Food Code 3-501.14 as in Delaware (casetext.com): 57 to 21 °C in 2 h, 57 to 5 °C in 6 h in all
     assert [(step.from_c, step.to_c, step.minutes) for step in us.steps] == [
         (57.0, 21.0, 120.0),

@@ -201,7 +201,7 @@ def test_heating_and_cooling_are_judged_by_quoted_rules(app):
     opened(app, "bay_leaf_ice_cream", "sheet")
     app.session_state["heating"] = True
     app.run()
-    app.text_input(key="held_at").set_value("85")
+    app.text_input(key="held_at_°C").set_value("85")
     app.text_input(key="held_for").set_value("120")
     app.text_input(key="leg_minutes_0").set_value("90").run()
     assert not app.exception

@@ -1,9 +1,11 @@
 """The notebook on its page: a version kept, a batch noted, a verdict, and what comes of them."""
 
+from datetime import date, timedelta
+
 import pytest
 from driving import edit, grams, on, opened, words
 
-from formulate.notebook.batch_records import batch, batches, verdict
+from formulate.notebook.batch_records import batch, batches, made, verdict
 from formulate.notebook.deliveries import stock
 from formulate.notebook.opening import open_notebook
 from formulate.notebook.recipes import keep, kept_version
@@ -220,3 +222,41 @@ def test_a_delivery_is_noted_used_and_less_of_it_is_left(app, notebook_path):
         (left,) = stock(notebook)
         assert left.grams == 2500.5
         assert batch(notebook, 1).weights[0].lot == left.number
+
+
+def test_a_day_to_come_is_asked_about_before_it_is_noted(app, notebook_path):
+    opened(app, screen="notebook")
+    app.date_input(key="made_on").set_value(date.today() + timedelta(days=3))
+    app.button(key="note_batch").click().run()
+    assert "still to come" in words(app) and "--yes" not in words(app)
+    with open_notebook(notebook_path) as notebook:
+        assert batches(notebook) == ()
+    app.button(key="book_sure").click().run()
+    assert "Batch 1 of Damson sorbet" in words(app)
+    with open_notebook(notebook_path) as notebook:
+        assert batches(notebook)[0].made == date.today() + timedelta(days=3)
+
+
+def test_a_copy_is_made_and_brought_back(app, notebook_path, tmp_path):
+    opened(app, screen="notebook")
+    app.button(key="keep").click().run()
+    tab(app, "Keep safe")
+    app.text_input(key="book_second").set_value(str(tmp_path)).run()
+    app.button(key="book_second_set").click().run()
+    assert "to that folder too" in words(app)
+    app.button(key="book_copy_now").click().run()
+    assert not app.exception and "Copied to" in words(app)
+    with open_notebook(notebook_path) as notebook:
+        made(notebook, "Damson sorbet", {})
+    notebook_path.write_bytes(b"spoilt " * 100)
+    app.run()
+    assert not app.exception and "is not a notebook" in words(app)
+    chosen = app.selectbox(key="book_copy")
+    chosen.set_value(chosen.options[0]).run()
+    assert app.button(key="book_restore").disabled
+    app.checkbox(key="book_copy_sure").check().run()
+    app.button(key="book_restore").click().run()
+    assert not app.exception
+    assert "Brought back: 1 version" in words(app)
+    with open_notebook(notebook_path) as notebook:
+        assert kept_version(notebook, "Damson sorbet").number == 1

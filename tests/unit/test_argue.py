@@ -10,12 +10,13 @@ import pulp
 import pytest
 
 from formulate.answers.balancing import balance, balance_safely
-from formulate.answers.bases import menu_from_mapping, shared_base
+from formulate.answers.bases import shared_base
 from formulate.answers.conflicts import explain
 from formulate.answers.diagnosis import infer
 from formulate.answers.export import as_lp, programme_data
 from formulate.answers.frontiers import different_mixes, frontier
 from formulate.answers.ladders import ladder, readings_of
+from formulate.answers.menus import menu_from_mapping
 from formulate.answers.pots import correct
 from formulate.answers.proposals import _least_amount, priced
 from formulate.answers.rebalancing import rebalance
@@ -558,7 +559,9 @@ def test_shared_stock_is_kept():
 def test_a_base_that_cannot_serve_all_is_none():
     impossible = MIX.replace("{{ min = 14, max = 18 }}", "{{ min = 40 }}")
     text = MENU + impossible.format(number=1, base=900, fruit="pear")
-    assert shared_base(menu_from_mapping(tomllib.loads(text), "menu")) is None
+    found = shared_base(menu_from_mapping(tomllib.loads(text), "menu"))
+    assert found.status == "impossible" and found.mixes == ()
+    assert "sweetness" in {clash.demand.key for clash in found.conflict}
 
 
 @pytest.mark.parametrize("name", example_names())

@@ -274,7 +274,7 @@ def test_a_fault_in_a_worker_is_told_and_what_is_done_is_kept(tmp_path, whole):
             return super().submit(function, sweep, number)
 
     output = tmp_path / "sweep.parquet"
-    with pytest.raises(InputError, match="another program, table or model"):
+    with pytest.raises(InputError, match="another program, or other tables"):
         explore(sweep_here(), output, executor=Failing(), at_once=1)
     assert len(Blocks(sweep_here(), output).waiting()) == 3
     explore(sweep_here(), output)
@@ -283,10 +283,10 @@ def test_a_fault_in_a_worker_is_told_and_what_is_done_is_kept(tmp_path, whole):
 
 def test_a_fault_comes_back_from_another_process_as_it_is(tmp_path):
     """And is no broken pool, which would be tried again."""
-    other = replace(sweep_here(), made_with={**sweep_here().made_with, "model": "another"})
-    with pytest.raises(InputError, match="another program, table or model") as told:
+    other = replace(sweep_here(), made_with={**sweep_here().made_with, "data": "another"})
+    with pytest.raises(InputError, match="another program, or other tables") as told:
         explore(other, tmp_path / "sweep.parquet", workers=2)
-    assert told.value.place == "this machine" and "model another" in told.value.remedy
+    assert told.value.place == "this machine" and "data another" in told.value.remedy
 
 
 def test_two_sweeps_are_not_mixed(tmp_path):

@@ -1,11 +1,12 @@
 """The front door: what an import loads, where a recipe is looked for, results as tables."""
 
-import importlib.metadata
 import json
 import math
 import subprocess
 import sys
+import tomllib
 from dataclasses import replace
+from pathlib import Path
 
 import pandas as pd
 import pytest
@@ -19,6 +20,7 @@ from formulate.notebook import keep, open_notebook
 from formulate.recipes import parse
 
 DAMSON = "damson_sorbet"
+PROJECT = Path(__file__).parents[2] / "pyproject.toml"
 
 
 @pytest.fixture
@@ -100,7 +102,9 @@ def test_saving_never_overwrites_a_recipe_and_is_whole(tmp_path, damson, result)
             fm.save(damson, place, force=force)
     page = fm.sheet(result)
     sheet = fm.save(page, tmp_path / "sheet.html")
-    with pytest.raises(fm.InputError, match="is there already"):
+    assert fm.save(page, sheet) == sheet  # it wrote that one itself
+    sheet.write_text("<p>My notes.</p>", encoding="utf-8")
+    with pytest.raises(fm.InputError, match="this program has not written it"):
         fm.save(page, sheet)
     assert fm.save(page, sheet, force=True) == sheet
     assert fm.save(page, tmp_path / "sheet.pdf").read_bytes().startswith(b"%PDF")
@@ -235,12 +239,9 @@ def test_pictures_of_two_mixes_have_two_names(damson, result):
     assert names == {"balanced", "now"}
 
 
-def test_the_version_is_that_of_the_installed_program():
-    try:
-        version = importlib.metadata.version("formulate-frozen-dessert")
-    except importlib.metadata.PackageNotFoundError:
-        version = "checkout"
-    assert fm.__version__ == version
+def test_the_version_is_that_of_the_project():
+    written = tomllib.loads(PROJECT.read_text(encoding="utf-8"))["project"]["version"]
+    assert fm.__version__ == written
 
 
 def test_types_are_told_to_checkers():

@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 from formulate.answers.checking import check
-from formulate.cli.late_parser import LateParser
 from formulate.data.examples import example_bytes, example_names
 from formulate.data.tables import TableError, numbers, numbers_plain
 from formulate.freezing.curve import freezing_model, frozen_at
@@ -107,18 +106,3 @@ def test_the_outlook_is_worked_out_when_asked_for_and_once():
     assert "outlook" not in vars(result)
     assert result.outlook == outlook(result.mixture, result.mix)
     assert result.outlook is result.outlook
-
-
-def test_a_late_parser_parses_as_a_parser_does(capsys):
-    late = LateParser(prog="stir", description="Stir the pot.")
-    late.add_argument("pot")
-    late.add_argument("--times", type=int, default=3, help="how often")
-    late.set_defaults(run="stir")
-    known, rest = late.parse_known_args(["big", "--times", "5", "--more"])
-    assert vars(known) == {"pot": "big", "times": 5, "run": "stir"}
-    assert rest == ["--more"]
-    with pytest.raises(SystemExit) as left:
-        late.parse_known_args(["--help"])
-    assert left.value.code == 0
-    shown = capsys.readouterr().out
-    assert "usage: stir" in shown and "how often" in shown and "Stir the pot." in shown

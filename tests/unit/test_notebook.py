@@ -36,15 +36,17 @@ from formulate.notebook.batch_records import (
     verdict,
 )
 from formulate.notebook.contents import examine
-from formulate.notebook.deliveries import add_lot, lots, stock
+from formulate.notebook.deliveries import add_lot, delivered, lots, stock
+from formulate.notebook.doubts import Doubt
 from formulate.notebook.files import export_notebook, import_notebook, rescue
 from formulate.notebook.learning import learn_kitchen
 from formulate.notebook.opening import open_notebook
 from formulate.notebook.recipes import compare, history, keep, kept_version, search
 from formulate.notebook.schema import SCHEMA_VERSION
 from formulate.notebook.store import APPLICATION_ID, default_path
+from formulate.printing.notebook_in_html import notebook_html
 from formulate.recipes.file import parse
-from formulate.report.notebook import print_page
+from formulate.report.notebook import printed_recipe
 from formulate.report.wording import sentence, sentences
 
 
@@ -361,7 +363,8 @@ def test_what_is_left_of_a_lot_is_what_came_less_what_batches_took(notebook):
         empty = add_lot(db, Lot("damson", name="punnet", grams=500.0, use_by=date(2026, 11, 26)))
     for grams in (1000.0, 2000.0):
         made(notebook, NAME, {"damson": grams}, lots_used={"damson": number})
-    made(notebook, NAME, {"damson": 500.0}, lots_used={"damson": empty})
+    by_then = date(2026, 11, 25)
+    made(notebook, NAME, {"damson": 500.0}, lots_used={"damson": empty}, on=by_then)
     strike(notebook, 2, "another pot")
     found = stock(notebook, "damson")
     assert [(left.number, left.grams) for left in found] == [
@@ -387,11 +390,14 @@ def test_a_batch_of_two_lots_takes_from_both_and_is_their_blend(notebook):
     assert made_recipe(notebook, 1).ingredients[0].lot.reading == pytest.approx(12.336)
     refused(
         lambda: made(
-            notebook, NAME, {}, lots_used={"damson": one},
+            notebook,
+            NAME,
+            {},
+            lots_used={"damson": one},
             further=(FurtherLot("damson", other, 1001.0),),
         ),
         "taken of damson: is -1",
-    )  # fmt: skip
+    )
     refused(
         lambda: made(notebook, NAME, {}, further=(FurtherLot("sucrose", other, 1.0),)),
         f"lot {other} of sucrose",
@@ -654,10 +660,21 @@ def test_a_full_disk_is_one_sentence_and_nothing_is_changed(notebook):
         pages = db.execute("PRAGMA page_count").fetchone()[0]
     notebook._connection.execute(f"PRAGMA max_page_count = {pages}")
     large = with_grams(SORBET)
-    large = replace(large, ingredients=(*large.ingredients, *(
-        replace(large.ingredients[0], key=f"own_{index}", brix=None, composition={"water": 100.0})
-        for index in range(200)
-    )))  # fmt: skip
+    large = replace(
+        large,
+        ingredients=(
+            *large.ingredients,
+            *(
+                replace(
+                    large.ingredients[0],
+                    key=f"own_{index}",
+                    brix=None,
+                    composition={"water": 100.0},
+                )
+                for index in range(200)
+            ),
+        ),
+    )
     refused(lambda: keep(notebook, large, onto=1), "no room left on its disk", "Make room")
     assert [version.number for version in history(notebook, NAME)] == [1]
     made(notebook, NAME, {})
@@ -859,7 +876,7 @@ def test_a_printed_page_runs_nothing(notebook):
     recipe = example(name="<script>alert(1)</script> & sorbet")
     keep(notebook, recipe, cook="<b>Ada</b>")
     made(notebook, recipe.name, {}, note="<img src=x>")
-    page = print_page([(history(notebook, recipe.name), batches(notebook))])
+    page = notebook_html([printed_recipe(history(notebook, recipe.name), batches(notebook))])
     assert "<script" not in page and "<img" not in page and "<b>" not in page
     assert "&lt;script&gt;alert(1)" in page and "Damsons, stoned" in page
 
@@ -879,12 +896,95 @@ def test_a_letter_that_changed_is_found(notebook, path, tmp_path):
     found = rescue(path, tmp_path / "saved")
     # the batch of the lost version comes with a recipe of its own weights
     assert [version.name for version in found.versions] == [
-        NAME, "Bay leaf ice cream base", "Batch 1, its recipe lost",
-    ]  # fmt: skip
+        NAME,
+        "Bay leaf ice cream base",
+        "Batch 1, its recipe lost",
+    ]
     with open_notebook(tmp_path / "new.sqlite3") as new:
         import_notebook(new, tmp_path / "saved")
         assert [weight.grams for weight in batch(new, 1).weights][:2] == [1000.0, 272.0]
         assert made_recipe(new, 1).batch_g == pytest.approx(1976.0)
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ("UPDATE lot SET reading = 13.4 WHERE id = 1", "Lot 1 is not as it was written"),
+        ("UPDATE weight SET grams = 872.0 WHERE id = 1", "Batch 1 is not as it was written"),
+        ("UPDATE batch SET made = '2066-11-25' WHERE id = 1", "Batch 1 is not as"),
+        ("UPDATE verdict SET firmness = 0 WHERE id = 1", "Verdict 1 is not as it was written"),
+        ("UPDATE version SET cook = 'Bea' WHERE id = 1", "Version 1 is not as it was written"),
+        ("UPDATE recipe SET name = 'Plum' WHERE id = 1", "Recipe 1 is not as it was written"),
+        ("DELETE FROM verdict WHERE id = 3", "Verdict 3 was removed"),
+        ("DELETE FROM seal WHERE id = 4", "Entry 4 is missing from the chain"),
+        ("DELETE FROM seal WHERE id = 11; DELETE FROM verdict WHERE id = 3", "is missing from the chain"),
+        ("UPDATE verdict SET id = 9 WHERE id = 1; UPDATE verdict SET id = 1 WHERE id = 2; "
+         "UPDATE verdict SET id = 2 WHERE id = 9", "Verdict 1 is not as it was written"),
+        ("UPDATE seal SET id = 99 WHERE id = 2; UPDATE seal SET id = 2 WHERE id = 3; "
+         "UPDATE seal SET id = 3 WHERE id = 99", "Entry 2 breaks the chain"),
+        ("INSERT INTO verdict VALUES (9, 'x', 1, NULL, NULL, NULL, 1, 0, '', '')", "under no seal"),
+    ],
+)  # fmt: skip
+def test_what_was_changed_removed_or_moved_is_told(change, words, notebook, path, tmp_path):
+    filled(notebook)
+    notebook.close()
+    with closing(sqlite3.connect(path)) as db, db:
+        db.executescript(f"PRAGMA foreign_keys = OFF; {change}")
+    refused(lambda: open_notebook(path), "is damaged", words)
+    assert any(words in fault for fault in examine(path).faults)
+    found = rescue(path, tmp_path / "saved")
+    assert (tmp_path / "saved" / "faults.txt").read_text().splitlines() == list(found.faults)
+
+
+def test_two_equal_deliveries_of_a_day_are_two_lots(notebook, tmp_path):
+    """1,000 g came twice; a batch of 1,000 g uses up the one that it names, and not the other."""
+    keep(notebook, SORBET)
+    crate = Lot("damson", "Hill", date(2026, 11, 24), grams=1000.0)
+    numbers = [delivered(notebook, crate).number for _ in range(2)]
+    assert numbers == [1, 2]
+    made(notebook, NAME, {"damson": 1000.0}, lots_used={"damson": 1})
+    assert {left.number: left.grams for left in stock(notebook)} == {1: 0.0, 2: 1000.0}
+    export_notebook(notebook, tmp_path / "out")
+    with open_notebook(tmp_path / "other.sqlite3") as other:
+        for _ in range(2):  # the second time nothing is new
+            import_notebook(other, tmp_path / "out")
+            assert stock(other) == stock(notebook)
+
+
+def test_a_recipe_that_names_its_lot_takes_the_delivery_of_which_something_is_left(notebook):
+    crate = Lot("damson", "Hill", date(2026, 11, 24), grams=1000.0)
+    first, *rest = SORBET.ingredients
+    entry = replace(first, lot=crate, brix=None, grams=600.0)
+    keep(notebook, replace(SORBET, ingredients=(entry, *rest)))
+    for _ in range(2):
+        delivered(notebook, crate)
+    for _ in range(4):
+        made(notebook, NAME, {})
+    lots_used = [found.weights[0].lot for found in batches(notebook)]
+    assert lots_used == [1, 1, 2, 2]
+
+
+@pytest.mark.parametrize(
+    ("note", "words"),
+    [
+        (lambda n, s: made(n, NAME, {}, on=date(2126, 1, 1), sure=s), "still to come"),
+        (lambda n, s: made(n, NAME, {}, lots_used={"damson": 1}, on=date(2026, 11, 23), sure=s),
+         "came in on 2026-11-24, after the batch of 2026-11-23"),
+        (lambda n, s: made(n, NAME, {}, lots_used={"damson": 1}, on=date(2026, 11, 27), sure=s),
+         "to be used by 2026-11-26, before the batch"),
+        (lambda n, s: delivered(n, Lot("plum", date=date(2126, 1, 1)), sure=s), "still to come"),
+        (lambda n, s: delivered(n, Lot("plum", use_by=date(2020, 1, 1)), sure=s), "past its use-by"),
+    ],
+)  # fmt: skip
+def test_unlikely_days_are_asked_about(note, words, notebook):
+    keep(notebook, SORBET)
+    delivered(notebook, Lot("damson", date=date(2026, 11, 24), use_by=date(2026, 11, 26)))
+    with pytest.raises(Doubt, match=words) as error:
+        note(notebook, False)
+    assert "--yes" in str(error.value)
+    assert len(batches(notebook)) == 0 and len(stock(notebook)) == 1
+    note(notebook, True)
+    assert len(batches(notebook)) + len(stock(notebook)) > 1
 
 
 def test_a_batch_that_lost_weights_is_found_and_struck(notebook, path, tmp_path):
@@ -893,8 +993,9 @@ def test_a_batch_that_lost_weights_is_found_and_struck(notebook, path, tmp_path)
     with closing(sqlite3.connect(path)) as db, db:
         db.execute("DELETE FROM weight WHERE batch = 1 AND key = 'sucrose'")
     assert examine(path).faults == (
-        "Batch 1 is not as it was written.", "Batch 1 has 6 of its 7 weights.",
-    )  # fmt: skip
+        "Batch 1 is not as it was written.",
+        "Batch 1 has 6 of its 7 weights.",
+    )
     found = rescue(path, tmp_path / "saved")
     assert "lost" in found.batches[0].struck and found.batches[1].struck == ""
 
@@ -931,9 +1032,13 @@ def run(path, capsys):
 
 
 def test_a_day_with_the_notebook(run, path, tmp_path):
-    assert run("history") == (2, "", f"formulate: {path}: there is no notebook yet. Begin one by "
+    assert run("history") == (
+        2,
+        "",
+        f"formulate: {path}: there is no notebook yet. Begin one by "
         "keeping a recipe: `formulate keep damson_sorbet`. If there was one, bring back its last copy: "
-        "`formulate notebook restore`.\n")  # fmt: skip
+        "`formulate notebook restore`.\n",
+    )
     assert run("keep", "damson_sorbet", "--cook", "Ada")[1] == f"{NAME}: kept as version 1.\n"
     code, out, _ = run("recall", "damson")
     changed = tmp_path / "changed.toml"

@@ -350,10 +350,8 @@ def test_own_ingredients_are_placed_by_what_they_contain():
 def test_no_caution_is_lost():
     for recipe in (made_of(SOME), *(example(name) for name in example_names())):
         result = check(recipe)
-        herbs = [e.key for e in recipe.ingredients if any(s.do == "infuse" for s in e.steps)]
-        keys = [e.key for e in recipe.ingredients if e.key not in herbs]
         said = everything_said(sheet(recipe, result))
-        for caution in cautions_for(keys, result.mix.composition):
+        for caution in cautions_for(recipe.ingredients, result.mix.composition):
             assert sentence(caution) in said
         assert any("follow your local rules" in text for text in said)
 
@@ -533,3 +531,37 @@ def test_any_name_can_be_printed(name):
 
 
 RESULT = check(example("damson_sorbet"))
+
+
+def test_what_must_be_cooked_is_cooked_first_and_never_stirred_in_cold():
+    text = """name = "Elderberry sorbet"\nbatch_g = 1000
+[[ingredient]]\nkey = "elderberry"\ngrams = 500
+[[ingredient]]\nkey = "sucrose"\ngrams = 200
+[[ingredient]]\nkey = "water"\ngrams = 300\n"""
+    recipe = parse(text.encode(), "elderberry")
+    first, *others = sheet(recipe, check(recipe)).steps
+    assert first.verb == "Cook first" and [line.name for line in first.lines] == ["Elderberries"]
+    assert any("poisonous or upsetting when raw" in said for said in first.small)
+    assert all(line.name != "Elderberries" for step in others for line in step.lines)
+
+
+@pytest.mark.parametrize(
+    "main",
+    [
+        'key = "melon"',
+        'key = "avocado"',
+        'key = "lupin_drink"\ncomposition = { water = 92, other_protein = 4, fibre = 4 }',
+    ],
+)
+def test_what_has_little_acid_is_heated_with_the_mix(main):
+    text = f"""name = "Sorbet"\nbatch_g = 1000
+[[ingredient]]\n{main}\ngrams = 600
+[[ingredient]]\nkey = "sucrose"\ngrams = 200
+[[ingredient]]\nkey = "water"\ngrams = 200\n"""
+    recipe = parse(text.encode(), "sorbet")
+    steps = {step.verb: step for step in sheet(recipe, check(recipe)).steps}
+    assert "Heat, hold" in steps and "Stir in cold" not in steps
+    assert len(steps["Warm"].lines) == 2
+    own = "lupin" in main
+    allergens = panel(sheet(recipe, check(recipe)), "Allergens").facts[0]
+    assert (allergens.label == "not known") == own

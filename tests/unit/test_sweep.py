@@ -154,7 +154,7 @@ def test_ratios_and_groups_of_what_is_left_out_are_empty():
 def test_a_block_is_made_of_the_same_tables_only():
     asked = sweep("damson_sorbet", "damson.brix=9:20:1")
     other = replace(asked, made_with={**asked.made_with, "model": "another"})
-    with pytest.raises(InputError, match="another program, table or model"):
+    with pytest.raises(InputError, match="another program, or other tables"):
         block(other, 0)
 
 

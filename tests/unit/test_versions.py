@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import json
+import tomllib
+from pathlib import Path
 
 import pytest
 
 from formulate.cli.commands import main
-from formulate.data.hashes import made_with, versions
+from formulate.data.hashes import VERSION, made_with, versions
+
+ROOT = Path(__file__).parents[2]
 
 
 @pytest.fixture
@@ -107,4 +111,35 @@ def test_everything_of_a_notebook_names_them(run, tmp_path):
         _, row = (tmp_path / "out" / f"{name}.csv").read_text(encoding="utf-8-sig").splitlines()
         assert made_with() in row
     page = (tmp_path / "page.html").read_text(encoding="utf-8")
-    assert page.count(made_with()) == 3  # version, batch, and this printing
+    assert page.count(made_with()) == 4  # version, batch, and this printing at head and foot
+
+
+def test_the_version_is_that_of_the_distribution_and_the_changelog_begins_with_it():
+    about = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    assert about["version"] == VERSION == versions()["formulate"]
+    changes = (ROOT / "formulate" / "CHANGELOG.md").read_text(encoding="utf-8")
+    assert changes.split("\n## ")[1].split("\n")[0] == VERSION
+
+
+OLDER = "formulate 0.1.0 table d3a63344a41a model 11c374c3766a"
+
+
+def test_what_an_older_version_wrote_opens(run, tmp_path):
+    """A folder that 0.1.0 exported: its versions are named otherwise, and read all the same."""
+    notebook = ("--notebook", tmp_path / "notebook.sqlite3")
+    run("keep", "damson_sorbet", *notebook)
+    run("made", "damson", *notebook)
+    run("notebook", "export", tmp_path / "out", *notebook)
+    for path in (tmp_path / "out").glob("*.*"):
+        text = path.read_bytes().decode("utf-8").replace(made_with(), OLDER)
+        text = text.replace(f'data = "{versions()["data"]}"', 'table = "d3a6"\nmodel = "11c3"')
+        path.write_bytes(text.encode("utf-8"))
+    other = ("--notebook", tmp_path / "other.sqlite3")
+    assert "versions of recipes 1, batches 1" in run("notebook", "import", tmp_path / "out", *other)
+    assert OLDER in run("history", "damson", *other, "--json")
+
+
+def test_a_sheet_of_an_older_version_is_known_as_one_s_own(run, tmp_path):
+    page = tmp_path / "sheet.html"
+    page.write_text(f"<footer>Sorbet · {OLDER.replace(' t', ' · t')}</footer>", encoding="utf-8")
+    assert "is written" in run("sheet", "damson_sorbet", "-o", page)

@@ -88,7 +88,7 @@ def test_the_example_menu_is_read():
 @pytest.mark.parametrize(
     ("old", "new", "words"),
     [
-        ("churn_g", "chrun_g", ['menu, chrun_g', 'Did you mean "churn_g"']),
+        ("churn_g", "chrun_g", ["menu, chrun_g", 'Did you mean "churn_g"']),
         ("churn_g = 1500", "", ["menu, churn_g: is missing"]),
         ("churn_g = 1500", "churn_g = 0", ["churn_g: is 0", "above zero"]),
         ("churn_g = 1500", "churn_g = 50\nleft_in_machine_g = 50", ["must be below the churn"]),
@@ -105,10 +105,13 @@ def test_the_example_menu_is_read():
         ('"monday"', '"mondag"', ["'mondag', not a day", 'Did you mean "monday"']),
         ("begins = 2026-11-23\n", "", ['"monday" is of no week', "begins"]),
         ('day = "monday"', "", ["day: is missing"]),
-        ('[[serve]]\nday = "monday"', '[[serve]]\nday = 2027-11-23\nrecipe = "a"\ngrams = 1\n'
-         "[[serve]]\nday = 2026-11-23", ["more than 60 days"]),
+        (
+            '[[serve]]\nday = "monday"',
+            '[[serve]]\nday = 2027-11-23\nrecipe = "a"\ngrams = 1\n[[serve]]\nday = 2026-11-23',
+            ["more than 60 days"],
+        ),
     ],
-)  # fmt: skip
+)
 def test_a_menu_that_cannot_be_is_one_sentence(old, new, words):
     assert MENU.count(old) == 1
     with pytest.raises(InputError) as error:
@@ -183,12 +186,15 @@ def test_a_lot_that_the_notebook_knows_is_on_the_shelf_once():
 
 def test_stock_of_a_recipe_counts_once_and_only_where_no_lot_is():
     one, other = (
-        replace(sorbet(), ingredients=(
-            RecipeIngredient("damson", grams=500.0, stock_g=900.0),
-            RecipeIngredient("sucrose", grams=250.0, stock_g=grams, price_per_kg=1.0),
-        ))
+        replace(
+            sorbet(),
+            ingredients=(
+                RecipeIngredient("damson", grams=500.0, stock_g=900.0),
+                RecipeIngredient("sucrose", grams=250.0, stock_g=grams, price_per_kg=1.0),
+            ),
+        )
         for grams in (300.0, 700.0)
-    )  # fmt: skip
+    )
     found = shelf((stock("crate", 100.0),), (), (one, other))
     assert [(each.lot.key, each.lot.grams) for each in found] == [
         ("damson", 100.0),
@@ -385,8 +391,14 @@ def test_what_is_drawn_of_very_different_lots_is_what_was_balanced_to():
 def test_what_no_lot_can_balance_is_told_and_the_rest_is_planned():
     recipe = parse(example_bytes("damson_sorbet"), "damson_sorbet")
     lots = (stock("jam, really", 9000.0, reading=60.0),)
-    recipes = {"sorbet": recipe, "plain": replace(sorbet(), name="Plain", ingredients=(
-        RecipeIngredient("pear", grams=500.0), *sorbet().ingredients[1:]))}  # fmt: skip
+    recipes = {
+        "sorbet": recipe,
+        "plain": replace(
+            sorbet(),
+            name="Plain",
+            ingredients=(RecipeIngredient("pear", grams=500.0), *sorbet().ingredients[1:]),
+        ),
+    }
     found = week(menu(on(23), on(24, recipe="plain")), recipes, lots)
     impossible, plain = found.makings
     assert not found.is_possible
@@ -447,3 +459,18 @@ total_solids = { min = 15, max = 50 }\n"""
     lots = (stock("crate", 450.0, key="plum"),)
     (making,) = week(menu(on(23)), {"sorbet": parse(text.encode(), "plum")}, lots).makings
     assert drawn(making, "plum") == [("crate", 450.0), ("buy", pytest.approx(50.0))]
+
+
+def test_two_equal_deliveries_stand_on_the_shelf_as_two():
+    """1,000 g came twice on one day: 2,000 g are there, and the second keeps its number as a name."""
+    crate = Lot("damson", date=date(2026, 11, 24), grams=1000.0)
+    found = shelf((), [Left(1, crate, 1000.0), Left(2, crate, 1000.0)], ())
+    assert [(each.lot.name, each.lot.grams) for each in found] == [
+        ("lot 1", 1000.0),
+        ("lot 2", 1000.0),
+    ]
+    named = replace(crate, name="crate")
+    found = shelf((), [Left(1, named, 1000.0), Left(2, named, 250.0)], ())
+    assert [(each.lot.name, each.lot.grams) for each in found] == [
+        ("crate", 1000.0), ("crate (lot 2)", 250.0),
+    ]  # fmt: skip

@@ -46,6 +46,7 @@ NAMES = {
     "safety/cooling_rules.py": {
         "SI 1995/1372, Schedule 6 Part V (legislation.gov.uk)",
         "Delaware and Wisconsin food codes, 3-501.14 (casetext.com)",
+        "arrêté of 21 December 2009, read in part (legifrance.gouv.fr)",
     },
 }
 
@@ -301,7 +302,7 @@ def test_a_message_within_a_message_is_put_into_words_first():
 def test_what_a_sentence_rests_on_and_what_helps_stand_beside_it():
     reading = message("doubt_of_sugar", name="Pears")
     assert (sentence(reading), remedy(reading)) == ("the sugar of Pears", "take a reading")
-    assert basis(message("caution_cooling")) == "SI 1995/1372; Food Code 3-501.14"
+    assert basis(message("caution_refreezing")).startswith("SI 1995/1372, Schedule 6 Part V")
     assert basis(reading) == "" and remedy(message("caution_cooling")) == ""
 
 

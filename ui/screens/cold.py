@@ -18,7 +18,7 @@ from desk.views.times import times
 from desk.views.welcome import welcome
 
 from formulate import Result
-from formulate.errors import FormulateError
+from formulate.errors import FormulateError, InputError
 from formulate.face import curve_spec
 
 
@@ -28,7 +28,8 @@ def screen() -> None:
     left, right = beside("curve", 1.75, 1.0)
     with right:
         draw(heading("Served and kept"))
-        recipe = state.hold(serving_entries(state.base()))
+        slips: list[InputError] = []
+        recipe = state.hold(serving_entries(state.base(), slips), slips)
         slip(st.session_state.slip)
     head.fill(recipe)
     with left:

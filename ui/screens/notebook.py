@@ -5,6 +5,7 @@ from __future__ import annotations
 import streamlit as st
 from desk.hand import state
 from desk.hand.book_file import answer_view, opened
+from desk.notes.book_copies import copies_view
 from desk.notes.book_learned import learned_view
 from desk.notes.book_read import read_view
 from desk.notes.book_write import write_view
@@ -18,8 +19,12 @@ from formulate.recipes import Recipe
 
 def screen(notebook: Notebook | None, recipe: Recipe | None) -> None:
     """Draw the tab that is open."""
-    write, read, plan, learned = st.tabs(
-        ["Write down", "Look up", "Plan a week", "What was learned"], on_change="rerun", key="book"
+    for remark in () if notebook is None else notebook.remarks:
+        slip(remark)
+    write, read, plan, learned, copies = st.tabs(
+        ["Write down", "Look up", "Plan a week", "What was learned", "Keep safe"],
+        on_change="rerun",
+        key="book",
     )
     if write.open:
         with write:
@@ -33,24 +38,32 @@ def screen(notebook: Notebook | None, recipe: Recipe | None) -> None:
     if learned.open:
         with learned:
             learned_view(notebook, recipe)
+    if copies.open:
+        with copies:
+            copies_view(notebook)
 
 
 draw('<h1 class="name">The notebook</h1>')
 answer_view()
+_notebook = None
 try:
     _notebook = opened()
+except FormulateError as error:
+    slip(str(error))
+    copies_view(None)
+else:
     try:
         screen(_notebook, state.in_hand())
+    except FormulateError as error:
+        slip(str(error))
     finally:
         if _notebook is not None:
             _notebook.close()
-except FormulateError as error:
-    slip(str(error))
 draw(
     heading(
         "",
         f"Kept in {default_path()}, on the machine that serves these pages, for all who open them. "
-        "Batches and versions are added, never overwritten. The command “formulate notebook export” "
-        "writes it all as plain files.",
+        "Batches and versions are added, never overwritten. A copy and everything as plain files are "
+        "written beside it every day that it is used.",
     )
 )

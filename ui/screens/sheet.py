@@ -20,7 +20,7 @@ def screen() -> None:
     recipe = state.in_hand()
     assert recipe is not None
     head.fill(recipe)
-    if not any(entry.grams for entry in recipe.ingredients):
+    if not recipe.is_weighed:
         draw(
             heading(
                 "No weights yet",

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from types import MappingProxyType
 
+from formulate.report.english.cold import COLD
 from formulate.report.english.kitchen import KITCHEN
 from formulate.report.english.labels import LABELS
 from formulate.report.english.mixes import MIXES
@@ -13,4 +14,6 @@ __all__ = ["SENTENCES"]
 
 #: Words by code; a code with ``_basis`` behind it says what the sentence rests on,
 #: with ``_remedy`` what helps.
-SENTENCES: Mapping[str, Template] = MappingProxyType({**KITCHEN, **LABELS, **MIXES, **SAFETY})
+SENTENCES: Mapping[str, Template] = MappingProxyType(
+    {**COLD, **KITCHEN, **LABELS, **MIXES, **SAFETY}
+)

@@ -30,7 +30,7 @@ def delivery(recipe: Recipe) -> None:
         return
     names = names_of(recipe)
     with part:
-        of = st.selectbox("Delivery of", list(names), format_func=names.get, key="lot_of")
+        of = st.selectbox("Delivery of", list(names), format_func=names.__getitem__, key="lot_of")
         entry = next(entry for entry in recipe.ingredients if entry.key == of)
         try:
             lot = _entries(
@@ -46,9 +46,13 @@ def delivery(recipe: Recipe) -> None:
             draw(f'<p class="said">That is <b>{text(f"{brix:.1f}")} °Bx</b> at 20 °C.</p>')
         draw(paragraphs(sentences(lot_remarks(met.raw[met.keys.index(of)], lot)), "under"))
         st.button(
-            "Note it", key="lot_note", type="primary", on_click=state.put, args=(noted,),
+            "Note it",
+            key="lot_note",
+            type="primary",
+            on_click=state.put,
+            args=(noted,),
             disabled=lot == Lot(of),
-        )  # fmt: skip
+        )
 
 
 def _entries(of: str, known: Lot) -> Lot:

@@ -5,10 +5,12 @@ from __future__ import annotations
 import streamlit as st
 from desk.entries.numbers import needed_entry, number_entry
 from desk.pictures.plain import draw, heading, paragraphs, slip
+from desk.pictures.units import celsius, shown_temperature, temperature_unit
 
-from formulate.errors import FormulateError, InputError
+from formulate.errors import FormulateError
+from formulate.face import heated
 from formulate.report import cooling_sentences, heat_sentences, lethality_sentences
-from formulate.safety import CoolingLeg, cooling_verdicts, heat_verdicts, lethality
+from formulate.safety import CoolingLeg, cooling_verdicts
 
 __all__ = ["heat_and_cold"]
 
@@ -22,19 +24,27 @@ def heat_and_cold() -> None:
         return
     with part:
         one, two = st.columns(2)
-        at = number_entry(one, "Held at, °C", None, (40.0, 150.0), key="held_at")
+        unit = temperature_unit()
+        hottest = (shown_temperature(40.0), shown_temperature(150.0))
+        at = number_entry(one, f"Held at, {unit}", None, hottest, key=f"held_at_{unit}")
         seconds = number_entry(two, "for, s", None, (0.0, 36_000.0), key="held_for")
         if at is not None and seconds is not None:
-            _heat(at, seconds)
+            _heat(celsius(at), seconds)
         draw(heading("", "Cooling, as far as you read it:"))
         legs = []
+        allowed = (shown_temperature(-5.0), shown_temperature(100.0))
         for place, (start, end) in enumerate(((60.0, 20.0), (20.0, 5.0))):
             one, two, three = st.columns(3)
-            first = needed_entry(one, "From, °C", start, (-5.0, 100.0), key=f"leg_from_{place}")
-            last = needed_entry(two, "to, °C", end, (-5.0, 100.0), key=f"leg_to_{place}")
+            first, last = (
+                needed_entry(
+                    where, f"{word}, {unit}", shown_temperature(usual), allowed,
+                    key=f"leg_{word}_{place}_{unit}",
+                )
+                for where, word, usual in ((one, "From", start), (two, "to", end))
+            )  # fmt: skip
             taken = number_entry(three, "in, min", None, (0.0, 3000.0), key=f"leg_minutes_{place}")
             if taken is not None:
-                legs.append((first, last, taken))
+                legs.append((celsius(first), celsius(last), taken))
         if legs:
             try:
                 verdicts = cooling_verdicts([CoolingLeg(*leg) for leg in legs])
@@ -45,11 +55,10 @@ def heat_and_cold() -> None:
 
 def _heat(at: float, seconds: float) -> None:
     try:
-        draw(paragraphs(heat_sentences(heat_verdicts(at, seconds))))
+        verdicts, advice = heated(at, seconds)
     except FormulateError as error:
         slip(str(error))
         return
-    try:
-        draw(paragraphs(lethality_sentences(lethality(at, seconds)), "under"))
-    except InputError:  # outside what was measured: the rules alone
-        return
+    draw(paragraphs(heat_sentences(verdicts, at)))
+    if advice is not None:
+        draw(paragraphs(lethality_sentences(advice), "under"))

@@ -30,9 +30,13 @@ __all__ = ["batch_entry", "ingredient_menu", "target_menu", "targets_editor", "w
 def batch_entry(base: Recipe) -> Recipe:
     """The size of the batch."""
     grams = needed_entry(
-        st.container(width=170), "Batch, g", base.batch_g, (1.0, 1e7), key=state.key("batch"),
+        st.container(width=170),
+        "Batch, g",
+        base.batch_g,
+        (1.0, 1e7),
+        key=state.key("batch"),
         help=HELP["batch"],
-    )  # fmt: skip
+    )
     return replace(base, batch_g=grams)
 
 
@@ -94,7 +98,7 @@ def ingredient_menu(recipe: Recipe) -> None:
             "Take out",
             list(names),
             index=None,
-            format_func=names.get,
+            format_func=names.__getitem__,
             key="removed",
             on_change=_remove,
             placeholder="choose one",

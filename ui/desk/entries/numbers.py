@@ -87,7 +87,7 @@ def number(cell: object, known: float | None = None) -> float | None:
     InputError
         If it is none, or not clear.
     """
-    if cell is None or pd.isna(cell):  # type: ignore[call-overload]
+    if cell is None or pd.isna(cell):
         return None
     text = str(cell).strip()
     if not text:

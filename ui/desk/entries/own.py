@@ -40,7 +40,10 @@ def own_ingredient(recipe: Recipe) -> None:
             alt="Parts of your ingredient, % by mass, 100 in all",
             columns={
                 "part": st.column_config.SelectboxColumn(
-                    "Part", options=list(OWN_KEYS), format_func=NAMES.get, required=True
+                    "Part",
+                    options=list(OWN_KEYS),
+                    format_func=lambda key: NAMES.get(str(key), str(key)),
+                    required=True,
                 ),
                 "percent": number_column("%"),
             },

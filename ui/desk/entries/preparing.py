@@ -72,7 +72,7 @@ def _change(recipe: Recipe) -> None:
     """Ask for an ingredient and a step, and offer to add it or to take the last one out."""
     names = names_of(recipe)
     one, two = st.columns(2)
-    of = one.selectbox("Prepare", list(names), format_func=names.get, key="step_of")
+    of = one.selectbox("Prepare", list(names), format_func=names.__getitem__, key="step_of")
     do = two.selectbox("by", list(VERBS), index=None, placeholder="choose a step", key="step_do")
     entry = next(entry for entry in recipe.ingredients if entry.key == of)
     if entry.steps:
@@ -104,7 +104,7 @@ def _settings(do: str, of: str, names: dict[str, str]) -> dict[str, object]:
             "in",
             [key for key in names if key != of],
             index=None,
-            format_func=names.get,
+            format_func=names.__getitem__,
             key=f"step_in_{do}",
         )
         if liquid:

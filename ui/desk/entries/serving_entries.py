@@ -9,6 +9,7 @@ from desk.entries.numbers import needed_entry, number_entry
 from desk.hand import state
 from desk.pictures.words import HELP
 
+from formulate.errors import InputError
 from formulate.recipes import Range, Recipe, Serving, serving_kinds
 
 __all__ = ["serving_entries"]
@@ -18,11 +19,13 @@ _KINDS = {
     "ice_cream": "Ice cream",
     "soft_serving": "Soft serving",
     "block": "Block",
+    "granita": "Granita",
+    "parfait": "Parfait",
 }
 
 
-def serving_entries(base: Recipe) -> Recipe:
-    """Draw the entries and return the recipe that they hold.
+def serving_entries(base: Recipe, slips: list[InputError]) -> Recipe:
+    """Draw the entries and return the recipe that they hold; what cannot be is added to the slips.
 
     A recipe without a serving asks nothing of the frozen water until something is entered here.
     """
@@ -70,13 +73,17 @@ def serving_entries(base: Recipe) -> Recipe:
         key=state.key("overrun"),
         help=HELP["overrun"],
     )
-    edited = replace(
-        serving,
-        temperature_c=served,
-        frozen_water=Range(low, high),
-        freezer_c=freezer,
-        overrun_percent=overrun,
-    )
+    try:
+        edited = replace(
+            serving,
+            temperature_c=served,
+            frozen_water=Range(low, high),
+            freezer_c=freezer,
+            overrun_percent=overrun,
+        )
+    except InputError as error:
+        slips.append(error.moved("serving, frozen_water"))
+        return base
     if base.serving is None and edited == Serving():
         return base
     return replace(base, serving=edited)

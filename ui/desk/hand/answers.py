@@ -20,8 +20,8 @@ _REMEMBERED = 256
 
 
 def present(recipe: Recipe) -> Result | None:
-    """What the present weights give, ``None`` where there are none; raises as the engine does."""
-    if not any(entry.grams for entry in recipe.ingredients):
+    """What the present weights give, ``None`` unless every one is known; raises as the engine does."""
+    if not recipe.is_weighed:
         return None
     return remembered(check, recipe)
 

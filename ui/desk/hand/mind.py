@@ -18,12 +18,13 @@ def mind_html(recipe: Recipe) -> str:
     """Heating, cooling, eggs and what else the ingredients ask for, with what each rests on."""
     result = present(recipe)
     assert result is not None
-    keys = [entry.key for entry in recipe.ingredients]
+    used = {weight.key for weight in result.mix.weights if weight.grams > 0.0}
+    entries = [entry for entry in recipe.ingredients if entry.key in used]
     items = "".join(
         f"<li>{text(sentence(caution))}"
         + (f" <small>({text(rests_on)})</small>" if (rests_on := basis(caution)) else "")
         + "</li>"
-        for caution in cautions_for(keys, result.mix.composition)
+        for caution in cautions_for(entries, result.mix.composition)
     )
     return heading("What to mind") + f'<div class="note watch"><ul>{items}</ul></div>'
 

@@ -85,8 +85,8 @@ def hold(edited: Recipe, slips: Sequence[InputError] = ()) -> Recipe:
     """
     state = st.session_state
     try:
-        for found in slips:
-            raise found
+        for slip in slips:
+            raise slip
         checked = _checked(edited)
     except InputError as error:
         state.slip = spoken(error, state.recipe)

@@ -11,7 +11,7 @@ from desk.pictures.plain import draw, heading, paragraphs, table, text
 from desk.pictures.units import mass, weight_unit
 
 from formulate.ingredients import ingredient_table, lot_from_data
-from formulate.notebook import Left, Notebook, add_lot, stock
+from formulate.notebook import Left, Notebook, delivered, stock
 from formulate.planning import name_of
 from formulate.recipes import Recipe
 
@@ -66,9 +66,13 @@ def _delivery(recipe: Recipe | None) -> None:
         draw(heading("", "A delivery came in:"))
         one, two = st.columns(2)
         key = one.selectbox(
-            "Ingredient", keys, index=None, format_func=name_of, key=f"came_key_{number}",
+            "Ingredient",
+            keys,
+            index=None,
+            format_func=name_of,
+            key=f"came_key_{number}",
             placeholder="choose or type",
-        )  # fmt: skip
+        )
         name = two.text_input("What you call it", key=f"came_name_{number}", max_chars=60)
         date = one.date_input(
             "Came in on", Date.today(), format="YYYY-MM-DD", key=f"came_date_{number}"
@@ -87,13 +91,15 @@ def _delivery(recipe: Recipe | None) -> None:
         draw(paragraphs(["Say what was delivered."]))
         return
     about = {"key": key, "name": name, "date": date, "use_by": use_by}
-    change(lambda notebook: _noted(notebook, about, typed))
+    change(
+        lambda notebook: _noted(notebook, about, typed, False),
+        lambda notebook: _noted(notebook, about, typed, True),
+    )
     st.rerun()
 
 
-def _noted(notebook: Notebook, about: dict[str, Any], typed: dict[str, str]) -> str:
+def _noted(notebook: Notebook, about: dict[str, Any], typed: dict[str, str], sure: bool) -> str:
     figures = {field: read(entry, _FIGURES[field]) for field, entry in typed.items()}
     lot = lot_from_data(about | figures, "delivery")
-    with notebook.writing() as db:
-        number = add_lot(db, lot)
-    return f"{name_of(lot.key)}, {lot.name or f'lot {number}'}, is noted."
+    noted = delivered(notebook, lot, sure=sure)
+    return f"{name_of(lot.key)}, {noted.name}, is noted."

@@ -20,8 +20,9 @@ from formulate.notebook import (
     open_notebook,
     search,
 )
+from formulate.printing import notebook_html
 from formulate.recipes import Recipe
-from formulate.report import figures_words, print_page, sentences, verdict_words
+from formulate.report import figures_words, printed_recipe, sentences, verdict_words
 
 __all__ = ["read_view"]
 
@@ -56,9 +57,14 @@ def read_view(notebook: Notebook | None) -> None:
         on_click="ignore",
     )
     name = st.selectbox(
-        "Look at", names, index=0 if len(names) == 1 else None, key="book_name", width=420,
-        placeholder="choose a recipe", persist_state="session",
-    )  # fmt: skip
+        "Look at",
+        names,
+        index=0 if len(names) == 1 else None,
+        key="book_name",
+        width=420,
+        placeholder="choose a recipe",
+        persist_state="session",
+    )
     if name is None:
         return
     versions = history(notebook, name)
@@ -102,9 +108,12 @@ def _batches_view(notebook: Notebook, known: tuple[Batch, ...]) -> None:
             number = st.selectbox("Batch", numbers, key="book_batch", width=140)
             recipe = made_recipe(notebook, number)
             grams = needed_entry(
-                st.container(width=170), "for, g of mix", recipe.batch_g, (1.0, 1e7),
+                st.container(width=170),
+                "for, g of mix",
+                recipe.batch_g,
+                (1.0, 1e7),
                 key=f"book_again_{number}",
-            )  # fmt: skip
+            )
             st.button(
                 "Make it again",
                 key="book_again",
@@ -153,7 +162,9 @@ def _heads(found: Comparison) -> list[str]:
 def _page(names: list[str]) -> str:
     """All about these recipes; read when it is asked for, which may be after this run."""
     with open_notebook(create=False) as notebook:
-        return print_page([(history(notebook, name), batches(notebook, name)) for name in names])
+        return notebook_html(
+            printed_recipe(history(notebook, name), batches(notebook, name)) for name in names
+        )
 
 
 def _open(version: KeptVersion) -> None:

@@ -46,9 +46,13 @@ _MOST_BATCHES = 50
 def write_view(notebook: Notebook | None, recipe: Recipe | None) -> None:
     """Ask what to write down."""
     cook = st.text_input(
-        "Your name", key="cook", max_chars=60, persist_state="session", width=320,
+        "Your name",
+        key="cook",
+        max_chars=60,
+        persist_state="session",
+        width=320,
         placeholder="stands beside what you write",
-    )  # fmt: skip
+    )
     left, right = st.columns(2, gap="large")
     if recipe is not None:
         newest = _newest(notebook, recipe)
@@ -131,8 +135,10 @@ def _batch_view(
         pressed = st.form_submit_button("Note this batch", key="note_batch")
     if pressed:
         used = {key: left.number for key, left in chosen.items() if left is not None}
+        said = (recipe, newest, weighed, used, typed, on, cook, note)
         change(
-            lambda notebook: _made(notebook, recipe, newest, weighed, used, typed, on, cook, note)
+            lambda notebook: _made(notebook, *said, sure=False),
+            lambda notebook: _made(notebook, *said, sure=True),
         )
         st.rerun()
 
@@ -153,16 +159,21 @@ def _verdict_view(known: tuple[Batch, ...], cook: str) -> None:
         )
         served = recent[which].figures.serving_c
         at = st.text_input(
-            "Tasted at, °C", key=f"verdict_at_{turn()}", max_chars=14,
+            "Tasted at, °C",
+            key=f"verdict_at_{turn()}",
+            max_chars=14,
             placeholder="" if served is None else f"{served:g}, as served",
-        )  # fmt: skip
+        )
         firmness = st.segmented_control(
-            "Firmness", list(FIRMNESS), format_func=FIRMNESS.get, key=f"verdict_firmness_{turn()}"
+            "Firmness",
+            list(FIRMNESS),
+            format_func=FIRMNESS.__getitem__,
+            key=f"verdict_firmness_{turn()}",
         )
         sweetness = st.segmented_control(
             "Sweetness",
             list(SWEETNESS),
-            format_func=SWEETNESS.get,
+            format_func=SWEETNESS.__getitem__,
             key=f"verdict_sweetness_{turn()}",
         )
         one, two = st.columns(2)
@@ -196,6 +207,8 @@ def _made(
     on: Date,
     cook: str,
     note: str,
+    *,
+    sure: bool,
 ) -> str:
     """Note the batch, of the recipe as it stands on the desk: what is not kept yet is kept first."""
     weights = {
@@ -205,9 +218,17 @@ def _made(
     figures = Figures(**{field: read(text, _FIGURES[field]) for field, text in typed.items()})
     kept = keep(notebook, recipe, onto=None if newest is None else newest.number, cook=cook)
     noted = made(
-        notebook, kept.name, weights, version=kept.number, lots_used=used, figures=figures, on=on,
-        cook=cook, note=note,
-    )  # fmt: skip
+        notebook,
+        kept.name,
+        weights,
+        version=kept.number,
+        lots_used=used,
+        figures=figures,
+        on=on,
+        cook=cook,
+        note=note,
+        sure=sure,
+    )
     return f"Batch {noted.number} of {noted.name}, version {noted.version}, is noted."
 
 

@@ -38,9 +38,13 @@ def menu_sources(recipe: str | None) -> None:
     """Offer a file, an example, and a new menu that begins with the recipe on the desk."""
     with st.container(horizontal=True, vertical_alignment="bottom"):
         st.file_uploader(
-            "Open a menu file", type="toml", key="week_file", on_change=_upload, max_upload_size=1,
+            "Open a menu file",
+            type="toml",
+            key="week_file",
+            on_change=_upload,
+            max_upload_size=1,
             help="A TOML file of at most 1 MB: what is served when, and the lots on the shelf.",
-        )  # fmt: skip
+        )
     with st.container(horizontal=True):
         st.button("Try an example week", key="week_example", on_click=_open_example)
         if recipe is not None:
@@ -82,9 +86,13 @@ def menu_entries(base: WeekMenu, words: list[str]) -> WeekMenu:
         two, "Stays in the machine, g", base.left_in_machine_g, (0.0, 1e5), key=f"week_stays_{turn}"
     )
     keeps = three.number_input(
-        "Kept for so many days", 0, 30, base.keeps_days, key=f"week_keeps_{turn}",
+        "Kept for so many days",
+        0,
+        30,
+        base.keeps_days,
+        key=f"week_keeps_{turn}",
         help="How long after its churn this kitchen serves a mix; your local rules come first.",
-    )  # fmt: skip
+    )
     with four:
         together = st.toggle(
             "Churn for several days at once", base.together, key=f"week_together_{turn}"

@@ -89,13 +89,22 @@ def _draw(found: Week) -> None:
     with st.container(horizontal=True):
         name = file_stem(found.name)
         st.download_button(
-            "Save to print (HTML)", week_html(found), file_name=f"{name}.html", mime="text/html",
-            key="week_html", on_click="ignore", type="primary",
-        )  # fmt: skip
+            "Save to print (HTML)",
+            week_html(found),
+            file_name=f"{name}.html",
+            mime="text/html",
+            key="week_html",
+            on_click="ignore",
+            type="primary",
+        )
         st.download_button(
-            "Save the account (CSV)", week_csv(found).encode("utf-8-sig"), file_name=f"{name}.csv",
-            mime="text/csv", key="week_csv", on_click="ignore",
-        )  # fmt: skip
+            "Save the account (CSV)",
+            week_csv(found).encode("utf-8-sig"),
+            file_name=f"{name}.csv",
+            mime="text/csv",
+            key="week_csv",
+            on_click="ignore",
+        )
     left, right = st.columns([1.25, 1.0], gap="large")
     with left:
         for day, makings in groupby(found.makings, key=lambda making: making.churning.day):

@@ -33,14 +33,25 @@ def batch_sheet(recipe: Recipe) -> None:
         printed = sheet_html(made)
         name = file_stem(recipe.name)
         st.download_button(
-            "Save to print (HTML)", printed, file_name=f"{name}.html", mime="text/html",
-            key="sheet_html", on_click="ignore", type="primary", width="stretch",
+            "Save to print (HTML)",
+            printed,
+            file_name=f"{name}.html",
+            mime="text/html",
+            key="sheet_html",
+            on_click="ignore",
+            type="primary",
+            width="stretch",
             icon=":material/print:",
-        )  # fmt: skip
+        )
         st.download_button(
-            "Save as PDF", lambda: _pdf(made), file_name=f"{name}.pdf", mime="application/pdf",
-            key="sheet_pdf", on_click="ignore", width="stretch",
-        )  # fmt: skip
+            "Save as PDF",
+            lambda: _pdf(made),
+            file_name=f"{name}.pdf",
+            mime="application/pdf",
+            key="sheet_pdf",
+            on_click="ignore",
+            width="stretch",
+        )
     with right:
         # An address of its own kind: the picture of the sheet can neither run in this page nor reach it.
         packed = base64.b64encode(printed.encode()).decode()

@@ -32,13 +32,23 @@ def label_view(recipe: Recipe) -> None:
     draw(heading("On the label", LABEL_CAUTIONS[0]))
     with st.container(horizontal=True, vertical_alignment="bottom"):
         rules = st.segmented_control(
-            "Rules of", list(RULES), format_func=_RULES.get, default="eu", required=True,
-            key="rules", persist_state="session",
-        )  # fmt: skip
+            "Rules of",
+            list(RULES),
+            format_func=_RULES.__getitem__,
+            default="eu",
+            required=True,
+            key="rules",
+            persist_state="session",
+        )
         portion = number_entry(
-            st.container(width=220), "Portion, g", None, (1.0, 10_000.0), key="portion",
-            persist_state="session", placeholder="none" if rules == "eu" else "two thirds of a cup",
-        )  # fmt: skip
+            st.container(width=220),
+            "Portion, g",
+            None,
+            (1.0, 10_000.0),
+            key="portion",
+            persist_state="session",
+            placeholder="none" if rules == "eu" else "two thirds of a cup",
+        )
     try:
         result = present(recipe)
         assert result is not None

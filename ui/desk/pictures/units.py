@@ -1,4 +1,4 @@
-"""°C or °F, g or oz: how numbers are shown.  Entries, files and the package's sentences keep °C and g."""
+"""°C or °F, g or oz: how numbers are shown.  Files and the package's sentences keep °C and g."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from formulate.report import grams_words
 __all__ = [
     "TEMPERATURES",
     "WEIGHTS",
+    "celsius",
     "degrees",
     "mass",
     "mass_change",
@@ -38,6 +39,11 @@ def weight_unit() -> str:
 def shown_temperature(celsius: float) -> float:
     """A temperature in the unit that is shown."""
     return celsius if temperature_unit() == "°C" else 32.0 + 1.8 * celsius
+
+
+def celsius(shown: float) -> float:
+    """A temperature that was entered in the unit that is shown, in °C."""
+    return shown if temperature_unit() == "°C" else (shown - 32.0) / 1.8
 
 
 def temperature(celsius: float | None, spread: float | None = None, digits: int = 1) -> str:

@@ -34,7 +34,7 @@ def ladder_view(recipe: Recipe) -> None:
         draw(paragraphs(["No fruit, purée or juice in this recipe is read with a refractometer."]))
         return
     one, two, three, four = st.columns([2, 1, 1, 1])
-    key = one.selectbox("By the reading of", keys, format_func=names.get, key="ladder_of")
+    key = one.selectbox("By the reading of", keys, format_func=names.__getitem__, key="ladder_of")
     middle = round(_noted(recipe, key) or 12.0)
     low = two.text_input("From, °Bx", f"{max(middle - 3, 1)}", key=f"ladder_from_{key}")
     high = three.text_input("To, °Bx", f"{middle + 3}", key=f"ladder_to_{key}")

@@ -46,9 +46,14 @@ def others_view(recipe: Recipe) -> None:
     if len(names) < 2:
         return
     key = st.selectbox(
-        "And without", list(names), index=None, format_func=names.get, key="without", width=360,
+        "And without",
+        list(names),
+        index=None,
+        format_func=names.__getitem__,
+        key="without",
+        width=360,
         placeholder="what is out of stock?",
-    )  # fmt: skip
+    )
     if key is None:
         return
     result = patiently("without", "Balancing without it", remembered, without, recipe, key)

@@ -54,9 +54,11 @@ def pot_view(recipe: Recipe) -> None:
         else:
             draw(
                 paragraphs(
-                    ["A mix without fat or much protein can be read; the reading says which weight "
-                     "or lot is not as it was thought."],
+                    [
+                        "A mix without fat or much protein can be read; the reading says which weight "
+                        "or lot is not as it was thought."
+                    ],
                     "under",
                 )
-            )  # fmt: skip
+            )
         st.caption(f"Batch as planned: {state.base().batch_g:,.0f} g")

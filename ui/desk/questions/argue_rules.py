@@ -47,7 +47,9 @@ def rules_view(recipe: Recipe) -> None:
             columns={
                 "name": st.column_config.TextColumn("Name", max_chars=60),
                 "keys": st.column_config.MultiselectColumn(
-                    "Ingredients", options=list(names), format_func=names.get
+                    "Ingredients",
+                    options=list(names),
+                    format_func=lambda key: names.get(str(key), str(key)),
                 ),
                 "min": number_column("At least, %"),
                 "max": number_column("At most, %"),
@@ -72,7 +74,9 @@ def rules_view(recipe: Recipe) -> None:
 
 
 def _choice(label: str, names: dict[str, str]) -> object:
-    return st.column_config.SelectboxColumn(label, options=list(names), format_func=names.get)
+    return st.column_config.SelectboxColumn(
+        label, options=list(names), format_func=lambda key: names.get(str(key), str(key))
+    )
 
 
 def _counts(recipe: Recipe) -> Counts:
@@ -110,7 +114,7 @@ def _exclude(recipe: Recipe) -> Exclude:
         "With these allergens",
         list(ALLERGENS["eu"]),
         default=[word for word in recipe.exclude.allergens if word in ALLERGENS["eu"]],
-        format_func=ALLERGENS["eu"].get,
+        format_func=ALLERGENS["eu"].__getitem__,
         key=state.key("no_allergens"),
     )
     one, two = st.columns(2)

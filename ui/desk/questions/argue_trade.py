@@ -36,9 +36,13 @@ def trade_view(recipe: Recipe) -> None:
         "I would like it", wishes, format_func=wish_words, key="wish", persist_state="session"
     )
     second = two.selectbox(
-        "but also", wishes, index=wishes.index("sweetness"), format_func=wish_words, key="other_wish",
+        "but also",
+        wishes,
+        index=wishes.index("sweetness"),
+        format_func=wish_words,
+        key="other_wish",
         persist_state="session",
-    )  # fmt: skip
+    )
     found = patiently(
         "trade", "Trading one for the other", remembered, tradeoff, recipe, first, second
     )

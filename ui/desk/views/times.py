@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import lru_cache
+from typing import Any
 
 import streamlit as st
 from desk.entries.numbers import needed_entry, number_entry
@@ -11,9 +12,10 @@ from desk.pictures.plain import block, draw, heading, paragraphs, slip, text
 from desk.pictures.units import temperature
 
 from formulate.errors import FormulateError
+from formulate.face import DRAW_C, harden, scoop_holds, temper
 from formulate.recipes import Recipe, to_toml
 from formulate.report import TIME_CAUTIONS, duration, timing_sentences
-from formulate.timing import AIR, PLACES, SHAPES, WALLS, Timing, harden, scoop_holds, temper, vessel
+from formulate.timing import AIR, PLACES, SHAPES, WALLS, Timing, vessel
 
 __all__ = ["times"]
 
@@ -32,7 +34,11 @@ def times(recipe: Recipe, use_balanced: bool) -> None:
     )
     one, two, three, four = st.columns(4)
     shape = one.selectbox(
-        "Container", list(SHAPES), format_func=_SHAPES.get, key="shape", persist_state="session"
+        "Container",
+        list(SHAPES),
+        format_func=_SHAPES.__getitem__,
+        key="shape",
+        persist_state="session",
     )
     size = two.text_input(
         f"{' x '.join(SHAPES[shape][0]).capitalize()}, mm",
@@ -43,7 +49,7 @@ def times(recipe: Recipe, use_balanced: bool) -> None:
     wall = three.selectbox("Wall", list(WALLS), index=2, key="wall", persist_state="session")
     air = four.selectbox("Air in the freezer", list(AIR), key="air", persist_state="session")
     start = needed_entry(
-        one, "Out of the churn at, °C", -6.0, (-20.0, 0.0), key="drawn", persist_state="session"
+        one, "Out of the churn at, °C", DRAW_C, (-20.0, 0.0), key="drawn", persist_state="session"
     )
     place = two.selectbox("Temper in", list(PLACES), key="place", persist_state="session")
     grams = needed_entry(
@@ -76,29 +82,22 @@ def _card(doing: str, timing: Timing, asked: float | None) -> str:
 
 @lru_cache(maxsize=64)
 def _times(
-    text: str, use_balanced: bool, asked: tuple
-) -> tuple[tuple[str, Timing, float | None], ...]:  # type: ignore[type-arg]
+    text: str, use_balanced: bool, asked: tuple[Any, ...]
+) -> tuple[tuple[str, Timing, float | None], ...]:
     start, shape, size, wall, air, place, grams, minutes = asked
     recipe = again(text)
     result = balanced(recipe) if use_balanced else present(recipe)
     assert result is not None
-    mix = result.mix
-    serving = mix.serving
+    serving = result.mix.serving
     box = vessel(shape, size, wall)
     cold = max(serving.freezer_c + 1.0, min(serving.temperature_c, start - 1.0))
-    hard = harden(
-        mix.composition, box, serving.overrun_percent, start, cold, serving.freezer_c, air,
-        minutes=minutes,
-    )  # fmt: skip
+    hard = harden(result, box, start_c=start, core_c=cold, air=air, minutes=minutes)
     found = [(f"Hardening from {temperature(start)}", hard, minutes)]
     if serving.freezer_c < serving.temperature_c:
-        warm = temper(
-            mix.composition, box, serving.overrun_percent, serving.freezer_c, serving.temperature_c,
-            place, minutes=minutes,
-        )  # fmt: skip
+        warm = temper(result, box, place=place, minutes=minutes)
         found.append(
             (f"Tempering {_PLACES[place]} from {temperature(serving.freezer_c)}", warm, minutes)
         )
-    scoop = scoop_holds(mix.composition, grams, serving.overrun_percent, serving.temperature_c)
+    scoop = scoop_holds(result, grams)
     found.append((f"A scoop of {grams:g} g in the room, melting a tenth of its ice,", scoop, None))
     return tuple(found)

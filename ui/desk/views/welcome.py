@@ -40,6 +40,8 @@ _KINDS = {
     "ice_cream": "Ice cream",
     "soft_serving": "Soft serving",
     "block": "Block",
+    "granita": "Granita",
+    "parfait": "Parfait",
 }
 
 
@@ -75,7 +77,7 @@ def welcome() -> None:
     with right, st.container(border=True, height="stretch"):
         draw('<div class="choice"><h2>A blank one</h2></div>')
         kind = st.selectbox(
-            "What is it to be?", list(_KINDS), format_func=_KINDS.get, key="blank_kind"
+            "What is it to be?", list(_KINDS), format_func=_KINDS.__getitem__, key="blank_kind"
         )
         grams = needed_entry(st.container(), "Batch, g", 1000.0, (1.0, 1e6), key="blank_batch")
         if st.button("Start from nothing", key="blank", width="stretch"):
