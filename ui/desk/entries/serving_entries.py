@@ -82,7 +82,7 @@ def serving_entries(base: Recipe, slips: list[InputError]) -> Recipe:
             overrun_percent=overrun,
         )
     except InputError as error:
-        slips.append(error.moved("serving, frozen_water"))
+        slips.append(error.moved("serving window"))
         return base
     if base.serving is None and edited == Serving():
         return base
