@@ -1,10 +1,10 @@
-"""The version of the program, read when it is asked for."""
+"""The version of the program."""
 
 from __future__ import annotations
 
-from formulate.data import versions
+from formulate.data import VERSION
 
 __all__ = ["__version__"]
 
-#: Version of the installed program, ``checkout`` where it runs without being installed.
-__version__: str = versions()["formulate"]
+#: Version of the program, the same whether it is installed or run from a checkout.
+__version__: str = VERSION

@@ -1,6 +1,5 @@
 """The front door: what an import loads, where a recipe is looked for, results as tables."""
 
-import importlib.metadata
 import json
 import math
 import subprocess
@@ -14,7 +13,7 @@ import formulate as fm
 from formulate import face
 from formulate.answers import balance as plain_balance
 from formulate.cli import main
-from formulate.data import example_bytes
+from formulate.data import example_bytes, versions
 from formulate.notebook import keep, open_notebook
 from formulate.recipes import parse
 
@@ -235,12 +234,8 @@ def test_pictures_of_two_mixes_have_two_names(damson, result):
     assert names == {"balanced", "now"}
 
 
-def test_the_version_is_that_of_the_installed_program():
-    try:
-        version = importlib.metadata.version("formulate-frozen-dessert")
-    except importlib.metadata.PackageNotFoundError:
-        version = "checkout"
-    assert fm.__version__ == version
+def test_the_version_is_that_of_the_program():
+    assert fm.__version__ == versions()["formulate"]
 
 
 def test_types_are_told_to_checkers():
