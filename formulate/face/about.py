@@ -6,4 +6,5 @@ from formulate.data import VERSION
 
 __all__ = ["__version__"]
 
+#: Version of the program, the same whether it is installed or run from a checkout.
 __version__: str = VERSION

@@ -30,8 +30,9 @@ _MOST_SHORT = 100.0  # rooms: more than any mix that meets the bounds falls shor
 _SHORT = "short_of_room_"
 
 #: What falling short by all of the room costs, where changes are of the order of 1: of the side that
-#: falls short most, and of every side.
-_MOST_PRICE, _EACH_PRICE = 1e4, 1e3
+#: falls short most, and of every side.  A hundredth of a standard deviation counts as much as moving all
+#: of the sugars; more would ask for more than tangents tell.
+_MOST_PRICE, _EACH_PRICE = 100.0, 30.0
 
 
 @dataclass(frozen=True, eq=False)
