@@ -111,10 +111,7 @@ def ladder(recipe: Recipe, key: str, readings: tuple[float, ...]) -> Ladder:
 
 @dataclass(frozen=True)
 class Readings:
-    """The recipe at every reading, by straight lines between the first and the last.
-
-    With steps, of which some end at a reading, compositions are not linear, and made anew for each.
-    """
+    """The recipe at every reading of one ingredient, and at the first and last met with the tables."""
 
     recipe: Recipe
     key: str
@@ -129,17 +126,10 @@ class Readings:
 
     def at(self, brix: float) -> tuple[Mixture, Programme]:
         """Return the recipe and programme at a reading [°Bx]."""
-        (first, rows), (last, _) = self.ends
+        (first, rows), _ = self.ends
         if self.high == self.low:
             return first, rows
-        if any(entry.steps for entry in self.recipe.ingredients):
-            mix = _read(self.recipe, self.key, brix)
-            return mix, programme(mix)
-        part = (brix - self.low) / (self.high - self.low)
-        mix = replace(
-            first,
-            compositions=(1.0 - part) * first.compositions + part * last.compositions,
-        )
+        mix = _read(self.recipe, self.key, brix)
         return mix, programme(mix)
 
 

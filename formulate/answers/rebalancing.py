@@ -23,6 +23,7 @@ from formulate.ingredients import position, properties
 from formulate.mix import FREEZING_KEY, Programme
 from formulate.recipes import Recipe
 from formulate.solver import (
+    AGREES,
     Chosen,
     Rooms,
     Uncertain,
@@ -165,26 +166,36 @@ def _agree(
     good: NDArray[np.bool_],
     asked: float,
 ) -> NDArray[np.bool_]:
-    """Lots from the first to the last at which the room asked for is the room that a mix needs.
+    """Lots around the middle one at which the room asked for is the room that a mix needs.
 
-    Doubts go straight from one end of the readings to the other, and so it is enough to look at the ends
-    of a run of lots; where these do not agree, the run is halved.
+    Rooms go nearly straight from one end of the readings to the other, so it is enough to look at the
+    ends of a run of lots; where these do not agree, the run is halved about its middle.
     """
-    low, high = 0.0, 1.0
-    (first, one), (last, other) = told
+    run = np.flatnonzero(good)
     for _ in range(_HALVINGS):
-        run = np.flatnonzero(good & (parts >= low) & (parts <= high))
-        if not run.size:
+        if not run.size or all(_agrees(told, held[at], parts[at], asked) for at in run[[0, -1]]):
             break
-        if all(
-            one.agree(first.rooms(held[at], asked), held[at])
-            or other.agree(last.rooms(held[at], asked), held[at])
-            for at in (run[0], run[-1])
-        ):
-            return np.asarray((parts >= low) & (parts <= high))
-        middle = 0.5 * (low + high)
-        low, high = 0.5 * (low + middle), 0.5 * (middle + high)
-    return np.zeros(len(parts), dtype=bool)
+        quarter = max(len(run) // 4, 1)
+        run = run[quarter:-quarter]
+    else:
+        run = run[:0]
+    found = np.zeros(len(parts), dtype=bool)
+    found[run] = True
+    return found
+
+
+def _agrees(told: list[tuple[Uncertain, Rooms]], weights: Array, part: float, asked: float) -> bool:
+    """Whether the room between those of both ends is what these weights need, to what tangents tell."""
+    shares = (1.0 - part, part)
+    laid = sum(
+        share * (rooms.slopes @ weights + rooms.constants)
+        for share, (_, rooms) in zip(shares, told, strict=True)
+    )
+    needed = sum(
+        share * unsure.rooms(weights, asked).sizes
+        for share, (unsure, _) in zip(shares, told, strict=True)
+    )
+    return bool(np.all(np.abs(laid - needed) <= AGREES * np.abs(needed)))
 
 
 def _hopeless(

@@ -12,6 +12,7 @@ from .certificates import of_prices as of_prices
 from .highs import bounded_least_squares as bounded_least_squares
 from .highs import linear as linear
 from .highs import sparse_linear as sparse_linear
+from .margins import AGREES as AGREES
 from .margins import Rooms as Rooms
 from .margins import Uncertain as Uncertain
 from .margins import uncertain as uncertain

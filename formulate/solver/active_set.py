@@ -160,7 +160,7 @@ def optima_at(
     Parameters
     ----------
     first, last:
-        Programmes that differ in the coefficients of their rows alone.
+        Programmes that differ in their rows alone.
     parts:
         Where between them, 0 to 1, shape (n,).
     objective, corner:
@@ -170,30 +170,48 @@ def optima_at(
     -------
     Weights [g], shape (n, ingredients), and whether they are the optimum, shape (n,).
     """
-    one, bounds = _equations(first, objective, corner)
-    other, _ = _equations(last, objective, corner)
-    share = parts[:, None, None]
-    active = (1.0 - share) * one + share * other
+    one, low_part = _equations(first, objective, corner)
+    other, high_part = _equations(last, objective, corner)
+    number, count, lots = len(corner.rows), len(corner.side), len(parts)
+    held = np.array([*(index for index, _ in corner.limits), *corner.start], dtype=np.intp)
+    free = np.setdiff1d(np.arange(count), held)
     side = np.array(corner.side)
     slope = objective.cost + objective.change * side
+    share = parts[:, None]
+    # What a limit or its start holds is put in; the rest follows from the rows, a smaller system.
+    rows = (1.0 - share[..., None]) * one[:number] + share[..., None] * other[:number]
+    bounds = (1.0 - share) * low_part[:number] + share * high_part[:number]
+    active = rows[:, :, free]
     good = np.abs(np.linalg.det(active)) > 0.0
-    active[~good] = np.eye(len(side))
-    count = len(parts)
-    weights = np.linalg.solve(active, np.broadcast_to(bounds[:, None], (count, len(side), 1)))[
-        ..., 0
-    ]
-    right = np.broadcast_to(slope[:, None], (count, len(side), 1))
-    multipliers = np.linalg.solve(np.swapaxes(active, 1, 2), right)[..., 0]
+    active[~good] = np.eye(number)
+    weights = np.empty((lots, count))
+    weights[:, held] = low_part[number:]
+    rest = bounds - rows[:, :, held] @ low_part[number:]
+    weights[:, free] = np.linalg.solve(active, rest[..., None])[..., 0]
+    right = np.broadcast_to(slope[free][:, None], (lots, number, 1))
+    prices = np.linalg.solve(np.swapaxes(active, 1, 2), right)[..., 0]
+    of_held = slope[held] - np.einsum("nr,nrh->nh", prices, rows[:, :, held])
+    multipliers = np.hstack([prices, of_held])
     tiny = _FEASIBLE * first.batch_g
     values = (1.0 - parts)[:, None] * (weights @ first.matrix.T) + parts[:, None] * (
         weights @ last.matrix.T
     )
-    good &= np.all((values >= first.row_lower - tiny) & (values <= first.row_upper + tiny), axis=1)
+    lower = first.row_lower + share * _moved(first.row_lower, last.row_lower)
+    upper = first.row_upper + share * _moved(first.row_upper, last.row_upper)
+    good &= np.all((values >= lower - tiny) & (values <= upper + tiny), axis=1)
     good &= np.all((weights >= first.lower - tiny) & (weights <= first.upper + tiny), axis=1)
     wrong_side = (weights - objective.start) * side < -_AT_BOUND * first.batch_g
     good &= ~np.any(wrong_side & (objective.change > 0.0), axis=1)
     good &= _signs_are_right(first, objective, corner, multipliers)
     return np.clip(weights, first.lower, first.upper), good
+
+
+def _moved(first: Array, last: Array) -> Array:
+    """How far bounds move from one programme to another; 0 where there is none."""
+    found = np.zeros(len(first))
+    there = np.isfinite(first)
+    found[there] = last[there] - first[there]
+    return found
 
 
 def holds_between(

@@ -1,14 +1,14 @@
 """Keeping a distance from the bounds of what is uncertain: the margin, in standard deviations.
 
-Each side of an uncertain target asks for room: so many of its own standard deviations, but never more
-than half of its range.  A standard deviation is a norm of the weights, so it is replaced by its tangent
+Each side of an uncertain target asks for room: so many of its own standard deviations.  A standard
+deviation is a norm of the weights, so it is replaced by its tangent
 at a mix near by, which makes the room linear; the optimum moves a little, the tangent is laid anew there,
 and after one or two turns both agree.
 
 How far a side falls short of its room is a column of its own beside the ingredients, priced so high that
 no change of the weights is worth it: first the largest shortfall is made small, then their sum, then
-what the kitchen cares for (:mod:`formulate.solver.optima`).  So the margin is as large as it can be, and
-still everything is one linear programme.
+what the kitchen cares for (:mod:`formulate.solver.optima`).  So the margin is as large as it can be, a
+range narrower than its doubt is met in its middle, and still everything is one linear programme.
 """
 
 from __future__ import annotations
@@ -21,18 +21,19 @@ from formulate.arrays import Array
 from formulate.mix import Mixture, Programme, Row, Side, deviations, sides_of, weighing
 from formulate.solver.objectives import Objective
 
-__all__ = ["Rooms", "Uncertain", "uncertain"]
+__all__ = ["AGREES", "Rooms", "Uncertain", "uncertain"]
 
-_NEARLY_HALF = 0.95  # of half a range: something is left for the scale
 _CERTAIN = 1e-9  # of the batch: a side that is no more uncertain than that
-_AGREES = 1e-3  # of a standard deviation and its tangent
+
+#: How well a standard deviation and its tangent agree, of the former.
+AGREES = 1e-3
 _MOST_SHORT = 100.0  # rooms: more than any mix that meets the bounds falls short by
 _SHORT = "short_of_room_"
 
 #: What falling short by all of the room costs, where changes are of the order of 1: of the side that
-#: falls short most, and of every side.  A hundredth of a standard deviation counts as much as moving all
-#: of the sugars; more would ask for more than tangents tell.
-_MOST_PRICE, _EACH_PRICE = 100.0, 30.0
+#: falls short most, and of every side.  A two-hundredth of a standard deviation counts as much as moving
+#: all of the sugars: no cook would move more for less.
+_MOST_PRICE, _EACH_PRICE = 200.0, 50.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,16 +48,11 @@ class Uncertain:
         Bounds of conditions; ``row`` counts in the programme's rows.
     per_gram:
         Effect of each doubt, shape (sides, doubts, ingredients) [g/g].
-    half_slopes, half_constants:
-        Half of the range of each side's target as a function of the weights; infinite constants where
-        there is one bound alone.  Shapes (sides, ingredients), (sides,).
     """
 
     mix: Mixture
     sides: tuple[Side, ...]
     per_gram: Array
-    half_slopes: Array
-    half_constants: Array
 
     def rooms(self, weights: Array, asked: float) -> Rooms:
         """Return the room that every side asks for near a mix.
@@ -75,11 +71,7 @@ class Uncertain:
         at_least = np.maximum(spreads, _CERTAIN * self.mix.recipe.batch_g)
         slopes = asked * np.einsum("sd,sdi->si", moved, self.per_gram) / at_least[:, None]
         constants = asked * fixed / at_least
-        halves = self.half_slopes @ weights + self.half_constants
-        narrow = asked * spreads > _NEARLY_HALF * halves
-        slopes[narrow] = _NEARLY_HALF * self.half_slopes[narrow]
-        constants[narrow] = _NEARLY_HALF * self.half_constants[narrow]
-        sizes = np.where(narrow, _NEARLY_HALF * halves, asked * spreads)
+        sizes = asked * spreads
         told = spreads > _CERTAIN * self.mix.recipe.batch_g
         sides = tuple(side for side, counts in zip(self.sides, told, strict=True) if counts)
         return Rooms(sides, slopes[told], constants[told], sizes[told], spreads[told])
@@ -150,7 +142,7 @@ class Rooms:
         if len(self.sides) != len(there.sides):
             return False
         laid = self.slopes @ weights + self.constants
-        return bool(np.all(np.abs(laid - there.sizes) <= _AGREES * there.sizes))
+        return bool(np.all(np.abs(laid - there.sizes) <= AGREES * there.sizes))
 
     def reached(self, programme: Programme, weights: Array) -> float | None:
         """Return the least distance of any uncertain side from its bound [its standard deviations].
@@ -182,15 +174,4 @@ def uncertain(mix: Mixture, programme: Programme) -> Uncertain:
     """
     can = (row.condition if row.slack == 0.0 else None for row in programme.rows)
     sides = tuple(side for side in sides_of(tuple(can)) if side.condition.side != "exact")
-    count = len(mix.keys)
-    slopes, constants = np.zeros((len(sides), count)), np.full(len(sides), np.inf)
-    for at, side in enumerate(sides):
-        row = programme.rows[side.row]
-        if np.isfinite(row.lower) and np.isfinite(row.upper):
-            constants[at] = 0.5 * (row.upper - row.lower)
-        for other in programme.rows:
-            if other.key == row.key and {other.side, row.side} == {"min", "max"}:
-                slopes[at] = 0.5 * (other.coefficients - row.coefficients)
-                slopes[at] *= 1.0 if row.side == "min" else -1.0
-                constants[at] = 0.0
-    return Uncertain(mix, sides, deviations(mix, sides), slopes, constants)
+    return Uncertain(mix, sides, deviations(mix, sides))

@@ -15,7 +15,7 @@ import formulate as fm
 from formulate import face
 from formulate.answers import balance as plain_balance
 from formulate.cli import main
-from formulate.data import example_bytes, versions
+from formulate.data import example_bytes
 from formulate.notebook import keep, open_notebook
 from formulate.recipes import parse
 

@@ -18,6 +18,7 @@ from formulate.mix.mixtures import mixture
 from formulate.mix.programmes import programme
 from formulate.recipes.file import parse
 from formulate.recipes.model import Group, Range, Ratio
+from formulate.solver import optimum, reached
 from formulate.solver.certificates import contradiction_g, contradictions_g, of_prices
 from formulate.solver.objectives import is_possible, least_miss
 from formulate.sweeps.axes import axis_of, sweep_of
@@ -48,7 +49,7 @@ def assert_as_balance(found, asked):
         keys = [entry.key for entry in asked.recipe.ingredients]
         exact = dict.fromkeys(keys, 0.0)
         exact |= dict(zip((w.key for w in result.mix.weights), result.exact_grams, strict=True))
-        assert found.weights[row] == pytest.approx(list(exact.values()), abs=0.3)  # tangents
+        assert_as_good(one, dict(zip(keys, found.weights[row], strict=True)), exact)
         weights = dict(zip(keys, found.weights[row], strict=True))
         grams = [weights[entry.key] for entry in one.ingredients]
         judged = assess(mixture(one), np.array(grams))
@@ -61,6 +62,24 @@ def assert_as_balance(found, asked):
         )
         for target in judged.targets:
             assert found.values[target.key][row] == pytest.approx(target.value, abs=1e-6)
+
+
+def assert_as_good(one, grams, exact):
+    """The two ways lay their tangents at different mixes: both are as good, to what tangents tell.
+
+    Where a margin is just out of reach, grams may trade for thousandths of a standard deviation.
+    """
+    mix = mixture(one)
+    chosen = optimum(mix, programme(mix))
+    values = []
+    for weights in (grams, exact):
+        here = np.array([weights[entry.key] for entry in one.ingredients])
+        margin = min(reached(mix, chosen, here), 1.0)
+        change = chosen.objective.change[: len(here)] @ np.abs(
+            here - chosen.objective.start[: len(here)]
+        )
+        values.append(change + 25.0 * (1.0 - margin))
+    assert values[0] == pytest.approx(values[1], abs=0.1)
 
 
 @pytest.mark.parametrize("name", ["damson_sorbet", "damson_sorbet_ripe"])
@@ -207,4 +226,4 @@ def test_hopeless_lots_are_not_solved_one_by_one():
     )
     found = rebalance(tight, "damson", np.linspace(6.0, 20.0, 1000))
     assert 300 < found.possible.sum() < 700
-    assert found.solved < 20
+    assert found.solved < 70  # tangents are laid anew
