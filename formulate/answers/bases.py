@@ -15,7 +15,7 @@ from formulate.answers.conflicts import Demand, demands, restricted
 from formulate.answers.menus import Menu
 from formulate.arrays import Array
 from formulate.errors import VerificationFault
-from formulate.mix import Assessment, Weight, assess, require_met
+from formulate.mix import Assessment, Weight, verified
 from formulate.recipes import Scale
 from formulate.solver import optimum, weighable
 
@@ -167,10 +167,12 @@ def _finished(
             left, np.where(weights < _NOTHING_G, 0.0, weights), part.flavour.recipe.scale
         )
         weights = weights if rounded is None else rounded.weights
-    judged = assess(whole, held + weights)
-    if not judged.all_met and not exact:
+    try:
+        judged = verified(whole, held + weights, counted=False)
+    except VerificationFault:
+        if exact:
+            raise
         return None
-    require_met(judged)
     return weights[places], _with_base(part, judged, weights[places])
 
 

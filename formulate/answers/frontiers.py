@@ -20,10 +20,10 @@ from formulate.mix import (
     Assessment,
     Mixture,
     Programme,
-    assess,
     mixture,
     programme,
     value_per_ingredient,
+    verified,
 )
 from formulate.recipes import Recipe
 from formulate.solver import (
@@ -111,7 +111,11 @@ def frontier(recipe: Recipe, first: str, second: str) -> Frontier | None:
         else:
             index += 1
     corners = tuple(
-        Corner(wishes[0].shown(weights), wishes[1].shown(weights), assess(mix, weights))
+        Corner(
+            wishes[0].shown(weights),
+            wishes[1].shown(weights),
+            verified(mix, weights, counted=False),
+        )
         for weights in found
     )
     return Frontier(first, second, corners)
@@ -138,7 +142,7 @@ def different_mixes(recipe: Recipe, count: int) -> tuple[Different, ...]:
         used = frozenset(int(index) for index in np.flatnonzero(solution.weights > 1e-6))
         seen.append(used)
         names = tuple(mix.names[index] for index in sorted(used))
-        found.append(Different(names, assess(mix, solution.weights)))
+        found.append(Different(names, verified(mix, solution.weights)))
     return tuple(found)
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from formulate.arrays import Array
-from formulate.errors import InputError, nearest
+from formulate.errors import InputError, VerificationFault, nearest
 from formulate.mix import (
     Assessment,
     Mixture,
@@ -19,7 +19,7 @@ from formulate.mix import (
     mosts,
     outlook,
     programme,
-    require_met,
+    verified,
 )
 from formulate.recipes import Recipe, scaled
 from formulate.solver import (
@@ -168,11 +168,12 @@ def _solved(recipe: Recipe, held: Array, size: float, aim: str) -> Correction | 
     added = np.where(chosen.weights - held < _NOTHING_G, 0.0, chosen.weights - held)
     rounded = weighable(chosen.programme.after(held), added, recipe.scale, chosen.moves)
     grams = added if rounded is None else rounded.weights
-    judged = assess(replace(mix, start=held), held + grams)
-    if rounded is not None and not all(target.met for target in judged.targets):
+    there = _as_held(mix, held)
+    try:
+        judged = verified(there, held + grams, counted=False)
+    except VerificationFault:
         grams = added
-        judged = assess(replace(mix, start=held), held + grams)
-    require_met(judged)
+        judged = verified(there, held + grams, counted=False)
     return _correction(mix, aim, grams, held, judged)
 
 
@@ -181,7 +182,7 @@ def _nearest(recipe: Recipe, held: Array, size: float) -> Correction:
     mix, rows = _with_pot(recipe, held, size)
     found = least_miss(within_usual(mix, rows), objective_of(mix, rows)) or least_miss(rows)
     grams = np.zeros(len(held)) if found is None else np.maximum(found.weights - held, 0.0)
-    judged = assess(replace(mix, start=held), held + grams)
+    judged = assess(_as_held(mix, held), held + grams)
     return _correction(mix, "nearest", grams, held, judged)
 
 

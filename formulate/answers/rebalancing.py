@@ -17,10 +17,9 @@ from numpy.typing import ArrayLike, NDArray
 
 from formulate.answers.ladders import Readings, between
 from formulate.arrays import Array
-from formulate.errors import InputError, VerificationFault
-from formulate.freezing import freezing_model
-from formulate.ingredients import position, properties
-from formulate.mix import FREEZING_KEY, Programme
+from formulate.errors import InputError
+from formulate.ingredients import position
+from formulate.mix import Programme, made, require_verified
 from formulate.recipes import Recipe
 from formulate.solver import (
     AGREES,
@@ -84,7 +83,7 @@ def rebalance(recipe: Recipe, key: str, readings: ArrayLike) -> Rebalanced:
     InputError
         If the recipe is not of that kind, has no such ingredient, or a reading cannot be.
     VerificationFault
-        If a mix, recomputed from its composition, misses a target.
+        If a mix, recomputed from its composition, does not keep what is asked.
     """
     brix = np.asarray(readings, dtype=float).ravel()
     if not brix.size or not np.all((brix > 0.0) & (brix <= 85.0)):
@@ -121,7 +120,11 @@ def rebalance(recipe: Recipe, key: str, readings: ArrayLike) -> Rebalanced:
             weights[waiting[good]] = held[good]
             waiting = waiting[~good]
     possible = ~np.isnan(weights[:, 0])
-    _require_met(ends, part, weights, possible)
+    (_, _), (last, _) = ends.ends
+    of = one.keys.index(key)
+    share = part[possible][:, None]
+    lots = (1.0 - share) * one.compositions[of] + share * last.compositions[of]
+    require_verified(one, made(one, weights[possible], lots, of))
     return Rebalanced(weights, possible, solved)
 
 
@@ -208,32 +211,3 @@ def _hopeless(
     greatest = float(np.abs(proof.rows).max(initial=abs(proof.total)))
     sure = _PROOF * greatest * rows.batch_g
     return contradictions_g(*ends, parts, proof) > sure
-
-
-def _require_met(ends: Readings, part: Array, weights: Array, possible: NDArray[np.bool_]) -> None:
-    """Recompute every mix from composition and refuse the lot if one misses a target."""
-    (first, _), (last, _) = ends.ends
-    recipe = first.recipe
-    grams, share = weights[possible], part[possible][:, None]
-    total = grams @ first.reach
-    mixes = (1.0 - share) * (grams @ first.compositions) + share * (grams @ last.compositions)
-    mixes = mixes / total[:, None]
-    asked = [
-        (mixes @ properties()[key].weights, bounds)
-        for key, bounds in recipe.targets.items()
-        if key in properties()
-    ]
-    if FREEZING_KEY in recipe.targets:
-        points = freezing_model().initial_freezing_point(mixes)
-        asked.append((points, recipe.targets[FREEZING_KEY]))
-    if recipe.serving is not None:
-        held = freezing_model().water_held_exact([recipe.serving.temperature_c])[0]
-        frozen = 100.0 * (1.0 - mixes @ held / mixes[:, _WATER])
-        asked.append((frozen, recipe.serving.frozen_water))
-    for values, bounds in asked:
-        for bound, sign in ((bounds.min, 1.0), (bounds.max, -1.0)):
-            if bound is None:
-                continue
-            allowed = 1e-3 + _ARITHMETIC * abs(bound)
-            if np.any(sign * (values - bound) < -allowed):
-                raise VerificationFault("A rebalanced lot misses a target; none is shown.")

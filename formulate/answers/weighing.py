@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from formulate.arrays import Array
-from formulate.mix import Assessment, Mixture, assess, require_met
+from formulate.errors import VerificationFault
+from formulate.mix import Assessment, Mixture, verified
 from formulate.solver import Chosen, kept_to_counts, reached, weighable
 
 __all__ = ["Weighed", "weighed"]
@@ -48,7 +49,7 @@ def weighed(mix: Mixture, chosen: Chosen, margin: float | None = None) -> Weighe
     Raises
     ------
     VerificationFault
-        If the mix, recomputed, misses a target.
+        If the mix, recomputed, does not keep what the recipe asks.
     """
     present = _right_already(mix, chosen, mix.recipe.balance.margin if margin is None else margin)
     if present is not None:
@@ -56,12 +57,11 @@ def weighed(mix: Mixture, chosen: Chosen, margin: float | None = None) -> Weighe
     kept = kept_to_counts(mix, chosen.programme, chosen.weights)
     rounded = weighable(kept, chosen.weights, mix.recipe.scale, chosen.moves)
     if rounded is not None:
-        judged = assess(mix, rounded.weights)
-        if judged.all_met:
-            return Weighed(rounded.weights, rounded.refined, judged)
-    judged = assess(mix, chosen.weights)
-    require_met(judged)
-    return Weighed(chosen.weights, None, judged)
+        try:
+            return Weighed(rounded.weights, rounded.refined, verified(mix, rounded.weights))
+        except VerificationFault:  # what rounding breaks is not rounded
+            pass
+    return Weighed(chosen.weights, None, verified(mix, chosen.weights))
 
 
 def _right_already(mix: Mixture, chosen: Chosen, margin: float) -> Weighed | None:
@@ -73,5 +73,7 @@ def _right_already(mix: Mixture, chosen: Chosen, margin: float) -> Weighed | Non
     here, there = (reached(mix, chosen, weights) for weights in (present, chosen.weights))
     if here is not None and there is not None and here < min(there, margin) - _NEXT_TO_NOTHING:
         return None
-    judged = assess(mix, present)
-    return Weighed(present, 1, judged) if judged.all_met else None
+    try:
+        return Weighed(present, 1, verified(mix, present))
+    except VerificationFault:
+        return None

@@ -3,7 +3,6 @@ from .assessment import Assessment as Assessment
 from .assessment import TargetValue as TargetValue
 from .assessment import Weight as Weight
 from .assessment import assess as assess
-from .assessment import require_met as require_met
 from .assessment import target_values as target_values
 from .blend import blended as blended
 from .blend import says_something as says_something
@@ -23,7 +22,6 @@ from .limits import mosts as mosts
 from .limits import start_of as start_of
 from .many import made as made
 from .many import measures as measures
-from .many import require_each_met as require_each_met
 from .many import value_keys as value_keys
 from .mixtures import COST_KEY as COST_KEY
 from .mixtures import CROSSED as CROSSED
@@ -50,3 +48,6 @@ from .programmes import programme as programme
 from .programmes import value_per_ingredient as value_per_ingredient
 from .uncertainty import lot_doubts as lot_doubts
 from .uncertainty import unread_deviation as unread_deviation
+from .verification import kept_demands as kept_demands
+from .verification import require_verified as require_verified
+from .verification import verified as verified

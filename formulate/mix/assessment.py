@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from formulate.arrays import Array
-from formulate.errors import InputError, VerificationFault
+from formulate.errors import InputError
 from formulate.freezing import exactly_held_at, freezing_model, frozen_at
 from formulate.ingredients import COMPONENTS, position, properties
 from formulate.mix.mixtures import (
@@ -33,7 +33,6 @@ __all__ = [
     "TargetValue",
     "Weight",
     "assess",
-    "require_met",
     "target_values",
 ]
 
@@ -245,33 +244,6 @@ def target_values(mix: Mixture, weights: Array) -> tuple[TargetValue, ...]:
     if FREEZING_KEY in mix.recipe.targets:
         point = _number_or_none(freezing_model().initial_freezing_point(composition)[0])
     return _targets(mix, weights, composition, values, point)
-
-
-def require_met(judged: Assessment) -> None:
-    """Raise ``VerificationFault`` unless a mix that the solver calls balanced meets every target.
-
-    Parameters
-    ----------
-    judged:
-        The mix, from composition.
-
-    Raises
-    ------
-    VerificationFault
-        If it misses one.
-
-    Examples
-    --------
-    >>> import formulate as fm
-    >>> require_met(fm.balance(fm.load("damson_sorbet")).mix)
-    """
-    missed = [target for target in judged.targets if not target.met]
-    if missed:
-        first = missed[0]
-        raise VerificationFault(
-            f"The solved mix was recomputed and {first.name} is {first.value:.4g} {first.unit}, "
-            f"outside its target. It is not shown. Please report this recipe."
-        )
 
 
 def _values(

@@ -13,13 +13,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from formulate.arrays import Array
-from formulate.errors import VerificationFault
 from formulate.freezing import exactly_held_at, freezing_model
 from formulate.ingredients import position, properties
 from formulate.mix.mixtures import COST_KEY, FREEZING_KEY, FROZEN_WATER_KEY, Mixture
-from formulate.recipes import Range, Recipe, Serving, middle_of
+from formulate.recipes import Recipe, Serving, middle_of
 
-__all__ = ["Made", "made", "measures", "require_each_met", "value_keys"]
+__all__ = ["Made", "made", "measures", "value_keys"]
 
 
 _AT_ONCE = 2048  # mixes whose curves fit a cache
@@ -156,47 +155,6 @@ def measures(mixes: Made) -> dict[str, Array]:
     cost = np.full(len(rows), np.nan)
     found[COST_KEY] = cost if mixes.prices is None else mixes.weights @ mixes.prices / mixes.reached
     return {key: found[key] for key in value_keys(recipe)}
-
-
-def require_each_met(recipe: Recipe, values: dict[str, Array]) -> None:
-    """Refuse all mixes if one of them misses a target.
-
-    Parameters
-    ----------
-    recipe:
-        The recipe.
-    values:
-        From :func:`measures`.
-
-    Raises
-    ------
-    VerificationFault
-        With the first target that is missed.
-
-    Examples
-    --------
-    >>> import formulate as fm
-    >>> from formulate.mix import mixture
-    >>> mix = fm.balance(fm.load("damson_sorbet"))
-    >>> weights = np.array([[weight.grams for weight in mix.mix.weights]])
-    >>> require_each_met(mix.mixture.recipe, measures(made(mix.mixture, weights)))
-    """
-    asked: list[tuple[str, Range]] = list(recipe.targets.items())
-    asked += [(ratio.key, ratio.bounds) for ratio in recipe.ratios]
-    asked += [(group.key, group.bounds) for group in recipe.groups]
-    if recipe.serving is not None:
-        asked.append((FROZEN_WATER_KEY, recipe.serving.frozen_water))
-    for key, bounds in asked:
-        value = values[key]
-        if key == FREEZING_KEY:  # what does not freeze above -30 °C is judged as freezing there
-            value = np.where(np.isnan(value), _COLDEST_C, value)
-        curve = _CURVE if key in (FREEZING_KEY, FROZEN_WATER_KEY) else 0.0
-        for bound, sign in ((bounds.min, 1.0), (bounds.max, -1.0)):
-            if bound is None:
-                continue
-            allowed = curve + _ARITHMETIC * (1.0 + np.abs(value))
-            if np.any(sign * (value - bound) < -allowed):
-                raise VerificationFault(f"A mix misses {key} when it is recomputed; none is shown.")
 
 
 def _temperatures(rows: Array, percents: Sequence[float]) -> Array:

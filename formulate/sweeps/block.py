@@ -17,7 +17,7 @@ from formulate.answers import between, rebalance
 from formulate.arrays import Array
 from formulate.data import versions
 from formulate.errors import InputError
-from formulate.mix import made, measures, mixture, programme, require_each_met, value_keys
+from formulate.mix import made, measures, mixture, programme, require_verified, value_keys
 from formulate.solver import optimum
 from formulate.sweeps.axes import Sweep
 
@@ -113,8 +113,9 @@ def _fill_one(sweep: Sweep, found: Block, row: int) -> None:
     if solution is None:
         found.status[row] = IMPOSSIBLE
         return
-    values = measures(made(mix, solution.weights[None, :]))
-    require_each_met(recipe, values)
+    found_mix = made(mix, solution.weights[None, :])
+    require_verified(mix, found_mix)
+    values = measures(found_mix)
     _keep(sweep, found, np.array([row]), mix.keys, solution.weights[None, :], values)
 
 
@@ -142,7 +143,6 @@ def _fill_at_once(sweep: Sweep, found: Block, run: NDArray[np.int64]) -> bool:
     share = (readings[rebalanced.possible] - low) / (high - low or 1.0)
     lot = np.outer(1.0 - share, first.compositions[of]) + np.outer(share, last.compositions[of])
     values = measures(made(first, weights, lot, of))
-    require_each_met(recipe, values)
     _keep(sweep, found, rows, first.keys, weights, values)
     return True
 

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from formulate.arrays import Array
 from formulate.errors import InputError
-from formulate.mix import made, measures, mixture, programme, require_each_met
+from formulate.mix import made, measures, mixture, programme, require_verified
 from formulate.recipes import Recipe
 from formulate.solver import is_counted
 from formulate.sweeps.body import Body, begin, body_of, walk
@@ -144,8 +144,9 @@ def draw_mixes(
     weights = np.clip(weights, rows.lower, rows.upper)  # what sums leave beyond a limit
     values: dict[str, list[Array]] = {}
     for start in range(0, len(weights), _AT_ONCE):
-        part = measures(made(mix, weights[start : start + _AT_ONCE]))
-        require_each_met(recipe, part)
+        drawn = made(mix, weights[start : start + _AT_ONCE])
+        require_verified(mix, drawn, counted=False)
+        part = measures(drawn)
         for key, column in part.items():
             values.setdefault(key, []).append(column)
     return DrawnMixes(

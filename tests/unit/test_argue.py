@@ -603,7 +603,7 @@ def test_many_lots_are_what_each_alone_is(name):
     """The batch and one at a time: the same weights, whichever corner holds them."""
     readings = np.round(np.random.default_rng(5).uniform(8.5, 20.0, 300), 3)
     found = rebalance(recipe(name), "damson", readings)
-    assert found.solved < 60
+    assert found.solved < 150  # of 300
     for place in range(0, 300, 10):
         alone = with_entry(recipe(name), "damson", brix=float(readings[place]))
         mix = mixture(alone)
@@ -712,6 +712,6 @@ def test_a_least_weight_beyond_the_batch_is_the_conflict():
 
 def test_a_little_in_a_huge_pot_is_put_right_too():
     known = recipe("bay_leaf_ice_cream")
-    found = correct(replace(known, batch_g=9e8), {"bay_leaf": 500.0})
+    found = correct(replace(known, batch_g=9e8), {"bay_leaf": 12.0})
     assert found[0].aim == "finish"
     assert all(target.met for target in found[0].mix.targets)

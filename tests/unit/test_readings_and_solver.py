@@ -7,9 +7,9 @@ from formulate.errors import InputError, SolverFault, VerificationFault
 from formulate.ingredients.quantities import properties
 from formulate.ingredients.readings import at_20_c, brix_of, with_reading
 from formulate.ingredients.table import ingredient_table, own_composition
-from formulate.mix.assessment import assess, require_met
 from formulate.mix.mixtures import mixture
 from formulate.mix.programmes import programme
+from formulate.mix.verification import verified
 from formulate.recipes.model import Range, Recipe, RecipeIngredient, Scale
 from formulate.solver.objectives import best, relative_change
 from formulate.solver.to_scale import weighable
@@ -94,8 +94,8 @@ def test_nan_never_reaches_the_solver():
 
 def test_a_mix_that_misses_is_never_called_balanced():
     mix = two_parts()
-    with pytest.raises(VerificationFault, match=r"Sucrose is 30 %, outside its target"):
-        require_met(assess(mix, np.array([700.0, 300.0])))
+    with pytest.raises(VerificationFault, match="does not keep the target sucrose"):
+        verified(mix, np.array([700.0, 300.0]))
 
 
 def test_weights_are_rounded_to_the_scale_and_kept_within_the_targets():

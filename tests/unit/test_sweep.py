@@ -13,9 +13,10 @@ from formulate.answers.rebalancing import rebalance
 from formulate.data.examples import example_bytes
 from formulate.errors import InputError, VerificationFault
 from formulate.mix.assessment import assess
-from formulate.mix.many import made, measures, require_each_met
+from formulate.mix.many import made, measures
 from formulate.mix.mixtures import mixture
 from formulate.mix.programmes import programme
+from formulate.mix.verification import require_verified
 from formulate.recipes.file import parse
 from formulate.recipes.model import Group, Range, Ratio
 from formulate.solver import optimum, reached
@@ -197,9 +198,8 @@ def test_measures_are_those_of_judge():
 
 def test_a_mix_that_misses_is_refused():
     mix = mixture(recipe("damson_sorbet"))
-    found = measures(made(mix, mix.start[None, :]))
-    with pytest.raises(VerificationFault, match="misses sweetness"):
-        require_each_met(mix.recipe, found)
+    with pytest.raises(VerificationFault, match="does not keep the target sweetness"):
+        require_verified(mix, made(mix, mix.start[None, :]))
 
 
 def test_a_proof_for_one_lot_is_tried_on_all_by_the_same_arithmetic():
