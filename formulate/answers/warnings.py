@@ -20,6 +20,7 @@ _OF_ITSELF = 1.0 / 3.0
 _SAME = 0.02  # of a ratio of gums, and of a usual limit: what the scale may do
 _NOTHING_G = 1e-6
 _UNREAD_BRIX = 0.5  # °Bx: lots that differ less need no reading
+_UNREAD_OF_MIX = 0.1  # % of the mix: nor does a squeeze of lemon
 
 
 def warnings_of(result: Result) -> tuple[Message, ...]:
@@ -138,7 +139,8 @@ def _unread(mix: Mixture, weights: Array) -> list[Message]:
         if grams <= _NOTHING_G or entry.composition is not None or reading_of(entry) is not None:
             continue
         spread = unread_deviation(entry.key, mix.raw[index])
-        if spread >= _UNREAD_BRIX:
+        share = float(mix.reach[index]) * grams / mix.recipe.batch_g
+        if spread >= _UNREAD_BRIX and share * spread >= _UNREAD_OF_MIX:
             name = mix.names[index]
             found.append(message("unread_lot", key=entry.key, name=name, value=spread, limit=0.0))
     return found
