@@ -11,12 +11,12 @@ from formulate.arrays import Array
 from formulate.messages import Message, message
 from formulate.mix import Mixture, reading_of, unread_deviation
 from formulate.recipes import usual_use
-from formulate.solver import role, usual_most
+from formulate.solver import gums, role, usual_most
 
-__all__ = ["warnings_of"]
+__all__ = ["OF_ITSELF", "warnings_of"]
 
 #: A change of what gives the dessert its name beyond this makes it another; common practice, no source.
-_OF_ITSELF = 1.0 / 3.0
+OF_ITSELF = 1.0 / 3.0
 _SAME = 0.02  # of a ratio of gums, and of a usual limit: what the scale may do
 _NOTHING_G = 1e-6
 _UNREAD_BRIX = 0.5  # °Bx: lots that differ less need no reading
@@ -67,11 +67,11 @@ def _changed(mix: Mixture, weights: Array) -> list[Message]:
         name = mix.names[index]
         if grams <= _NOTHING_G:
             found.append(message("dropped", key=entry.key, name=name, value=0.0, limit=start))
-        elif role(mix, index) == "character" and abs(grams / start - 1.0) > _OF_ITSELF:
+        elif role(mix, index) == "character" and abs(grams / start - 1.0) > OF_ITSELF:
             moved = float(grams / start - 1.0)
             found.append(
                 message(
-                    "character_changed", key=entry.key, name=name, value=moved, limit=_OF_ITSELF
+                    "character_changed", key=entry.key, name=name, value=moved, limit=OF_ITSELF
                 )
             )
     return sorted(found, key=lambda each: each.code != "dropped")
@@ -102,13 +102,8 @@ def _unusual(mix: Mixture, weights: Array) -> list[Message]:
 
 def _blends(mix: Mixture, weights: Array) -> list[Message]:
     """Gums of which the recipe had a ratio."""
-    gums = [
-        index
-        for index, entry in enumerate(mix.recipe.ingredients)
-        if entry.grams and not entry.fixed and role(mix, index) == "texture"
-    ]
     found = []
-    for one, other in pairwise(gums):
+    for one, other in pairwise(gums(mix)):
         if min(weights[one], weights[other]) <= _NOTHING_G or mix.start is None:
             continue
         was = float(mix.start[one] / mix.start[other])

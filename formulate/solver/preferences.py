@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.arrays import Array
+from formulate.ingredients import position
 from formulate.mix import Mixture, Programme, Row
 from formulate.recipes import (
     RecipeIngredient,
@@ -30,6 +31,7 @@ from formulate.solver.objectives import SMALLEST_BASE, Objective, best
 __all__ = [
     "as_near_as_can_be",
     "blended",
+    "gums",
     "objective_of",
     "of_its_name",
     "role",
@@ -39,6 +41,7 @@ __all__ = [
 
 _BLEND = "blend of "
 _FILL = "fill"
+_GUM, _MOSTLY = position("stabiliser"), 0.2  # of a gum, or a blend of gums with sugar
 _ARITHMETIC = 1e-9  # of the batch
 _SMALLEST_WIDTH = 5e-4  # of the batch
 _SAME_NAME = 0.05  # of what gives a dessert its name: nobody tastes it; common practice, no source
@@ -155,16 +158,11 @@ def as_near_as_can_be(mix: Mixture, wide: Programme, wished: Programme) -> Progr
 
 
 def blended(mix: Mixture, programme: Programme) -> Programme:
-    """Return the programme in which the gums and the like of a recipe keep their ratio."""
+    """Return the programme in which the gums of a recipe keep their ratio."""
     if mix.start is None:
         return programme
-    free = [
-        index
-        for index, entry in enumerate(mix.recipe.ingredients)
-        if entry.grams
-        and (entry.fixed, entry.min_g, entry.max_g) == (False, None, None)
-        and role(mix, index) == "texture"
-    ]
+    entries = mix.recipe.ingredients
+    free = [at for at in gums(mix) if (entries[at].min_g, entries[at].max_g) == (None, None)]
     rows = []
     for one, other in pairwise(free):
         coefficients = np.zeros(len(mix.keys))
@@ -173,6 +171,18 @@ def blended(mix: Mixture, programme: Programme) -> Programme:
         key = f"{_BLEND}{mix.keys[one]} and {mix.keys[other]}"
         rows.append(Row(key, "exact", coefficients, 0.0, 0.0, 0.01 * programme.batch_g))
     return programme.only((*programme.rows, *rows)) if rows else programme
+
+
+def gums(mix: Mixture) -> tuple[int, ...]:
+    """Return which ingredients make up the gums of a recipe, as it stands: weighed and not fixed."""
+    return tuple(
+        index
+        for index, entry in enumerate(mix.recipe.ingredients)
+        if entry.grams
+        and not entry.fixed
+        and role(mix, index) == "texture"
+        and mix.compositions[index, _GUM] >= _MOSTLY * 100.0
+    )
 
 
 def role(mix: Mixture, index: int) -> str:
