@@ -12,6 +12,7 @@ from formulate.answers.conflicts import explain, reach
 from formulate.answers.counting import count_conflict, count_proposals, uncounted
 from formulate.answers.proposals import additions, relaxations
 from formulate.answers.result import Result
+from formulate.answers.warnings import OF_ITSELF
 from formulate.answers.weighing import weighed
 from formulate.arrays import Array
 from formulate.errors import InputError
@@ -31,8 +32,10 @@ from formulate.solver import (
     Chosen,
     is_counted,
     is_possible,
+    of_its_name,
     optimum,
     reached,
+    role,
     within_usual,
 )
 
@@ -153,6 +156,7 @@ def _balanced(mix: Mixture, rows: Programme, chosen: Chosen, margin: float | Non
             *_rounding_message(shown.refined),
             *_gap_message(chosen.solution.gap),
             *_usual_message(mix, rows, exact),
+            *_character_message(mix, chosen),
         ),
         exact_grams=tuple(float(value) for value in exact),
     )
@@ -232,11 +236,31 @@ def _usual_message(mix: Mixture, rows: Programme, weights: Array) -> tuple[Messa
         for name, weight, most in zip(mix.names, weights, usual.upper, strict=True)
         if weight > most + _SAME_G
     )
-    ways: tuple[Message, ...] = ()
-    if not is_possible(usual):  # else it would be, but not with so few changes or ingredients
-        limited = replace(mix, upper=usual.upper)
-        ways = tuple(way.what for way in additions(limited, usual, explain(limited, usual))[:_WAYS])
-    return (message("only_above_usual", names=names, ways=ways),)
+    return (message("only_above_usual", names=names, ways=_spared_by(mix, usual)),)
+
+
+def _character_message(mix: Mixture, chosen: Chosen) -> tuple[Message, ...]:
+    """Where the targets make another dessert of it: so, and what would spare that."""
+    if not chosen.eased or mix.start is None:
+        return ()
+    kept = of_its_name(mix, within_usual(mix, programme(mix)))
+    beyond = np.maximum(kept.lower - chosen.weights, chosen.weights - kept.upper)
+    names = tuple(
+        mix.names[index]
+        for index in np.flatnonzero(beyond > 0.0)
+        if role(mix, index) == "character" and beyond[index] > OF_ITSELF * mix.start[index]
+    )
+    ways = _spared_by(mix, kept) if names else ()
+    return (message("only_with_other_character", names=names, ways=ways),) if names else ()
+
+
+def _spared_by(mix: Mixture, limited: Programme) -> tuple[Message, ...]:
+    """What could be added so that the targets hold within limits that they break."""
+    if is_possible(limited):  # it would be, but not with so few changes or ingredients
+        return ()
+    narrow = replace(mix, lower=limited.lower, upper=limited.upper)
+    ways = additions(narrow, limited, explain(narrow, limited))
+    return tuple(way.what for way in ways[:_WAYS])
 
 
 def _rounding_message(refined: int | None) -> tuple[Message, ...]:

@@ -22,7 +22,14 @@ from formulate.mix import (
     mixture,
     programme,
 )
-from formulate.recipes import Range, Recipe, RecipeIngredient, most_share
+from formulate.recipes import (
+    Range,
+    Recipe,
+    RecipeIngredient,
+    most_share,
+    role_of,
+    willingness,
+)
 from formulate.solver import greatest, optimum
 
 __all__ = [
@@ -116,8 +123,9 @@ def additions(mix: Mixture, rows: Programme, explanation: Explanation) -> tuple[
 
     All are priced at once against the proof of impossibility: only what pulls against it can help, and
     the pull says how much is needed at least.  The best few are then solved for the least amount, none
-    beyond what is usual for its kind (``usual_use.csv``).  What would bring a new flavour comes last,
-    before it what few kitchens have, and among equals the least needed comes first.
+    beyond what is usual for its kind (``usual_use.csv``).  What would bring a new flavour comes last;
+    else sugars come before gums, and these before salt, as a cook moves them, then what most kitchens have,
+    and among equals the least needed.
     """
     further, wider, prices = priced(mix, rows, explanation)
     count = len(mix.keys)
@@ -127,7 +135,11 @@ def additions(mix: Mixture, rows: Programme, explanation: Explanation) -> tuple[
     grams_needed[grams_needed > wider.upper[count:]] = np.inf
     found = []
     strange = [
-        (entry.kind not in _PLAIN and entry.kind not in mix.kinds, entry.usual > _AT_HAND)
+        (
+            entry.kind not in _PLAIN and entry.kind not in mix.kinds,
+            -willingness(role_of(None, entry.key, entry.kind)),
+            entry.usual > _AT_HAND,
+        )
         for entry in further
     ]
     helpful = [int(index) for index in np.flatnonzero(np.isfinite(grams_needed))]

@@ -139,7 +139,7 @@ def _near(
 
     A lot that could have a mix earlier in the order of wishes is not among them.
     """
-    if not parts.size:
+    if not parts.size or found.eased:
         return None
     corner = active_set_of(found.kept, found.objective, found.columns, found.solution.prices)
     if corner is None:

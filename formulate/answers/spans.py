@@ -272,6 +272,8 @@ def _moved(
         recipe = with_bound(mix.recipe, demand, bound)
         moved = replace(mix, recipe=recipe)
         tried = programmes_in_order(moved, programme(moved))[found.rank]
+        if found.eased:
+            tried = tried.with_limits(found.programme.lower, found.programme.upper)
     except (InputError, ValueError):  # a bound that cannot be, like a freezing point above 0 °C
         return None
     return optimum_at(found.rooms.kept(tried), found.objective, corner)

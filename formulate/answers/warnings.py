@@ -11,15 +11,16 @@ from formulate.arrays import Array
 from formulate.messages import Message, message
 from formulate.mix import Mixture, reading_of, unread_deviation
 from formulate.recipes import usual_use
-from formulate.solver import role, usual_most
+from formulate.solver import gums, role, usual_most
 
-__all__ = ["warnings_of"]
+__all__ = ["OF_ITSELF", "warnings_of"]
 
 #: A change of what gives the dessert its name beyond this makes it another; common practice, no source.
-_OF_ITSELF = 1.0 / 3.0
+OF_ITSELF = 1.0 / 3.0
 _SAME = 0.02  # of a ratio of gums, and of a usual limit: what the scale may do
 _NOTHING_G = 1e-6
 _UNREAD_BRIX = 0.5  # °Bx: lots that differ less need no reading
+_UNREAD_OF_MIX = 0.1  # % of the mix: nor does a squeeze of lemon
 
 
 def warnings_of(result: Result) -> tuple[Message, ...]:
@@ -66,11 +67,11 @@ def _changed(mix: Mixture, weights: Array) -> list[Message]:
         name = mix.names[index]
         if grams <= _NOTHING_G:
             found.append(message("dropped", key=entry.key, name=name, value=0.0, limit=start))
-        elif role(mix, index) == "character" and abs(grams / start - 1.0) > _OF_ITSELF:
+        elif role(mix, index) == "character" and abs(grams / start - 1.0) > OF_ITSELF:
             moved = float(grams / start - 1.0)
             found.append(
                 message(
-                    "character_changed", key=entry.key, name=name, value=moved, limit=_OF_ITSELF
+                    "character_changed", key=entry.key, name=name, value=moved, limit=OF_ITSELF
                 )
             )
     return sorted(found, key=lambda each: each.code != "dropped")
@@ -101,13 +102,8 @@ def _unusual(mix: Mixture, weights: Array) -> list[Message]:
 
 def _blends(mix: Mixture, weights: Array) -> list[Message]:
     """Gums of which the recipe had a ratio."""
-    gums = [
-        index
-        for index, entry in enumerate(mix.recipe.ingredients)
-        if entry.grams and not entry.fixed and role(mix, index) == "texture"
-    ]
     found = []
-    for one, other in pairwise(gums):
+    for one, other in pairwise(gums(mix)):
         if min(weights[one], weights[other]) <= _NOTHING_G or mix.start is None:
             continue
         was = float(mix.start[one] / mix.start[other])
@@ -138,7 +134,8 @@ def _unread(mix: Mixture, weights: Array) -> list[Message]:
         if grams <= _NOTHING_G or entry.composition is not None or reading_of(entry) is not None:
             continue
         spread = unread_deviation(entry.key, mix.raw[index])
-        if spread >= _UNREAD_BRIX:
+        share = float(mix.reach[index]) * grams / mix.recipe.batch_g
+        if spread >= _UNREAD_BRIX and share * spread >= _UNREAD_OF_MIX:
             name = mix.names[index]
             found.append(message("unread_lot", key=entry.key, name=name, value=spread, limit=0.0))
     return found

@@ -32,7 +32,9 @@ from .optima import kept_to_counts as kept_to_counts
 from .optima import optimum as optimum
 from .optima import programmes_in_order as programmes_in_order
 from .optima import reached as reached
+from .preferences import gums as gums
 from .preferences import objective_of as objective_of
+from .preferences import of_its_name as of_its_name
 from .preferences import role as role
 from .preferences import usual_most as usual_most
 from .preferences import within_usual as within_usual

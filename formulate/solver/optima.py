@@ -1,9 +1,9 @@
 """Which of all the mixes that a recipe allows: the order of wishes.
 
-Limits hold, and what is usual of each kind; then the targets; then a margin inside what is uncertain
-(:mod:`formulate.solver.margins`); then the least change, in which every kind has the price that a cook
-puts on moving it, the character of the dessert the highest, and the gums of a blend move together; then
-the alphabet.  Without weights to change from it is the mix closest to what is usual, or the cheapest.
+Limits hold, and what is usual of each kind; then the targets; what gives the dessert its name stays, as
+near as can be; then a margin inside what is uncertain (:mod:`formulate.solver.margins`); then the least
+change, in which every kind has the price that a cook puts on moving it, the character of the dessert the
+highest, and the gums of a blend move together; then the alphabet.  Without weights to change from it is the mix closest to what is usual, or the cheapest.
 """
 
 from __future__ import annotations
@@ -17,7 +17,13 @@ from formulate.mix import Mixture, Programme
 from formulate.recipes import Counts
 from formulate.solver.margins import Rooms, Uncertain, uncertain
 from formulate.solver.objectives import Objective, Solution, best
-from formulate.solver.preferences import blended, objective_of, within_usual
+from formulate.solver.preferences import (
+    as_near_as_can_be,
+    blended,
+    objective_of,
+    of_its_name,
+    within_usual,
+)
 from formulate.solver.whole_numbers import counted
 
 __all__ = [
@@ -52,6 +58,9 @@ class Chosen:
         The programme with that room, and what was made least over it.
     columns:
         Weights, then how far each side falls short of its room.
+    eased:
+        Whether limits that were wished for had to give: ``programme`` has them as near as can be, and at
+        another reading they are others.
     """
 
     solution: Solution
@@ -61,6 +70,7 @@ class Chosen:
     kept: Programme
     objective: Objective
     columns: Array
+    eased: bool = False
 
     def as_they_are(self, mix: Mixture) -> Chosen:
         """Return the present weights, where these are as good a choice."""
@@ -99,23 +109,42 @@ def optimum(
     """
     asked = mix.recipe.balance.margin if margin is None else margin
     objective = objective_of(mix, programme)
-    for rank, tried in enumerate(programmes_in_order(mix, programme)):
-        found = _with_margin(mix, (rank, tried), objective, not_again, asked)
+    in_order = programmes_in_order(mix, programme, asked)
+    for rank, tried in enumerate(in_order):
+        nearest, eased = tried, False
+        if not (_same_limits(tried, in_order[0]) or is_counted(mix)):
+            near, eased = as_near_as_can_be(mix, tried, in_order[0]), True
+            if near is None:
+                continue
+            nearest = near
+        found = _with_margin(mix, (rank, nearest), objective, not_again, asked)
         if found is not None:
-            return found
+            return replace(found, eased=eased)
     return None
 
 
-def programmes_in_order(mix: Mixture, programme: Programme) -> tuple[Programme, ...]:
+def programmes_in_order(
+    mix: Mixture, programme: Programme, margin: float | None = None
+) -> tuple[Programme, ...]:
     """Return what is tried in turn: the most that a cook would want first, the bare demands last.
 
-    Gums of a blend in their ratio and everything within the usual; without the blend; beyond the usual.
-    Each time exact targets first exactly, then as far off as they are judged to be met.
+    What gives the dessert its name as it is, where a margin is wished for, which must not be bought with
+    it; gums of a blend in their ratio and everything within the usual; without the blend; beyond the
+    usual.  Each time exact targets first exactly, then as far off as they are judged to be met.
+
+    Parameters
+    ----------
+    mix, programme:
+        The recipe met with the tables, and its programme.
+    margin:
+        As in :func:`optimum`.
     """
+    asked = mix.recipe.balance.margin if margin is None else margin
     usual = within_usual(mix, programme)
     wanted = blended(mix, usual)
+    itself = of_its_name(mix, wanted) if asked > 0.0 else wanted
     found: list[Programme] = []
-    for each in (wanted, usual, programme):
+    for each in (itself, wanted, usual, programme):
         for tried in (each, each.loosened()):
             if not any(tried is other for other in found):
                 found.append(tried)
@@ -194,6 +223,10 @@ def _with_margin(
     assert found is not None  # as there is at least one turn
     solution = replace(found, weights=weights, objective=objective.of(weights))
     return Chosen(solution, rank, programme, rooms, kept, priced, found.weights)
+
+
+def _same_limits(one: Programme, other: Programme) -> bool:
+    return np.array_equal(one.lower, other.lower) and np.array_equal(one.upper, other.upper)
 
 
 def _no_rooms(told: Uncertain, weights: Array) -> Rooms:

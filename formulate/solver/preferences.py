@@ -3,7 +3,8 @@
 A change of a known weight counts relative to it, divided by how readily its role is moved
 (``willingness.csv``).  A weight that nobody has given starts at what kitchens usually take
 (``typical.csv``), and its distance from that counts in widths of the usual span.  Gums of a blend keep
-their ratio, and nothing rises beyond what is usual of it (``usual_use.csv``).
+their ratio, and nothing rises beyond what is usual of it (``usual_use.csv``).  What gives the dessert
+its name stays, but for a twentieth; where that or the usual cannot be, it is left as little as can be.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.arrays import Array
+from formulate.ingredients import position
 from formulate.mix import Mixture, Programme, Row
 from formulate.recipes import (
     RecipeIngredient,
@@ -24,13 +26,27 @@ from formulate.recipes import (
     usual_use,
     willingness,
 )
-from formulate.solver.objectives import SMALLEST_BASE, Objective
+from formulate.solver.objectives import SMALLEST_BASE, Objective, best
 
-__all__ = ["blended", "objective_of", "role", "usual_most", "within_usual"]
+__all__ = [
+    "as_near_as_can_be",
+    "blended",
+    "gums",
+    "objective_of",
+    "of_its_name",
+    "role",
+    "usual_most",
+    "within_usual",
+]
 
 _BLEND = "blend of "
 _FILL = "fill"
+_GUM, _MOSTLY = position("stabiliser"), 0.2  # of a gum, or a blend of gums with sugar
+_ARITHMETIC = 1e-9  # of the batch
 _SMALLEST_WIDTH = 5e-4  # of the batch
+_SAME_NAME = 0.05  # of what gives a dessert its name: nobody tastes it; common practice, no source
+_LEAST_SIZE = 1e-3  # of the batch: what going beyond a limit is at least relative to
+_WORSE = 10.0  # beyond the usual, to a change of what gives the dessert its name
 _SMALL_REACH = 0.3  # g/g: of what is strained out next to nothing reaches the mix
 
 
@@ -75,17 +91,78 @@ def within_usual(mix: Mixture, programme: Programme) -> Programme:
     return programme.with_limits(lower, np.maximum(upper, lower))
 
 
+def of_its_name(mix: Mixture, programme: Programme) -> Programme:
+    """Return the programme in which what gives the dessert its name stays, but for a twentieth.
+
+    A cook who gives limits has said how far it may move.
+    """
+    if mix.start is None or mix.recipe.balance.objective not in (None, "change"):
+        return programme
+    stays = np.array(
+        [
+            bool(entry.grams) and (entry.fixed, entry.min_g, entry.max_g) == (False, None, None)
+            for entry in mix.recipe.ingredients
+        ]
+    )
+    stays &= [role(mix, index) == "character" for index in range(len(mix.keys))]
+    if not stays.any():
+        return programme
+    low, high = (1.0 - _SAME_NAME) * mix.start, (1.0 + _SAME_NAME) * mix.start
+    lower = np.where(stays, np.clip(low, programme.lower, programme.upper), programme.lower)
+    upper = np.where(stays, np.clip(high, lower, programme.upper), programme.upper)
+    return programme.with_limits(lower, upper)
+
+
+def as_near_as_can_be(mix: Mixture, wide: Programme, wished: Programme) -> Programme | None:
+    """Return a programme with the limits that are wished, but for what its rows ask beyond them.
+
+    The sum of what is beyond, relative to the limits, is made least; so a limit that cannot hold opens
+    no other.  A step of the scale is added to what had to give, for rounding.
+
+    Parameters
+    ----------
+    mix:
+        The recipe met with the tables.
+    wide, wished:
+        The same mix with wider and with narrower limits.
+
+    Returns
+    -------
+    ``None`` if not even the wide limits can hold.
+    """
+    count, batch = len(wide.keys), wide.batch_g
+    sides = [(at, -1.0) for at in np.flatnonzero(wished.upper < wide.upper)]
+    sides += [(at, 1.0) for at in np.flatnonzero(wished.lower > wide.lower)]
+    keys = tuple(f"beyond_{number}" for number in range(len(sides)))
+    freed = wide.with_columns(keys, np.full(len(sides), np.inf))
+    rows, cost = list(freed.rows), np.zeros(count + len(sides))
+    most = usual_most(mix)
+    for number, (at, sign) in enumerate(sides):
+        bound = float(wished.upper[at] if sign < 0.0 else wished.lower[at])
+        coefficients = np.zeros(count + len(sides))
+        coefficients[at], coefficients[count + number] = sign, 1.0
+        rows.append(Row(keys[number], "min", coefficients, sign * bound, np.inf, batch))
+        grave = _WORSE if sign < 0.0 and bound >= most[at] else 1.0
+        cost[count + number] = grave / max(bound, _LEAST_SIZE * batch)
+    nothing = np.zeros(len(cost))
+    found = best(freed.only(tuple(rows)), Objective(nothing, nothing, cost))
+    if found is None:
+        return None
+    weights, room = found.weights[:count], mix.recipe.scale.step_g
+    over = weights > wished.upper + _ARITHMETIC * batch
+    under = weights < wished.lower - _ARITHMETIC * batch
+    return wide.with_limits(
+        np.where(under, np.maximum(weights - room, wide.lower), wished.lower),
+        np.where(over, np.minimum(weights + room, wide.upper), wished.upper),
+    )
+
+
 def blended(mix: Mixture, programme: Programme) -> Programme:
-    """Return the programme in which the gums and the like of a recipe keep their ratio."""
+    """Return the programme in which the gums of a recipe keep their ratio."""
     if mix.start is None:
         return programme
-    free = [
-        index
-        for index, entry in enumerate(mix.recipe.ingredients)
-        if entry.grams
-        and (entry.fixed, entry.min_g, entry.max_g) == (False, None, None)
-        and role(mix, index) == "texture"
-    ]
+    entries = mix.recipe.ingredients
+    free = [at for at in gums(mix) if (entries[at].min_g, entries[at].max_g) == (None, None)]
     rows = []
     for one, other in pairwise(free):
         coefficients = np.zeros(len(mix.keys))
@@ -94,6 +171,18 @@ def blended(mix: Mixture, programme: Programme) -> Programme:
         key = f"{_BLEND}{mix.keys[one]} and {mix.keys[other]}"
         rows.append(Row(key, "exact", coefficients, 0.0, 0.0, 0.01 * programme.batch_g))
     return programme.only((*programme.rows, *rows)) if rows else programme
+
+
+def gums(mix: Mixture) -> tuple[int, ...]:
+    """Return which ingredients make up the gums of a recipe, as it stands: weighed and not fixed."""
+    return tuple(
+        index
+        for index, entry in enumerate(mix.recipe.ingredients)
+        if entry.grams
+        and not entry.fixed
+        and role(mix, index) == "texture"
+        and mix.compositions[index, _GUM] >= _MOSTLY * 100.0
+    )
 
 
 def role(mix: Mixture, index: int) -> str:

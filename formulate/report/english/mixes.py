@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import Any
 
@@ -55,9 +55,16 @@ def _together(fields: Mapping[str, Any]) -> str:
 
 def _above_usual(fields: Mapping[str, Any]) -> str:
     words = f"The targets are met only with more {' and '.join(fields['names'])} than is usual."
-    if not fields["ways"]:
-        return words
-    return f"{words} One of these would do in its place: {' '.join(fields['ways'])}"
+    return words + _in_its_place(fields["ways"])
+
+
+def _other_character(fields: Mapping[str, Any]) -> str:
+    words = f"The targets are met only with far more or less {' and '.join(fields['names'])}."
+    return words + _in_its_place(fields["ways"])
+
+
+def _in_its_place(ways: Sequence[str]) -> str:
+    return f" One of these would do in its place: {' '.join(ways)}" if ways else ""
 
 
 MIXES: Mapping[str, Template] = MappingProxyType(
@@ -71,6 +78,7 @@ MIXES: Mapping[str, Template] = MappingProxyType(
         "blend_broken": "{name} to {other} was {limit:.3g} to 1 and is {value:.3g} to 1.",
         "unread_lot": "Lots of {name} differ by about {value:.1f} °Bx, and this one was not read.",
         "only_above_usual": _above_usual,
+        "only_with_other_character": _other_character,
         "churn_may_not_freeze": "With {value:.1f} % alcohol only {frozen_percent:.0f} % of the water is "
         "frozen at {at_c:g} °C: a churn may not thicken it. Simmer off part of the alcohol, or use "
         "less.",
