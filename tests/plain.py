@@ -119,7 +119,7 @@ def limit_faults(recipe, grams: dict[str, float]) -> list[str]:
     near = ARITHMETIC * recipe.batch_g
     found = []
     total = sum(reach(entry) * grams[entry.key] for entry in recipe.ingredients)
-    if abs(total - recipe.batch_g) > near:
+    if abs(total - recipe.batch_g) > 0.5 * recipe.scale.step_g + near:  # good to half a step
         found.append(f"total {total} for {recipe.batch_g}")
     for entry in recipe.ingredients:
         weight = grams[entry.key]

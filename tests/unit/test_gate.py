@@ -731,5 +731,5 @@ def test_a_counted_mix_may_weigh_more_than_the_batch_of_what_a_jug_keeps_some_of
         entry, WATER, counts=Counts(most_ingredients=1), targets={"sugars": Range(min=3)}
     )
     weights = {weight.key: weight.grams for weight in balance(recipe).mix.weights}
-    assert weights["strawberry"] == pytest.approx(1000.0 / 0.75, abs=0.01)
+    assert weights["strawberry"] == pytest.approx(1000.0 / 0.75, abs=0.5)
     assert plain.limit_faults(recipe, weights) == []

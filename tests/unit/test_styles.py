@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from formulate.answers import balance, check
+from formulate.answers import balance, check, warnings_of
 from formulate.cli import main
 from formulate.errors import InputError
 from formulate.ingredients import ingredient_table
@@ -54,7 +54,7 @@ def test_every_style_balances_with_each_of_its_main_ingredients_within_the_usual
         result = balance(recipe)
         assert result.status == "balanced", (key, name)
         assert result.mix.all_met
-        assert not [risk for risk in result.outlook.risks if risk.code == "above_usual"], (
+        assert not [told for told in warnings_of(result) if told.code == "above_usual"], (
             key,
             name,
         )
@@ -162,7 +162,7 @@ def test_what_is_infused_is_judged_as_it_is_weighed(percent, key, steps, warned)
         RecipeIngredient("whole_milk", grams=800.0),
         RecipeIngredient("sucrose", grams=200.0),
     )
-    found = check(Recipe("Mint", 1000.0, entries)).outlook.risks
+    found = warnings_of(check(Recipe("Mint", 1000.0, entries)))
     assert any((risk.code, risk.fields["key"]) == ("above_usual", key) for risk in found) == warned
 
 
@@ -178,7 +178,7 @@ def test_a_style_may_take_more_than_others():
         )
     )
     for key, warned in (("chocolate_sorbet", False), ("", True)):
-        found = check(Recipe("Salted", 1000.0, entries, style=key)).outlook.risks
+        found = warnings_of(check(Recipe("Salted", 1000.0, entries, style=key)))
         assert (
             any((risk.code, risk.fields["key"]) == ("above_usual", "salt") for risk in found)
             == warned
