@@ -150,7 +150,7 @@ def _balanced(mix: Mixture, rows: Programme, chosen: Chosen, margin: float | Non
         mixture=mix,
         present=_present(mix),
         preparation=preparation(mix, shown.weights),
-        margin=reached(mix, chosen, shown.weights),
+        margin=reached(chosen, shown.weights),
         messages=(
             *scaling(mix),
             *_rounding_message(shown.refined),
@@ -247,8 +247,10 @@ def _character_message(mix: Mixture, chosen: Chosen) -> tuple[Message, ...]:
     beyond = np.maximum(kept.lower - chosen.weights, chosen.weights - kept.upper)
     names = tuple(
         mix.names[index]
-        for index in np.flatnonzero(beyond > 0.0)
-        if role(mix, index) == "character" and beyond[index] > OF_ITSELF * mix.start[index]
+        for index in range(len(mix.names))
+        if beyond[index] > 0.0
+        and role(mix, index) == "character"
+        and beyond[index] > OF_ITSELF * mix.start[index]
     )
     ways = _spared_by(mix, kept) if names else ()
     return (message("only_with_other_character", names=names, ways=ways),) if names else ()

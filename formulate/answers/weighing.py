@@ -70,7 +70,7 @@ def _right_already(mix: Mixture, chosen: Chosen, margin: float) -> Weighed | Non
         return None
     if not chosen.programme.holds(present):
         return None
-    here, there = (reached(mix, chosen, weights) for weights in (present, chosen.weights))
+    here, there = (reached(chosen, weights) for weights in (present, chosen.weights))
     if here is not None and there is not None and here < min(there, margin) - _NEXT_TO_NOTHING:
         return None
     try:

@@ -11,8 +11,9 @@ from .chances import TargetChance as TargetChance
 from .chances import chance_of as chance_of
 from .deviations import Side as Side
 from .deviations import deviations as deviations
+from .deviations import per_weight as per_weight
+from .deviations import scale_deviation as scale_deviation
 from .deviations import sides_of as sides_of
-from .deviations import weighing as weighing
 from .limits import Crossing as Crossing
 from .limits import Limit as Limit
 from .limits import crossings as crossings

@@ -19,7 +19,7 @@ from formulate.mix.mixtures import Mixture
 from formulate.mix.targets import Condition
 from formulate.mix.uncertainty import curve_deviation, lot_doubts, model_doubts
 
-__all__ = ["Side", "deviations", "effects", "sides_of", "weighing"]
+__all__ = ["Side", "deviations", "effects", "per_weight", "scale_deviation", "sides_of"]
 
 _PARTS = len(COMPONENT_KEYS)
 
@@ -101,22 +101,22 @@ def deviations(mix: Mixture, sides: tuple[Side, ...]) -> Array:
     return np.asarray(found[:, told])
 
 
-def weighing(mix: Mixture, sides: tuple[Side, ...], weights: Array) -> Array:
-    """Return what the scale's step does to each side, as one standard deviation of each weight.
+def per_weight(mix: Mixture, sides: tuple[Side, ...]) -> Array:
+    """Return what a gram of each ingredient does to each side, shape (sides, ingredients) [g/g]."""
+    if not sides:
+        return np.zeros((0, len(mix.keys)))
+    values = np.array([side.of_share for side in sides])
+    return np.asarray(values @ mix.compositions.T / 100.0)
+
+
+def scale_deviation(mix: Mixture, weights: Array) -> Array:
+    """Return the standard deviation of each weight as the scale shows it [g], shape (ingredients,).
 
     A weight that is shown may lie anywhere within half a step to either side.
-
-    Returns
-    -------
-    Shape (sides, ingredients) [g].
     """
     scale = mix.recipe.scale
     step = np.where(weights < scale.fine_below_g, scale.fine_step_g, scale.step_g)
-    if not sides:
-        return np.zeros((0, len(weights)))
-    values = np.array([side.of_share for side in sides])
-    per_gram = values @ mix.compositions.T / 100.0
-    return np.asarray(per_gram * (step * (weights > 0.0) / sqrt(12.0)))
+    return np.asarray(step * (weights > 0.0) / sqrt(12.0))
 
 
 def effects(mix: Mixture, sides: tuple[Side, ...], weights: Array) -> Array:
@@ -131,7 +131,8 @@ def effects(mix: Mixture, sides: tuple[Side, ...], weights: Array) -> Array:
     -------
     Shape (sides, doubts); the root sum of squares along the doubts is a standard deviation.
     """
-    return np.hstack([deviations(mix, sides) @ weights, weighing(mix, sides, weights)])
+    by_scale = per_weight(mix, sides) * scale_deviation(mix, weights)
+    return np.hstack([deviations(mix, sides) @ weights, by_scale])
 
 
 def _lots(mix: Mixture) -> tuple[Array, Array]:

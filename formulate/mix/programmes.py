@@ -132,18 +132,35 @@ class Programme:
         )
         return _assemble(rest, tuple(rows))
 
-    def with_columns(self, keys: tuple[str, ...], upper: Array) -> Programme:
-        """Return the programme with further variables, from 0 to so much, that no row has yet."""
-        more = np.zeros(len(keys))
-        rows = (replace(row, coefficients=np.append(row.coefficients, more)) for row in self.rows)
-        wider = replace(
-            self,
+    def with_columns(
+        self, keys: tuple[str, ...], upper: Array, rows: tuple[Row, ...] = ()
+    ) -> Programme:
+        """Return the programme with further variables, from 0 to so much, and further rows over all.
+
+        Rows that are there already do not have the further variables.
+        """
+        more, count = np.zeros(len(keys)), len(self.keys)
+        matrix = np.zeros((len(self.rows) + len(rows), count + len(keys)))
+        matrix[: len(self.rows), :count] = self.matrix
+        for at, row in enumerate(rows, start=len(self.rows)):
+            matrix[at] = row.coefficients
+        old = (
+            Row(r.key, r.side, c, r.lower, r.upper, r.width, r.slack, r.condition, r.growth)
+            for r, c in zip(self.rows, matrix, strict=False)
+        )
+        return Programme(
             keys=(*self.keys, *keys),
+            batch_g=self.batch_g,
+            total_least=self.total_least,
+            total_most=self.total_most,
             reach=np.append(self.reach, more),
             lower=np.append(self.lower, more),
             upper=np.append(self.upper, upper),
+            rows=(*old, *rows),
+            matrix=matrix,
+            row_lower=np.append(self.row_lower, [row.lower for row in rows]),
+            row_upper=np.append(self.row_upper, [row.upper for row in rows]),
         )
-        return _assemble(wider, tuple(rows))
 
     def loosened(self) -> Programme:
         """Return the programme in which an exact target is met as far off as it is judged to be met."""

@@ -1,8 +1,8 @@
 """The one judgement that every proposed mix passes: what the recipe asks, from composition alone.
 
 Nothing here sees the solver's matrix or its rounding.  Total, limits and stock, fixed weights, least
-uses, counts, ratios, groups, cost and every target are recomputed from the weights, the compositions and the
-exact freezing curves, with one table of tolerances, for one mix or for thousands at once.  A mix that
+uses, counts, ratios, groups, cost and every target are recomputed from the weights, the compositions
+and the exact freezing curves, with one table of tolerances, for one mix or for thousands at once.  A mix that
 fails is a fault of this program and is never shown.
 """
 

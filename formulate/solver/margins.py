@@ -18,7 +18,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from formulate.arrays import Array
-from formulate.mix import Mixture, Programme, Row, Side, deviations, sides_of, weighing
+from formulate.mix import (
+    Mixture,
+    Programme,
+    Row,
+    Side,
+    deviations,
+    per_weight,
+    scale_deviation,
+    sides_of,
+)
 from formulate.solver.objectives import Objective
 
 __all__ = ["AGREES", "Rooms", "Uncertain", "uncertain"]
@@ -48,11 +57,14 @@ class Uncertain:
         Bounds of conditions; ``row`` counts in the programme's rows.
     per_gram:
         Effect of each doubt, shape (sides, doubts, ingredients) [g/g].
+    by_weight:
+        What a gram of each ingredient does to each side, shape (sides, ingredients) [g/g].
     """
 
     mix: Mixture
     sides: tuple[Side, ...]
     per_gram: Array
+    by_weight: Array
 
     def rooms(self, weights: Array, asked: float) -> Rooms:
         """Return the room that every side asks for near a mix.
@@ -65,8 +77,7 @@ class Uncertain:
             Standard deviations to keep, 0 or more.
         """
         moved = self.per_gram @ weights
-        by_scale = weighing(self.mix, self.sides, weights)
-        fixed = (by_scale**2).sum(axis=1)
+        fixed = (self.by_weight**2) @ scale_deviation(self.mix, weights) ** 2
         spreads = np.sqrt((moved**2).sum(axis=1) + fixed)
         at_least = np.maximum(spreads, _CERTAIN * self.mix.recipe.batch_g)
         slopes = asked * np.einsum("sd,sdi->si", moved, self.per_gram) / at_least[:, None]
@@ -103,26 +114,36 @@ class Rooms:
         number, count = len(self.sides), len(programme.keys)
         if not number:
             return programme
-        wide = programme.with_columns(
-            (*(f"{_SHORT}{at}" for at in range(number)), f"{_SHORT}at_most"),
-            np.full(number + 1, _MOST_SHORT * _share_g(programme.batch_g)),
+        share, width = _share_g(programme.batch_g), count + number + 1
+        unit = np.zeros((2 * number, width))
+        places = np.arange(number)
+        rows = [programme.rows[side.row] for side in self.sides]
+        signs = np.array([side.sign for side in self.sides])
+        unit[:number, :count] = signs[:, None] * programme.matrix[[side.row for side in self.sides]]
+        unit[:number, :count] -= self.slopes
+        unit[places, count + places] = self.sizes / share
+        unit[number + places, count + places], unit[number:, -1] = -1.0, 1.0
+        bounds = np.array(
+            [row.lower if sign > 0.0 else row.upper for row, sign in zip(rows, signs, strict=True)]
         )
-        rows = list(wide.rows)
-        for at, (side, slope, constant, size) in enumerate(
-            zip(self.sides, self.slopes, self.constants, self.sizes, strict=True)
-        ):
-            row = programme.rows[side.row]
-            bound = row.lower if side.sign > 0.0 else row.upper
-            coefficients = np.zeros(count + number + 1)
-            coefficients[:count] = side.sign * row.coefficients - slope
-            coefficients[count + at] = size / _share_g(programme.batch_g)
-            least = side.sign * bound + constant
-            way = row.side if row.side in ("min", "max") else "min" if side.sign > 0.0 else "max"
-            rows.append(Row(row.key, f"margin_{way}", coefficients, least, np.inf, row.width))
-            below = np.zeros(count + number + 1)
-            below[count + at], below[-1] = -1.0, 1.0
-            rows.append(Row(row.key, f"margin_{way}_share", below, 0.0, np.inf, 1.0))
-        return wide.only(tuple(rows))
+        least = signs * bounds + self.constants
+        ways = [
+            row.side if row.side in ("min", "max") else "min" if sign > 0.0 else "max"
+            for row, sign in zip(rows, signs, strict=True)
+        ]
+        asked = [
+            Row(row.key, f"margin_{way}", each, low, np.inf, row.width)
+            for row, way, each, low in zip(rows, ways, unit[:number], least, strict=True)
+        ]
+        below = [
+            Row(row.key, f"margin_{way}_share", each, 0.0, np.inf, 1.0)
+            for row, way, each in zip(rows, ways, unit[number:], strict=True)
+        ]
+        return programme.with_columns(
+            (*(f"{_SHORT}{at}" for at in range(number)), f"{_SHORT}at_most"),
+            np.full(number + 1, _MOST_SHORT * share),
+            (*asked, *below),
+        )
 
     def priced(self, objective: Objective, batch_g: float) -> Objective:
         """Return an objective that prices the shortfalls of :meth:`kept` above all else."""
@@ -174,4 +195,4 @@ def uncertain(mix: Mixture, programme: Programme) -> Uncertain:
     """
     can = (row.condition if row.slack == 0.0 else None for row in programme.rows)
     sides = tuple(side for side in sides_of(tuple(can)) if side.condition.side != "exact")
-    return Uncertain(mix, sides, deviations(mix, sides))
+    return Uncertain(mix, sides, deviations(mix, sides), per_weight(mix, sides))

@@ -3,7 +3,8 @@
 Limits hold, and what is usual of each kind; then the targets; what gives the dessert its name stays, as
 near as can be; then a margin inside what is uncertain (:mod:`formulate.solver.margins`); then the least
 change, in which every kind has the price that a cook puts on moving it, the character of the dessert the
-highest, and the gums of a blend move together; then the alphabet.  Without weights to change from it is the mix closest to what is usual, or the cheapest.
+highest, and the gums of a blend move together; then the alphabet.  Without weights to change from it is
+the mix closest to what is usual, or the cheapest.
 """
 
 from __future__ import annotations
@@ -52,6 +53,8 @@ class Chosen:
         Which of :func:`programmes_in_order` the mix meets, the first that can be met.
     programme:
         That one, without the rows of the margin.
+    uncertain:
+        What doubts do to its sides.
     rooms:
         The room that was asked for around the mix.
     kept, objective:
@@ -66,6 +69,7 @@ class Chosen:
     solution: Solution
     rank: int
     programme: Programme
+    uncertain: Uncertain
     rooms: Rooms
     kept: Programme
     objective: Objective
@@ -151,7 +155,7 @@ def programmes_in_order(
     return tuple(found)
 
 
-def reached(mix: Mixture, chosen: Chosen, weights: Array) -> float | None:
+def reached(chosen: Chosen, weights: Array) -> float | None:
     """Return the least distance of any uncertain side from its bound [its standard deviations].
 
     Parameters
@@ -165,8 +169,7 @@ def reached(mix: Mixture, chosen: Chosen, weights: Array) -> float | None:
     -------
     ``None`` where nothing is uncertain.
     """
-    rooms = uncertain(mix, chosen.programme).rooms(weights, 1.0)
-    return rooms.reached(chosen.programme, weights)
+    return chosen.uncertain.rooms(weights, 1.0).reached(chosen.programme, weights)
 
 
 def is_counted(mix: Mixture) -> bool:
@@ -222,7 +225,7 @@ def _with_margin(
             break
     assert found is not None  # as there is at least one turn
     solution = replace(found, weights=weights, objective=objective.of(weights))
-    return Chosen(solution, rank, programme, rooms, kept, priced, found.weights)
+    return Chosen(solution, rank, programme, told, rooms, kept, priced, found.weights)
 
 
 def _same_limits(one: Programme, other: Programme) -> bool:

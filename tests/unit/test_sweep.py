@@ -75,7 +75,7 @@ def assert_as_good(one, grams, exact):
     values = []
     for weights in (grams, exact):
         here = np.array([weights[entry.key] for entry in one.ingredients])
-        margin = min(reached(mix, chosen, here), 1.0)
+        margin = min(reached(chosen, here), 1.0)
         change = chosen.objective.change[: len(here)] @ np.abs(
             here - chosen.objective.start[: len(here)]
         )
