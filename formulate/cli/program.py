@@ -10,7 +10,7 @@ import sys
 from formulate.cli.command import DONE, FAULT, Command, Parser
 from formulate.cli.inputs import add_notebook
 from formulate.cli.outputs import print_out
-from formulate.errors import InputError
+from formulate.errors import InputError, nearest
 
 __all__ = ["COMMANDS"]
 
@@ -43,6 +43,29 @@ def _serve_takes(parser: Parser) -> None:
 
 def _completion_takes(parser: Parser) -> None:
     parser.add_argument("shell", metavar="SHELL", help="bash, zsh or fish")
+
+
+def _guide_takes(parser: Parser) -> None:
+    parser.add_argument("topic", nargs="?", metavar="TOPIC", help="a page; without one, their list")
+
+
+def _guide(options: argparse.Namespace) -> int:
+    from formulate.data import guide_text, guide_topics
+
+    topics = guide_topics()
+    if options.topic is None:
+        found = [{"topic": topic, "title": title} for topic, title in topics]
+        words = "\n".join(f"formulate guide {topic:10} {title}" for topic, title in topics)
+        print_out({"topics": found} if options.json else words)
+        return DONE
+    try:
+        text = guide_text(options.topic)
+    except KeyError:
+        known = [topic for topic, _ in topics]
+        hint = nearest(options.topic, known) or f"The pages are: {', '.join(known)}."
+        raise InputError("guide", f'has no page "{options.topic}"', hint) from None
+    print_out({"topic": options.topic, "text": text} if options.json else text.rstrip())
+    return DONE
 
 
 def _evidence(options: argparse.Namespace) -> int:
@@ -122,6 +145,9 @@ def _completion(options: argparse.Namespace) -> int:
 
 
 COMMANDS = (
+    Command(
+        "guide", "pages to read: a first dessert, the recipe file, Python", _guide, _guide_takes
+    ),
     Command(
         "evidence", "published figures beside what this model predicts, misses included", _evidence
     ),

@@ -3,6 +3,8 @@ from .examples import example_bytes as example_bytes
 from .examples import example_names as example_names
 from .examples import menu_bytes as menu_bytes
 from .examples import menu_names as menu_names
+from .guide import guide_text as guide_text
+from .guide import guide_topics as guide_topics
 from .hashes import VERSION as VERSION
 from .hashes import altered_tables as altered_tables
 from .hashes import made_with as made_with

@@ -2,8 +2,8 @@
 
 Nothing here sees the solver's matrix or its rounding.  Total, limits and stock, fixed weights, least
 uses, counts, ratios, groups, cost and every target are recomputed from the weights, the compositions
-and the exact freezing curves, with one table of tolerances, for one mix or for thousands at once.  A mix that
-fails is a fault of this program and is never shown.
+and the exact freezing curves, with one table of tolerances, for one mix or for thousands at once.  A
+mix that fails is a fault of this program and is never shown.
 """
 
 from __future__ import annotations

@@ -1,30 +1,33 @@
-"""The README shows what the commands really print."""
+"""The README shows what the commands really print, and its Python runs."""
 
+import contextlib
+import io
 from pathlib import Path
 
 from formulate.cli.commands import main
-from formulate.planning.menu import parse_menu
 
 README = Path(__file__).parents[2] / "README.md"
 
 
+def block(language):
+    text = README.read_text(encoding="utf-8")
+    return text.split(f"```{language}\n")[1].split("\n```")[0]
+
+
 def test_readme_shows_the_real_output_of_the_example(capsys):
     assert main(["balance", "damson_sorbet"]) == 0
-    printed = capsys.readouterr().out.rstrip()
-    shown = README.read_text(encoding="utf-8").split("```text\n")[1].split("\n```")[0]
-    assert shown == printed
+    assert block("text") == capsys.readouterr().out.rstrip()
 
 
-def test_readme_recipe_is_a_recipe_and_can_be_balanced(tmp_path, capsys):
-    text = README.read_text(encoding="utf-8").split("```toml\n")[1].split("\n```")[0]
-    path = tmp_path / "recipe.toml"
-    path.write_text(text, encoding="utf-8")
-    assert main(["balance", str(path)]) == 0
-    assert "Gooseberry sorbet: balanced" in capsys.readouterr().out
+def test_readme_python_runs():
+    with contextlib.redirect_stdout(io.StringIO()) as printed:
+        exec(block("python"), {})
+    assert "damson" in printed.getvalue()
 
 
-def test_readme_menu_is_a_menu():
-    blocks = README.read_text(encoding="utf-8").split("```toml\n")[1:]
-    (text,) = [block.split("\n```")[0] for block in blocks if "[[serve]]" in block]
-    found = parse_menu(text.encode(), "README")
-    assert found.serves[0].grams == 1440.0 and found.lots[0].lot.reading == 11.4
+def test_readme_is_short_and_its_links_lead_somewhere():
+    text = README.read_text(encoding="utf-8")
+    prose = " ".join(text.split("```")[::2])
+    assert len(prose.split()) <= 900
+    for part in text.split("](")[1:]:
+        assert (README.parent / part.split(")")[0]).exists(), part
