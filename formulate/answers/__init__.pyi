@@ -3,6 +3,7 @@ from .balancing import balance_safely as balance_safely
 from .bases import BaseAnswer as BaseAnswer
 from .bases import shared_base as shared_base
 from .checking import check as check
+from .checking import scaling as scaling
 from .conflicts import Demand as Demand
 from .conflicts import Reach as Reach
 from .diagnosis import Inference as Inference
@@ -18,6 +19,7 @@ from .ladders import Ladder as Ladder
 from .ladders import between as between
 from .ladders import ladder as ladder
 from .ladders import readings_of as readings_of
+from .meaning import meant as meant
 from .menus import Flavour as Flavour
 from .menus import Menu as Menu
 from .menus import menu_from_mapping as menu_from_mapping
@@ -26,6 +28,7 @@ from .pots import correct as correct
 from .rebalancing import rebalance as rebalance
 from .result import Certainty as Certainty
 from .result import Result as Result
+from .result import Which as Which
 from .spans import Price as Price
 from .spans import Ranges as Ranges
 from .spans import Span as Span

@@ -56,13 +56,13 @@ def balance(recipe: Recipe, margin: float | None = None) -> Result:
     recipe:
         What is asked.
     margin:
-        Standard deviations to keep inside every uncertain target, 0 or more; as the recipe says if not
+        Standard deviations to keep inside every uncertain target, 0 to 10; as the recipe says if not
         given.
 
     Raises
     ------
     InputError
-        If the recipe cannot be read against the tables, or the margin is below zero.
+        If the recipe cannot be read against the tables, or the margin is out of its range.
     SolverFault, VerificationFault
         If the answer cannot be trusted.
 
@@ -73,14 +73,12 @@ def balance(recipe: Recipe, margin: float | None = None) -> Result:
     >>> balance(parse(example_bytes("damson_sorbet"), "damson_sorbet")).status
     'balanced'
     """
-    if margin is not None and not 0.0 <= margin < np.inf:
-        raise InputError("margin", f"is {margin:g}, and cannot be below zero", "Try 1.")
-    mix = mixture(recipe)
+    mix = mixture(recipe.with_balance(margin))
     rows = programme(mix)
-    chosen = optimum(mix, rows, margin=margin)
+    chosen = optimum(mix, rows)
     if chosen is None:
         return _impossible(mix, rows)
-    return _balanced(mix, rows, chosen, margin)
+    return _balanced(mix, rows, chosen)
 
 
 def balance_safely(recipe: Recipe, confidence: float) -> Result:

@@ -25,7 +25,7 @@ if TYPE_CHECKING:  # checking a mix needs none of what explains an impossible on
     from formulate.answers.conflicts import Demand, Reach
     from formulate.answers.proposals import Proposal
 
-__all__ = ["Certainty", "Result"]
+__all__ = ["Certainty", "Result", "Which"]
 
 
 #: Least chances that a mix scoops and that every target holds together; our own words for them.
@@ -39,6 +39,13 @@ class Certainty(StrEnum):
     LIKELY = "likely"
     TOSS_UP = "toss_up"
     MISSES = "misses"
+
+
+class Which(StrEnum):
+    """Which mix of a recipe a result is of: its weights as they stand, or those that were found."""
+
+    AS_IT_STANDS = "as_it_stands"
+    BALANCED = "balanced"
 
 
 @dataclass(frozen=True)
@@ -88,6 +95,12 @@ class Result:
     preparation: tuple[Message, ...] = ()
     messages: tuple[Message, ...] = ()
     exact_grams: tuple[float, ...] = ()
+
+    @property
+    def which(self) -> Which:
+        """Which mix of the recipe this is."""
+        as_it_stands = self.status in ("meets", "misses")
+        return Which.AS_IT_STANDS if as_it_stands else Which.BALANCED
 
     @cached_property
     def chance(self) -> Chance:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from formulate.arrays import Array
 from formulate.errors import VerificationFault
@@ -68,7 +68,10 @@ def _right_already(mix: Mixture, chosen: Chosen, margin: float) -> Weighed | Non
     present, asked = mix.present, mix.recipe.balance.objective
     if present is None or mix.scaled_from is not None or asked not in (None, "change"):
         return None
-    if not chosen.programme.holds(present):
+    off = abs(float(mix.reach @ present) - mix.recipe.batch_g)  # what a scale leaves
+    asked_for = chosen.programme
+    least, most = asked_for.total_least - off, asked_for.total_most + off
+    if not replace(asked_for, total_least=least, total_most=most).holds(present):
         return None
     here, there = (reached(chosen, weights) for weights in (present, chosen.weights))
     if here is not None and there is not None and here < min(there, margin) - _NEXT_TO_NOTHING:

@@ -6,8 +6,9 @@ import argparse
 from dataclasses import asdict
 from typing import Any
 
-from formulate.cli.command import DONE, IMPOSSIBLE, Command, Parser, add_recipe
-from formulate.cli.inputs import file_bytes, recipe_from
+from formulate.cli.command import DONE, Command, Parser
+from formulate.cli.inputs import file_bytes
+from formulate.cli.meant import add_meant, add_meant_recipe, mix_meant, print_mix, recipe_asked
 from formulate.cli.outputs import STDOUT, add_output, form_of, print_out, write_out
 from formulate.cli.temperatures import celsius, celsius_with_unit
 from formulate.errors import InputError
@@ -16,16 +17,13 @@ __all__ = ["COMMANDS"]
 
 
 def _label_takes(parser: Parser) -> None:
-    add_recipe(parser)
+    add_meant_recipe(parser)
     parser.add_argument("--rules", default="eu", help="eu or us (default eu)")
     parser.add_argument("--portion", type=float, help="grams of a portion")
-    parser.add_argument(
-        "--balanced", action="store_true", help="of the balanced mix, not of the present weights"
-    )
 
 
 def _sheet_takes(parser: Parser) -> None:
-    add_recipe(parser)
+    add_meant_recipe(parser)
     add_output(parser, "file to write: .html or .pdf; - prints the page", required=True)
     parser.add_argument("--batch", type=float, help="grams of mix (default: the recipe's batch)")
     parser.add_argument("--portions", type=int, help="so many portions instead")
@@ -57,33 +55,34 @@ def _cool_takes(parser: Parser) -> None:
 def _order_takes(parser: Parser) -> None:
     parser.add_argument("mixes", nargs="+", metavar="RECIPE=GRAMS", help="like damson_sorbet=4000")
     parser.add_argument("--churn", type=float, help="grams that one churn takes")
+    add_meant(parser)
 
 
 def _label(options: argparse.Namespace) -> int:
-    from formulate.face import balance, label, shown
-    from formulate.report import label_data, label_text
+    from formulate.face import label
+    from formulate.report import first_lines, label_data, label_text, meant_data
 
-    recipe = recipe_from(options.recipe)
-    result = balance(recipe) if options.balanced else shown(recipe)
+    result = mix_meant(options)
     if result.status == "impossible":
-        raise InputError(recipe.name, "has no mix that meets its targets", "Balance it to see why.")
+        return print_mix(result, options)
     found = label(result, options.rules, options.portion)
-    print_out(label_data(found) if options.json else label_text(found))
+    if options.json:
+        print_out({**label_data(found), **meant_data(result)})
+    else:
+        print_out(label_text(found, first_lines(result)))
     return DONE
 
 
 def _sheet(options: argparse.Namespace) -> int:
-    from formulate.face import balance, sheet
+    from formulate.face import sheet
     from formulate.printing import sheet_html, sheet_pdf
-    from formulate.report import mix_text
+    from formulate.report import first_lines, meant_data
 
     where = options.output
     form = form_of(where, (".html", ".pdf"), "-o", "sheet.html")
-    recipe = recipe_from(options.recipe)
-    result = balance(recipe)
-    if result.status != "balanced":
-        print_out(mix_text(result))
-        return IMPOSSIBLE
+    result = mix_meant(options)
+    if result.status == "impossible":
+        return print_mix(result, options)
     page = sheet(
         result,
         batch_g=options.batch,
@@ -93,8 +92,12 @@ def _sheet(options: argparse.Namespace) -> int:
         us_weights=options.us,
     )
     write_out(where, sheet_pdf(page) if form == ".pdf" else sheet_html(page), "-o", options.force)
-    if where != STDOUT:
-        print_out({"written": where} if options.json else f"{where} is written.")
+    if where == STDOUT:
+        return DONE
+    if options.json:
+        print_out({"written": where, **meant_data(result)})
+    else:
+        print_out("\n".join([f"{where} is written.", *first_lines(result)]))
     return DONE
 
 
@@ -164,8 +167,8 @@ def _cool(options: argparse.Namespace) -> int:
 
 def _order(options: argparse.Namespace) -> int:
     from formulate.data import made_with, versions
-    from formulate.planning import churns, order
-    from formulate.report import churns_words, order_rows
+    from formulate.planning import churns, mix_to_order, order
+    from formulate.report import churns_words, first_lines, meant_data, order_rows
 
     mixes = []
     for word in options.mixes:
@@ -177,20 +180,27 @@ def _order(options: argparse.Namespace) -> int:
             raise InputError("order", problem, "Write damson_sorbet=4000, for example.") from None
         if not where:
             raise InputError("order", f'"{word}" names no recipe', "Write damson_sorbet=4000.")
-        mixes.append((recipe_from(where), value))
+        mixes.append((mix_to_order(recipe_asked(options, where), options.balanced), value))
+    for result, _ in mixes:
+        if result.status == "impossible":
+            return print_mix(result, options)
     lines = order(tuple(mixes))
     plans = []
     if options.churn is not None:
-        plans = [(recipe.name, *churns(grams, options.churn)) for recipe, grams in mixes]
+        plans = [(result.name, *churns(grams, options.churn)) for result, grams in mixes]
     if options.json:
         data: dict[str, Any] = {"order": [asdict(line) for line in lines]}
+        data["mixes"] = [
+            {"name": result.name, "grams": grams, **meant_data(result)} for result, grams in mixes
+        ]
         data["churns"] = [
             {"name": name, "churns": number, "grams": each} for name, number, each in plans
         ]
         data["versions"] = versions()
         print_out(data)
         return DONE
-    rows = [*order_rows(lines), *[""] * bool(plans)]
+    rows = [f"{result.name}: {' '.join(first_lines(result))}" for result, _ in mixes]
+    rows += ["", *order_rows(lines), *[""] * bool(plans)]
     rows += [f"{name}: {churns_words(number, each)}" for name, number, each in plans]
     rows += ["", f"Made with {made_with()}."]
     print_out("\n".join(rows))

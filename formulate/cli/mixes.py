@@ -6,10 +6,10 @@ import argparse
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from formulate.cli.command import DONE, IMPOSSIBLE, Command, Parser, add_recipe
-from formulate.cli.inputs import recipe_from
+from formulate.cli.command import DONE, Command, Parser, add_recipe
+from formulate.cli.meant import add_asked_recipe, add_meant_recipe, mix_meant, print_mix
 from formulate.cli.notebook import add_learned, learned_recipe
-from formulate.cli.outputs import STDOUT, add_force, form_of, print_out, write_out
+from formulate.cli.outputs import STDOUT, add_output, form_of, print_out, write_out
 from formulate.errors import InputError
 
 if TYPE_CHECKING:
@@ -19,7 +19,7 @@ __all__ = ["COMMANDS"]
 
 
 def _balance_takes(parser: Parser) -> None:
-    add_recipe(parser)
+    add_asked_recipe(parser)
     add_learned(parser)
     parser.add_argument(
         "--confidence",
@@ -27,7 +27,7 @@ def _balance_takes(parser: Parser) -> None:
         help="probability with which each target must hold though lots vary, like 0.9",
     )
     parser.add_argument("--export", metavar="FILE", help="write the programme: .lp or .json")
-    add_force(parser)
+    add_output(parser, "also write the balanced recipe to this .toml file; - prints it alone")
 
 
 def _check_takes(parser: Parser) -> None:
@@ -41,17 +41,32 @@ def _ingredients_takes(parser: Parser) -> None:
 
 def _balance(options: argparse.Namespace) -> int:
     from formulate.face import balance
+    from formulate.recipes import to_toml
     from formulate.report import mix_data, mix_text
 
+    where = options.output
+    if where is not None:
+        form_of(where, (".toml",), "-o", "balanced.toml")
     recipe, said = learned_recipe(options)
+    recipe = recipe.with_balance(options.margin, options.objective)
     if options.export is not None:
         _export(recipe, options.export, options.force)
         if options.export == STDOUT:
             return DONE
     result = balance(recipe, confidence=options.confidence)
     result = replace(result, messages=(*said, *result.messages))
-    print_out(mix_data(result) if options.json else mix_text(result))
-    return IMPOSSIBLE if result.status == "impossible" else DONE
+    if where is None or result.status == "impossible":
+        return print_mix(result, options)
+    text = to_toml(result.recipe)
+    if where != STDOUT:
+        write_out(where, text, "-o", options.force)
+    if options.json:
+        print_out({**mix_data(result), "recipe": text})
+    elif where == STDOUT:
+        print_out(text.rstrip("\n"))
+    else:
+        print_out(f"{mix_text(result)}\n\n{where} is written.")
+    return DONE
 
 
 def _export(recipe: Recipe, where: str, force: bool) -> None:
@@ -69,26 +84,27 @@ def _export(recipe: Recipe, where: str, force: bool) -> None:
 
 def _check(options: argparse.Namespace) -> int:
     from formulate.face import check
-    from formulate.report import mix_data, mix_text
 
     recipe, said = learned_recipe(options)
     result = check(recipe)
-    result = replace(result, messages=(*said, *result.messages))
-    print_out(mix_data(result) if options.json else mix_text(result))
-    return DONE
+    return print_mix(replace(result, messages=(*said, *result.messages)), options)
 
 
 def _curve(options: argparse.Namespace) -> int:
-    from formulate.face import shown
     from formulate.report import curve_text, mix_data
 
-    result = shown(recipe_from(options.recipe))
+    result = mix_meant(options)
+    if result.status == "impossible":
+        return print_mix(result, options)
     if not options.json:
         print_out(curve_text(result))
         return DONE
     data = mix_data(result)
     wanted = (
         "name",
+        "which",
+        "mix",
+        "warnings",
         "initial_freezing_point_c",
         "frozen_water",
         "serving_temperature_c",
@@ -119,9 +135,9 @@ COMMANDS = (
     Command("check", "judge the present weights, without solving", _check, _check_takes),
     Command(
         "curve",
-        "show the freezing curve of the present weights, or of the balanced mix if there are none",
+        "show the freezing curve",
         _curve,
-        add_recipe,
+        add_meant_recipe,
     ),
     Command("ingredients", "search the ingredient table", _ingredients, _ingredients_takes),
 )

@@ -6,10 +6,11 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from formulate.cli.command import DONE, FAULT, Command, Group, Parser, add_recipe
+from formulate.cli.command import DONE, FAULT, Command, Group, Parser
 from formulate.cli.copies import COMMANDS as COPIES
 from formulate.cli.inputs import add_notebook, notebook_of, recipe_from
 from formulate.cli.lots import COMMANDS as LOTS
+from formulate.cli.meant import add_meant_recipe, mix_meant, print_mix
 from formulate.cli.outputs import STDOUT, add_force, add_output, print_out, write_out
 from formulate.errors import InputError
 from formulate.messages import Message, message
@@ -22,7 +23,7 @@ __all__ = ["COMMANDS", "add_learned", "learned_recipe"]
 
 
 def _keep_takes(parser: Parser) -> None:
-    add_recipe(parser)
+    add_meant_recipe(parser)
     parser.add_argument("--onto", type=int, help="the version that it was made from")
     _signed(parser)
 
@@ -128,13 +129,21 @@ def _signed(parser: Parser) -> None:
 
 
 def _keep(options: argparse.Namespace) -> int:
+    from formulate.answers import Which
     from formulate.notebook import keep
-    from formulate.report import plain_data
+    from formulate.report import meant_data, plain_data, which_words
 
-    recipe = recipe_from(options.recipe)
+    result = mix_meant(options)
+    if result.status == "impossible":
+        return print_mix(result, options)
+    balanced = result.which is Which.BALANCED
+    recipe = result.recipe if balanced else result.mixture.recipe  # as it stands in the same words
     with notebook_of(options, create=True) as notebook:
         kept = keep(notebook, recipe, onto=options.onto, cook=options.cook, note=options.note)
-    print_out(plain_data(kept) if options.json else f"{kept.name}: kept as version {kept.number}.")
+    if options.json:
+        print_out({**plain_data(kept), **meant_data(result)})
+    else:
+        print_out(f"{kept.name}: kept as version {kept.number}.\n{which_words(result)}")
     return DONE
 
 
@@ -213,8 +222,9 @@ def add_learned(parser: Parser) -> None:
 
 
 def _made(options: argparse.Namespace) -> int:
-    from formulate.notebook import Figures, day, made
-    from formulate.report import batch_text, plain_data
+    from formulate.face import weights_of
+    from formulate.notebook import Figures, day, kept_version, made
+    from formulate.report import batch_text, plain_data, used_words
 
     weights = {key: _number(text, key) for key, text in _pairs(options.weights, "--weights")}
     lots, further = {}, []
@@ -223,10 +233,11 @@ def _made(options: argparse.Namespace) -> int:
         lots[key] = int(_number(first, key))
         further += [_further(key, word) for word in more]
     with notebook_of(options) as notebook:
+        recipe = kept_version(notebook, options.name, options.version).recipe
         batch = made(
             notebook,
             options.name,
-            weights,
+            {**weights_of(recipe), **weights},
             version=options.version,
             lots_used=lots,
             further=tuple(further),
@@ -239,7 +250,10 @@ def _made(options: argparse.Namespace) -> int:
             note=options.note,
             sure=options.yes,
         )
-    print_out(plain_data(batch) if options.json else batch_text(batch))
+    if options.json:
+        print_out({**plain_data(batch), "which": "as_kept"})
+    else:
+        print_out(f"{batch_text(batch)}\n{used_words(batch, recipe, weights)}")
     return DONE
 
 
@@ -271,10 +285,14 @@ def _verdict(options: argparse.Namespace) -> int:
 def _repeat(options: argparse.Namespace) -> int:
     from formulate.notebook import made_recipe
     from formulate.recipes import to_toml
+    from formulate.report import again_words
 
     with notebook_of(options) as notebook:
         text = to_toml(made_recipe(notebook, options.batch, options.grams))
-    print_out({"toml": text} if options.json else text.rstrip("\n"))
+    if options.json:
+        print_out({"toml": text, "which": "as_used"})
+    else:
+        print_out(f"# {again_words(options.batch, options.grams)}\n{text.rstrip()}")
     return DONE
 
 

@@ -5,20 +5,20 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Any
 
-from formulate.cli.command import DONE, IMPOSSIBLE, Command, Parser, add_recipe
-from formulate.cli.inputs import file_bytes, recipe_from
+from formulate.cli.command import DONE, IMPOSSIBLE, Command, Parser
+from formulate.cli.inputs import file_bytes
+from formulate.cli.meant import add_asked_recipe, print_mix, recipe_asked
 from formulate.cli.outputs import print_out
 from formulate.errors import InputError
 
 if TYPE_CHECKING:
-    from formulate.answers import Result
     from formulate.recipes import Recipe
 
 __all__ = ["COMMANDS", "say_why_none"]
 
 
 def _ranges_takes(parser: Parser) -> None:
-    add_recipe(parser)
+    add_asked_recipe(parser)
     parser.add_argument(
         "--slack",
         type=float,
@@ -28,13 +28,13 @@ def _ranges_takes(parser: Parser) -> None:
 
 
 def _ladder_takes(parser: Parser) -> None:
-    add_recipe(parser)
+    add_asked_recipe(parser)
     parser.add_argument("--ingredient", required=True, help="key of what is read")
     parser.add_argument("--brix", required=True, help="readings, from:to:step, like 9:15:0.5")
 
 
 def _correct_takes(parser: Parser) -> None:
-    add_recipe(parser)
+    add_asked_recipe(parser)
     parser.add_argument(
         "--in-pot", nargs="*", default=[], metavar="KEY=GRAMS", help="what the pot holds already"
     )
@@ -45,18 +45,18 @@ def _correct_takes(parser: Parser) -> None:
 
 
 def _tradeoff_takes(parser: Parser) -> None:
-    add_recipe(parser)
+    add_asked_recipe(parser)
     parser.add_argument("first", help="change, cost_per_kg, hardness, or a property")
     parser.add_argument("second", help="the same; a minus before a property means: more is better")
 
 
 def _alternatives_takes(parser: Parser) -> None:
-    add_recipe(parser)
+    add_asked_recipe(parser)
     parser.add_argument("--count", type=int, default=3, help="how many (default 3)")
 
 
 def _without_takes(parser: Parser) -> None:
-    add_recipe(parser)
+    add_asked_recipe(parser)
     parser.add_argument("key", help="what is out of stock, not wanted, or too dear")
 
 
@@ -68,7 +68,7 @@ def _ranges(options: argparse.Namespace) -> int:
     from formulate.face import ranges
     from formulate.report import ranges_data, ranges_text
 
-    recipe = recipe_from(options.recipe)
+    recipe = recipe_asked(options)
     found = ranges(recipe, options.slack)
     if found is None:
         return say_why_none(recipe, options)
@@ -81,7 +81,7 @@ def _ladder(options: argparse.Namespace) -> int:
     from formulate.face import ladder
     from formulate.report import ladder_data, ladder_text
 
-    recipe = recipe_from(options.recipe)
+    recipe = recipe_asked(options)
     found = ladder(recipe, options.ingredient, readings_of(options.brix))
     print_out(ladder_data(found, recipe) if options.json else ladder_text(found, recipe))
     possible = any(rung.grams is not None for rung in found.rungs)
@@ -93,7 +93,7 @@ def _correct(options: argparse.Namespace) -> int:
     from formulate.face import correct
     from formulate.report import correction_data, correction_text, inference_data, inference_text
 
-    recipe = recipe_from(options.recipe)
+    recipe = recipe_asked(options)
     if not options.in_pot and options.reads is None:
         problem = "needs what is in the pot, or what the mix reads"
         raise InputError("correct", problem, "Give --in-pot sucrose=300 … or --reads 26.5.")
@@ -133,7 +133,7 @@ def _tradeoff(options: argparse.Namespace) -> int:
     from formulate.face import tradeoff
     from formulate.report import frontier_data, frontier_text
 
-    recipe = recipe_from(options.recipe)
+    recipe = recipe_asked(options)
     found = tradeoff(recipe, options.first, options.second)
     if found is None:
         return say_why_none(recipe, options)
@@ -145,7 +145,7 @@ def _alternatives(options: argparse.Namespace) -> int:
     from formulate.answers import different_mixes
     from formulate.report import different_data, different_text
 
-    recipe = recipe_from(options.recipe)
+    recipe = recipe_asked(options)
     found = different_mixes(recipe, options.count)
     if not found:
         return say_why_none(recipe, options)
@@ -156,7 +156,7 @@ def _alternatives(options: argparse.Namespace) -> int:
 def _without(options: argparse.Namespace) -> int:
     from formulate.face import without
 
-    return _printed(without(recipe_from(options.recipe), options.key), options)
+    return print_mix(without(recipe_asked(options), options.key), options)
 
 
 def _base(options: argparse.Namespace) -> int:
@@ -175,14 +175,7 @@ def say_why_none(recipe: Recipe, options: argparse.Namespace) -> int:
     """Print why no mix can be, where nothing can be said around an optimum that is not there."""
     from formulate.face import balance
 
-    return _printed(balance(recipe), options)
-
-
-def _printed(result: Result, options: argparse.Namespace) -> int:
-    from formulate.report import mix_data, mix_text
-
-    print_out(mix_data(result) if options.json else mix_text(result))
-    return IMPOSSIBLE if result.status == "impossible" else DONE
+    return print_mix(balance(recipe), options)
 
 
 COMMANDS = (

@@ -10,8 +10,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from formulate.cli.command import DONE, FAULT, IMPOSSIBLE, Command, Parser, add_recipe
-from formulate.cli.inputs import recipe_from
+from formulate.cli.command import DONE, FAULT, IMPOSSIBLE, Command, Parser
+from formulate.cli.meant import add_asked_recipe, recipe_asked
 from formulate.cli.outputs import STDOUT, add_output, print_out
 from formulate.cli.questions import say_why_none
 from formulate.errors import InputError
@@ -31,7 +31,7 @@ _EXAMPLES = """examples:
 
 
 def _takes(parser: Parser) -> None:
-    add_recipe(parser)
+    add_asked_recipe(parser)
     parser.add_argument(
         "--vary",
         nargs="+",
@@ -64,7 +64,7 @@ def _takes(parser: Parser) -> None:
 
 
 def _explore(options: argparse.Namespace) -> int:
-    recipe = recipe_from(options.recipe)
+    recipe = recipe_asked(options)
     many = options.mixes is not None
     if many and (options.vary or options.leave_out or options.samples is not None):
         problem = "draws from one recipe, and goes with neither --vary, --leave-out nor --samples"

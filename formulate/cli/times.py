@@ -5,8 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Any
 
-from formulate.cli.command import DONE, Command, Parser, add_recipe
-from formulate.cli.inputs import recipe_from
+from formulate.cli.command import DONE, Command, Parser
+from formulate.cli.meant import add_meant_recipe, mix_meant, print_mix
 from formulate.cli.outputs import print_out
 from formulate.cli.temperatures import celsius
 
@@ -21,7 +21,7 @@ _FRIDGE_C = 4.0  # as it enters the churn; common practice, no source
 
 def _container(parser: Parser) -> None:
     """Add how a container is described, and what is asked of it."""
-    add_recipe(parser)
+    add_meant_recipe(parser)
     parser.add_argument("--shape", default="round", help="round, block or ball (default round)")
     parser.add_argument(
         "--size", default="120x80", help="inner size in mm: diameter x height (default 120x80)"
@@ -49,10 +49,12 @@ def _temper_takes(parser: Parser) -> None:
 
 
 def _harden(options: argparse.Namespace) -> int:
-    from formulate.face import DRAW_C, harden, shown
+    from formulate.face import DRAW_C, harden
     from formulate.timing import churn_energy, vessel
 
-    answer = shown(recipe_from(options.recipe))
+    answer = mix_meant(options)
+    if answer.status == "impossible":
+        return print_mix(answer, options)
     given = _given(options.start, "--from")
     start = DRAW_C if given is None else given
     timing = harden(
@@ -71,10 +73,12 @@ def _harden(options: argparse.Namespace) -> int:
 
 
 def _temper(options: argparse.Namespace) -> int:
-    from formulate.face import scoop_holds, shown, temper
+    from formulate.face import scoop_holds, temper
     from formulate.timing import vessel
 
-    answer = shown(recipe_from(options.recipe))
+    answer = mix_meant(options)
+    if answer.status == "impossible":
+        return print_mix(answer, options)
     served = _given(options.to, "--to")
     timing = temper(
         answer,
@@ -109,15 +113,21 @@ def _print_times(
     options: argparse.Namespace,
     churn: tuple[float, float] | None = None,
 ) -> int:
-    from formulate.report import TIME_CAUTIONS, timing_data, timing_sentences
+    from formulate.report import (
+        TIME_CAUTIONS,
+        first_lines,
+        meant_data,
+        timing_data,
+        timing_sentences,
+    )
 
     if options.json:
         data: dict[str, Any] = {name: timing_data(timing) for name, (timing, _) in timings.items()}
         energy = {} if churn is None else {"churn_kj_per_kg": churn[1]}
-        print_out({"name": answer.name, **energy, **data, "cautions": list(TIME_CAUTIONS)})
+        told = {"name": answer.name, **meant_data(answer), **energy, **data}
+        print_out({**told, "cautions": list(TIME_CAUTIONS)})
         return DONE
-    weights = "balanced weights" if answer.present is None else "present weights"
-    print_out(f"{answer.name}: {weights}\n")
+    print_out("\n".join([answer.name, *first_lines(answer), ""]))
     if churn is not None:
         start, energy_kj = churn
         print_out(

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from formulate.cli.command import DONE, IMPOSSIBLE, Command, Parser
 from formulate.cli.inputs import file_bytes
+from formulate.cli.meant import add_choice
 from formulate.cli.outputs import STDOUT, add_output, form_of, print_out, write_out
 
 if TYPE_CHECKING:
@@ -28,6 +29,7 @@ def _takes(parser: Parser) -> None:
         metavar="PATH",
         help="with the notebook's lots and recipes (no path: your own notebook)",
     )
+    add_choice(parser)
 
 
 def _week(options: argparse.Namespace) -> int:
@@ -42,12 +44,12 @@ def _week(options: argparse.Namespace) -> int:
     folder = Path(options.menu).parent
     noted: tuple[Left, ...] = ()
     if options.notebook is None:
-        recipes = _recipes(menu, folder, None)
+        recipes = _recipes(menu, folder, None, options)
     else:
         with open_notebook(
             Path(options.notebook) if options.notebook else None, create=False
         ) as own:
-            recipes, noted = _recipes(menu, folder, own), stock(own)
+            recipes, noted = _recipes(menu, folder, own, options), stock(own)
     found = week(menu, recipes, shelf(menu.lots, noted, recipes.values()))
     if where is not None:
         page = week_html(found) if form == ".html" else week_csv(found).encode("utf-8-sig")
@@ -64,16 +66,21 @@ def _week(options: argparse.Namespace) -> int:
     return done
 
 
-def _recipes(menu: WeekMenu, folder: Path, notebook: Notebook | None) -> dict[str, Recipe]:
+def _recipes(
+    menu: WeekMenu, folder: Path, notebook: Notebook | None, options: argparse.Namespace
+) -> dict[str, Recipe]:
     words = dict.fromkeys(serve.recipe for serve in menu.serves)
-    return {word: _recipe(word, folder, notebook) for word in words}
+    return {word: _recipe(word, folder, notebook, options) for word in words}
 
 
-def _recipe(word: str, folder: Path, notebook: Notebook | None) -> Recipe:
+def _recipe(
+    word: str, folder: Path, notebook: Notebook | None, options: argparse.Namespace
+) -> Recipe:
     """A recipe by its path from the menu, the name of an example, or a name kept in the notebook."""
     from formulate.face import load
 
-    return load(word, notebook=notebook, folder=folder)
+    recipe = load(word, notebook=notebook, folder=folder)
+    return recipe.with_balance(options.margin, options.objective)
 
 
 COMMANDS = (

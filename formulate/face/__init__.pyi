@@ -23,6 +23,7 @@ from .questions import ladder as ladder
 from .questions import ranges as ranges
 from .questions import shown as shown
 from .questions import tradeoff as tradeoff
+from .questions import weights_of as weights_of
 from .questions import without as without
 from .results import Result as Result
 from .results import Status as Status

@@ -31,11 +31,18 @@ __all__ = [
     "ranges",
     "shown",
     "tradeoff",
+    "weights_of",
     "without",
 ]
 
 
-def balance(recipe: Recipe, *, confidence: float | None = None) -> Result:
+def balance(
+    recipe: Recipe,
+    *,
+    confidence: float | None = None,
+    margin: float | None = None,
+    objective: str | None = None,
+) -> Result:
     """Return the mix that meets every target, or why none can.
 
     Parameters
@@ -45,6 +52,12 @@ def balance(recipe: Recipe, *, confidence: float | None = None) -> Result:
     confidence:
         Probability with which each target must hold though lots and readings vary, from 0.5 to below
         1; ``None``: as predicted.
+    margin:
+        Standard deviations to keep inside every uncertain target before anything else, 0 to 10; ``None``:
+        as the recipe says, 1 where it does not.
+    objective:
+        What is made least: ``change`` from the present weights, ``cost``, or the distance from what is
+        ``typical``; ``None``: as the recipe says.
 
     Returns
     -------
@@ -54,7 +67,8 @@ def balance(recipe: Recipe, *, confidence: float | None = None) -> Result:
     Raises
     ------
     InputError
-        If the recipe cannot be read against the tables, or the confidence is out of its range.
+        If the recipe cannot be read against the tables, a number is out of its range, the objective is
+        unknown, or it is the cost and a price is missing.
     SolverFault, VerificationFault
         If the answer cannot be trusted; nothing is shown then.
 
@@ -70,7 +84,8 @@ def balance(recipe: Recipe, *, confidence: float | None = None) -> Result:
     from formulate.answers import balance as balanced
     from formulate.answers import balance_safely
 
-    found = balanced(recipe) if confidence is None else balance_safely(recipe, confidence)
+    asked = recipe.with_balance(margin, objective)
+    found = balanced(asked) if confidence is None else balance_safely(asked, confidence)
     return with_tables(Result, found, status=Status(found.status))
 
 
@@ -104,17 +119,22 @@ def check(recipe: Recipe) -> Result:
     return with_tables(Result, found, status=Status(found.status))
 
 
-def shown(recipe: Recipe) -> Result:
-    """Return the present weights as they are, or the balanced mix unless every one is known.
+def shown(recipe: Recipe, balanced: bool = False) -> Result:
+    """Return the mix that a recipe stands for: as it stands where every weight is given, else balanced.
+
+    What is printed, labelled, timed, ordered or kept of a recipe is this mix.
 
     Parameters
     ----------
     recipe:
         What is weighed and what it must be.
+    balanced:
+        Whether the balanced mix is meant, be every weight given.
 
     Returns
     -------
     Result
+        ``which`` says which of the two it is.
 
     Raises
     ------
@@ -126,10 +146,42 @@ def shown(recipe: Recipe) -> Result:
     >>> import formulate as fm
     >>> recipe = fm.load("damson_sorbet")
     >>> unknown = recipe.with_weights({"damson": None, "water": None})
-    >>> str(shown(recipe).status), str(shown(unknown).status)
-    ('misses', 'balanced')
+    >>> str(shown(recipe).which), str(shown(unknown).which)
+    ('as_it_stands', 'balanced')
     """
-    return check(recipe) if recipe.is_weighed else balance(recipe)
+    from formulate.answers import meant
+
+    found = meant(recipe, balanced)
+    return with_tables(Result, found, status=Status(found.status))
+
+
+def weights_of(recipe: Recipe) -> dict[str, float]:
+    """Return the weights of a recipe as it stands, scaled to its batch; empty unless all are given.
+
+    Parameters
+    ----------
+    recipe:
+        What is weighed and what it must be.
+
+    Returns
+    -------
+    dict
+        Grams by key.
+
+    Raises
+    ------
+    InputError
+        If the recipe cannot be read against the tables.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> weights_of(fm.load("damson_sorbet"))["damson"]
+    1000.0
+    """
+    if not recipe.is_weighed:
+        return {}
+    return {weight.key: weight.grams for weight in shown(recipe).mix.weights}
 
 
 def curve(recipe: Recipe) -> pd.DataFrame:

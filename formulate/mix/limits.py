@@ -114,11 +114,14 @@ def limits_of(
     return lower, np.maximum(np.array(most), lower)
 
 
-def start_of(entries: Sequence[RecipeIngredient], batch_g: float, reach: Array) -> Array | None:
+def start_of(
+    entries: Sequence[RecipeIngredient], batch_g: float, reach: Array, near_g: float = 0.0
+) -> Array | None:
     """Return what change is counted from [g], shape (ingredients,); ``None`` where no weight is known.
 
     Written weights, all but the fixed scaled to the batch if every one is known; 0, which means nothing,
-    where one is not.
+    where one is not.  What adds up to the batch within ``near_g`` is as it was rounded to a scale, and
+    stays.
     """
     if all(entry.grams is None for entry in entries):
         return None
@@ -129,6 +132,6 @@ def start_of(entries: Sequence[RecipeIngredient], batch_g: float, reach: Array) 
         return None
     fixed = np.array([entry.fixed for entry in entries])
     held, free = float(reach[fixed] @ written[fixed]), float(reach[~fixed] @ written[~fixed])
-    if free <= 0.0 or held >= batch_g:
+    if free <= 0.0 or held >= batch_g or abs(held + free - batch_g) <= near_g:
         return written
     return np.where(fixed, written, written * ((batch_g - held) / free))

@@ -71,6 +71,7 @@ SHOWN_COST = 0.005
 #: After rounding, an exact ratio may be off by the larger step of a usual scale [g].
 RATIO_SLACK_G = 1.0
 
+_NEAR = 0.001  # of the batch
 _SAME_G = 1e-9  # of the batch: weights that add up to it
 
 
@@ -204,9 +205,14 @@ def mixture(recipe: Recipe) -> Mixture:
         lower=lower,
         upper=upper,
         before=tuple(entry.grams for entry in entries),
-        start=start_of(entries, recipe.batch_g, reach),
+        start=start_of(entries, recipe.batch_g, reach, _near_g(recipe)),
         prices=None if None in prices else np.array(prices, dtype=float) * bought(prepared),
     )
+
+
+def _near_g(recipe: Recipe) -> float:
+    """By how much weights on a scale may miss the batch [g]: half a step, if that is little."""
+    return min(0.5 * recipe.scale.step_g, _NEAR * recipe.batch_g)
 
 
 @dataclass(frozen=True)

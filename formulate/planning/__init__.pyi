@@ -3,6 +3,7 @@ from .menu import WeekMenu as WeekMenu
 from .menu import parse_menu as parse_menu
 from .orders import OrderLine as OrderLine
 from .orders import churns as churns
+from .orders import mix_to_order as mix_to_order
 from .orders import order as order
 from .shelves import shelf as shelf
 from .weeks import Draw as Draw

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import ceil
 
-from formulate.answers import balance
+from formulate.answers import Result, meant
 from formulate.errors import InputError
 from formulate.recipes import Recipe
 
-__all__ = ["OrderLine", "churns", "order", "order_line", "without_stock"]
+__all__ = ["OrderLine", "churns", "mix_to_order", "order", "order_line", "without_stock"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,15 +24,15 @@ class OrderLine:
     cost: float | None
 
 
-def order(recipes: tuple[tuple[Recipe, float], ...]) -> tuple[OrderLine, ...]:
-    """Return what to order for balanced mixes of so many grams each, in the order of first use.
+def order(mixes: tuple[tuple[Result, float], ...]) -> tuple[OrderLine, ...]:
+    """Return what to order for so many grams of each mix, in the order of first use.
 
     Stock is what the recipes give; of several figures the largest counts, once for all.
 
     Parameters
     ----------
-    recipes:
-        Each recipe with the grams of mix that are wanted, above 0.
+    mixes:
+        Each mix, from :func:`mix_to_order`, with the grams of it that are wanted, above 0.
 
     Returns
     -------
@@ -41,12 +41,12 @@ def order(recipes: tuple[tuple[Recipe, float], ...]) -> tuple[OrderLine, ...]:
     Raises
     ------
     InputError
-        If no mix can meet the targets of a recipe, or a batch is not above zero.
+        If a batch is not above zero.
 
     Examples
     --------
     >>> import formulate as fm
-    >>> lines = order(((fm.load("damson_sorbet"), 4000.0),))
+    >>> lines = order(((fm.check(fm.load("damson_sorbet")), 4000.0),))
     >>> lines[0].key
     'damson'
     """
@@ -54,19 +54,14 @@ def order(recipes: tuple[tuple[Recipe, float], ...]) -> tuple[OrderLine, ...]:
     names: dict[str, str] = {}
     stock: dict[str, float] = {}
     prices: dict[str, float] = {}
-    for recipe, grams in recipes:
+    for result, grams in mixes:
         if not 0.0 < grams < 1e9:
-            raise InputError(recipe.name, f"{grams:g} g is no batch", "Give grams, above 0.")
-        result = balance(without_stock(recipe))
-        if result.status != "balanced":
-            problem = "has no mix that meets its targets"
-            raise InputError(
-                recipe.name, problem, "Balance it alone to see what stands against it."
-            )
-        for entry, weight in zip(recipe.ingredients, result.mix.weights, strict=True):
+            raise InputError(result.name, f"{grams:g} g is no batch", "Give grams, above 0.")
+        entries = result.mixture.recipe.ingredients
+        for entry, weight in zip(entries, result.mix.weights, strict=True):
             if weight.bought <= 0.0:
                 continue
-            share = grams / recipe.batch_g
+            share = grams / result.batch_g
             needed[entry.key] = needed.get(entry.key, 0.0) + weight.bought * share
             names.setdefault(entry.key, weight.name)
             stock[entry.key] = max(stock.get(entry.key, 0.0), entry.stock_g or 0.0)
@@ -78,6 +73,33 @@ def order(recipes: tuple[tuple[Recipe, float], ...]) -> tuple[OrderLine, ...]:
         )
         for key, amount in needed.items()
     )
+
+
+def mix_to_order(recipe: Recipe, balanced: bool = False) -> Result:
+    """Return the mix that a recipe stands for, as :func:`formulate.answers.meant`, to be ordered.
+
+    Stock does not limit it: what is short can be bought.
+
+    Parameters
+    ----------
+    recipe:
+        What is weighed and what it must be.
+    balanced:
+        Whether the balanced mix is meant, be every weight given.
+
+    Returns
+    -------
+    Result
+        Of the recipe with its stock.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> str(mix_to_order(fm.load("damson_sorbet")).which)
+    'as_it_stands'
+    """
+    found = meant(without_stock(recipe), balanced)
+    return replace(found, mixture=replace(found.mixture, recipe=recipe))
 
 
 def without_stock(recipe: Recipe) -> Recipe:

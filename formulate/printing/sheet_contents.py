@@ -11,7 +11,7 @@ from math import floor, isfinite, log10
 
 import numpy as np
 
-from formulate.answers import Result
+from formulate.answers import Result, Which, scaling, warnings_of
 from formulate.arrays import Array
 from formulate.data import versions
 from formulate.errors import InputError
@@ -29,6 +29,7 @@ from formulate.report import (
     last_work,
     late_words,
     sentences,
+    which_mix,
 )
 from formulate.timing import mix_density
 
@@ -90,8 +91,9 @@ class Panel:
 class Sheet:
     """Everything on a batch sheet.
 
-    ``size`` says what it makes, ``notices`` what must be known first; ``totals`` are the weights at the
-    scale and, where that differs, what comes into the churn; ``foot`` identifies recipe and tables.
+    ``size`` says what it makes and of which mix, ``notices`` what must be known first, warnings too;
+    ``totals`` are the weights at the scale and, where that differs, what comes into the churn; ``foot``
+    identifies recipe and tables.
     """
 
     name: str
@@ -153,7 +155,8 @@ def sheet(
     mix, serving = mixture(recipe), result.mix.serving
     exact = np.array([weight.grams for weight in result.mix.weights])
     scaled = exact * wanted / float(mix.reach @ exact)
-    as_is = result.status == "balanced" and float(np.abs(scaled - exact).max()) < 1e-6
+    as_is = not scaling(mix) or result.which is Which.BALANCED
+    as_is &= float(np.abs(scaled - exact).max()) < 1e-6
     grams = np.array([_rounded(float(weight), recipe.scale, as_is) for weight in scaled])
     made, total = float(mix.reach @ grams), float(grams.sum())
     composition = grams @ mix.compositions / made
@@ -168,6 +171,7 @@ def sheet(
     if portion_g is not None:
         count = floor(made / portion_g + 1e-9) if portions is None else portions
         size.append(f"{int(count):,} portions of {portion_g:g} g")
+    size.append(which_mix(result))
     bench = bench_of(mix, grams, composition)
     return Sheet(
         name=recipe.name,
@@ -220,7 +224,7 @@ def _rounded(grams: float, scale: Scale, as_is: bool) -> float:
 
 
 def _notices(mix: Mixture, grams: Array, result: Result) -> tuple[str, ...]:
-    """What is missed by the mix as answered and as rounded, and what no scale here shows."""
+    """What is missed by the mix as answered and as rounded, what to mind, and what no scale shows."""
     missed = [target.name for target in result.mix.targets if not target.met]
     which = "No mix meets every target; this one" if result.status == "impossible" else "This mix"
     found = [f"{which} misses {', '.join(missed)}."] if missed else []
@@ -229,6 +233,7 @@ def _notices(mix: Mixture, grams: Array, result: Result) -> tuple[str, ...]:
             found.append(f"Rounded to your scale, {now.name} misses: {now.value:.3g} {now.unit}.")
     steps = [weight / _step(weight, mix.recipe.scale) for weight in grams]
     odd = [name for n, name in zip(steps, mix.names, strict=True) if abs(n - round(n)) > 1e-6]
+    found += sentences(warnings_of(result))
     return (*found, *([f"Finer than your scale shows: {', '.join(odd)}."] if odd else []))
 
 

@@ -196,6 +196,7 @@ def _height(sheet: Sheet, level: Level) -> float:
     down = 0.0
     for step in sheet.steps:
         down += high(step, 114.0 if down < aside else 180.0)
-    top = 18.0 + row + gap + 6.5 * len(sheet.notices)
+    notices = sum(lines(len(note), 178.0, _REM) + 2.3 for note in sheet.notices)
+    top = 18.0 + row + gap + notices
     texts = lines(sum(map(len, sheet.cautions)) + 40.0 * len(sheet.cautions), 181.0, small)
     return top + max(down, aside) + len(sheet.totals) * row + texts + gap + 5.0

@@ -9,6 +9,7 @@ from formulate.planning import Making, Week
 from formulate.printing.page import rendered
 from formulate.report import (
     WEEK_CAUTIONS,
+    WEEK_MIXES,
     buy_words,
     cost_words,
     day_words,
@@ -17,6 +18,7 @@ from formulate.report import (
     in_all,
     lot_words,
     made_words,
+    minded,
     reasons,
     sentence,
     sentences,
@@ -81,4 +83,5 @@ def week_html(found: Week) -> str:
 
 
 def _said_of(making: Making) -> tuple[str, ...]:
-    return (*sentences(making.result.messages), f"Recipe {making.digest}, as on its batch sheet.")
+    known = f"Recipe {making.digest}, as on its batch sheet."
+    return (*minded(making.result), *sentences(making.result.messages), WEEK_MIXES, known)

@@ -181,6 +181,40 @@ class Recipe:
         """
         return self._with_entry(key, brix=brix, brix_temperature_c=temperature_c, lot=None)
 
+    def with_balance(self, margin: float | None = None, objective: str | None = None) -> Recipe:
+        """Return the recipe whose mix is chosen otherwise.
+
+        Parameters
+        ----------
+        margin:
+            Standard deviations to keep inside every uncertain range, 0 to 10.
+        objective:
+            One of :data:`formulate.recipes.OBJECTIVES`.
+
+        ``None`` keeps what the recipe says.
+
+        Returns
+        -------
+        Recipe
+
+        Raises
+        ------
+        InputError
+            If the margin is out of its range, or the objective unknown.
+
+        Examples
+        --------
+        >>> recipe = Recipe("Sorbet", 300.0, (RecipeIngredient("damson"),))
+        >>> recipe.with_balance(margin=0.5).balance
+        Balance(margin=0.5, objective=None)
+        """
+        said = self.balance
+        if margin is not None:
+            said = replace(said, margin=margin)
+        if objective is not None:
+            said = replace(said, objective=objective)
+        return replace(self, balance=said)
+
     def _with_entry(self, key: str, **fields: Any) -> Recipe:
         if key not in [entry.key for entry in self.ingredients]:
             raise _no_such_ingredient(self, key)

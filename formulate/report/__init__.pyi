@@ -2,6 +2,13 @@ from .brief import brief_text as brief_text
 from .catalogue import ingredients_data as ingredients_data
 from .catalogue import ingredients_text as ingredients_text
 from .catalogue import search as search
+from .certainty import certainty_words as certainty_words
+from .certainty import first_lines as first_lines
+from .certainty import meant_data as meant_data
+from .certainty import minded as minded
+from .certainty import scoops_words as scoops_words
+from .certainty import which_mix as which_mix
+from .certainty import which_words as which_words
 from .cold import PLUS_MINUS as PLUS_MINUS
 from .cold import cold_sentences as cold_sentences
 from .cold import second_opinion_sentences as second_opinion_sentences
@@ -28,7 +35,6 @@ from .labels import label_text as label_text
 from .labels import listed as listed
 from .mixes import CAUTIONS as CAUTIONS
 from .mixes import asked_words as asked_words
-from .mixes import certainty_words as certainty_words
 from .mixes import changes as changes
 from .mixes import conflict_sentences as conflict_sentences
 from .mixes import curve_text as curve_text
@@ -39,6 +45,7 @@ from .mixes import mix_text as mix_text
 from .mixes import value_words as value_words
 from .notebook import PrintedBatch as PrintedBatch
 from .notebook import PrintedRecipe as PrintedRecipe
+from .notebook import again_words as again_words
 from .notebook import batch_text as batch_text
 from .notebook import comparison_text as comparison_text
 from .notebook import copies_text as copies_text
@@ -54,6 +61,7 @@ from .notebook import printed_recipe as printed_recipe
 from .notebook import recipe_text as recipe_text
 from .notebook import restored_text as restored_text
 from .notebook import tally as tally
+from .notebook import used_words as used_words
 from .notebook import verdict_words as verdict_words
 from .orders import churns_words as churns_words
 from .orders import cost_words as cost_words
@@ -99,6 +107,7 @@ from .times import duration as duration
 from .times import timing_data as timing_data
 from .times import timing_sentences as timing_sentences
 from .weeks import WEEK_CAUTIONS as WEEK_CAUTIONS
+from .weeks import WEEK_MIXES as WEEK_MIXES
 from .weeks import buy_words as buy_words
 from .weeks import day_words as day_words
 from .weeks import draw_words as draw_words

@@ -32,13 +32,15 @@ LABEL_CAUTIONS: tuple[str, ...] = (
 )
 
 
-def label_text(found: Label) -> str:
+def label_text(found: Label, first: Sequence[str] = ()) -> str:
     """Return a label as plain text, lines of any length.
 
     Parameters
     ----------
     found:
         A draft label.
+    first:
+        What stands below its name: of which mix it is, and what to mind.
 
     Returns
     -------
@@ -50,7 +52,7 @@ def label_text(found: Label) -> str:
     >>> label_text(fm.label(fm.check(fm.load("damson_sorbet")))).splitlines()[0]
     'Damson sorbet, fruit at 11 °Bx (draft label, rules: eu)'
     """
-    blocks = [f"{found.name} (draft label, rules: {found.rules})"]
+    blocks = ["\n".join([f"{found.name} (draft label, rules: {found.rules})", *first])]
     if found.per_100_g:
         blocks.append(_table("Nutrition per 100 g", found.per_100_g))
     if found.per_portion:

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from formulate.answers import Certainty, Result, warnings_of
+from formulate.answers import Result, warnings_of
 from formulate.data import versions
 from formulate.ingredients import properties
-from formulate.messages import Message
 from formulate.mix import COST_KEY, Assessment, TargetValue, fine
+from formulate.report.certainty import certainty_words, first_lines, minded, scoops_words
 from formulate.report.cold import cold_data, cold_sentences
 from formulate.report.figures import grams_words
 from formulate.report.phrases import enumerated, lowered
-from formulate.report.wording import sentence, sentences
+from formulate.report.wording import sentence, sentences, warning_data
 from formulate.safety import cautions_for
 
 if TYPE_CHECKING:
@@ -22,7 +22,6 @@ __all__ = [
     "CAUTIONS",
     "asked_words",
     "cautions",
-    "certainty_words",
     "changes",
     "conflict_sentences",
     "curve_text",
@@ -54,13 +53,6 @@ _TITLES = {
     "misses": "the present mix misses a target",
 }
 
-
-_CERTAINTY = {
-    Certainty.SURE: "Surely scoopable",
-    Certainty.LIKELY: "Likely scoopable",
-    Certainty.TOSS_UP: "A toss-up whether it is scoopable",
-}
-
 #: Where a limit comes from, if not from ``min_g`` or ``max_g``.
 _SET_BY = {
     "fixed": ", which is fixed",
@@ -76,6 +68,7 @@ def mix_data(result: Result) -> dict[str, Any]:
         "name": result.name,
         "batch_g": result.batch_g,
         "status": result.status,
+        "which": result.which,
         "mix": _mix(shown),
         "properties": shown.properties,
         "initial_freezing_point_c": shown.initial_freezing_point_c,
@@ -103,7 +96,7 @@ def mix_data(result: Result) -> dict[str, Any]:
     }
     data["certainty"] = result.certainty
     data["margin"] = result.margin
-    data["warnings"] = [_warning(each) for each in warnings_of(result)]
+    data["warnings"] = [warning_data(each) for each in warnings_of(result)]
     data["present_scoops_at_c"] = result.present_scoops_at_c
     data["versions"] = versions()
     if result.exact_grams:
@@ -153,28 +146,10 @@ def headline(result: Result) -> str:
     return f"{result.name}: {_TITLES[result.status]}"
 
 
-def certainty_words(result: Result) -> str:
-    """Return how sure the mix is, in one sentence: whether it scoops, and whether it is what is asked."""
-    chance, mix = result.chance, result.mix
-    served = f"at {mix.serving.temperature_c:g} °C"
-    if result.certainty is Certainty.MISSES:
-        missed = [target.name for target in mix.targets if not target.met]
-        words = f"{mix.verdict.capitalize()} {served}"
-        return f"{words}; it misses {enumerated(missed)}." if missed else f"{words}."
-    words = f"{_CERTAINTY[result.certainty]} {served}, {_times(chance.scoopable)} times in 100"
-    if any(target.min != target.max for target in mix.targets):
-        words += f"; every target holds together {_times(chance.all_targets)} times in 100"
-    return f"{words}."
-
-
-def _times(chance: float) -> str:
-    return f"{min(max(round(100.0 * chance), 1), 99)}"
-
-
 def mix_text(result: Result) -> str:
     """Return the result as a page of text."""
-    told = [f"Mind: {words}" for words in sentences(warnings_of(result))]
-    parts = [headline(result), certainty_words(result), *told, "", *_weights(result.mix), ""]
+    told = [certainty_words(result), scoops_words(result), *minded(result)]
+    parts = [headline(result), *filter(None, told), "", *_weights(result.mix), ""]
     parts += [*target_lines(result.mix), ""] if result.mix.targets else []
     parts += [*_properties(result.mix), ""]
     parts += [*result_sentences(result), "", *cautions(result)]
@@ -191,7 +166,12 @@ def cautions(result: Result) -> tuple[str, ...]:
 
 def curve_text(result: Result) -> str:
     """Return the freezing curve as a table of text."""
-    lines = [f"{result.name}: freezing curve", "", "   °C   frozen water, % of all water"]
+    lines = [
+        f"{result.name}: freezing curve",
+        *first_lines(result),
+        "",
+        "   °C   frozen water, % of all water",
+    ]
     spreads = result.outlook.frozen_water_deviation
     for (temperature, percent), spread in zip(result.mix.frozen_water, spreads, strict=True):
         bar = "#" * round(percent / 2.5)
@@ -369,17 +349,6 @@ def demand_words(demand: Demand) -> str:
         unit = f" {demand.unit}" if demand.unit else ""
         return f"{side}{_exact(demand.bound)}{unit} {demand.name}{_SET_BY.get(demand.field, '')}"
     return f"{lowered(demand.name)} {side}{demand.bound:g} {demand.unit}"
-
-
-def _warning(warning: Message) -> dict[str, Any]:
-    fields = warning.fields
-    return {
-        "code": warning.code,
-        "key": fields.get("key"),
-        "value": fields.get("value"),
-        "limit": fields.get("limit"),
-        "text": sentence(warning),
-    }
 
 
 def _mix(mix: Assessment) -> list[dict[str, Any]]:

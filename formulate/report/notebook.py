@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, is_dataclass
 from datetime import date
 from typing import Any
 
+from formulate.answers import scaling
 from formulate.ingredients import ingredient_table, lot_data
+from formulate.mix import mixture
 from formulate.notebook import (
     FIRMNESS,
     SWEETNESS,
@@ -25,11 +27,14 @@ from formulate.notebook import (
     Moved,
     Verdict,
 )
+from formulate.recipes import Recipe
+from formulate.report.phrases import enumerated
 from formulate.report.wording import sentences
 
 __all__ = [
     "PrintedBatch",
     "PrintedRecipe",
+    "again_words",
     "batch_text",
     "comparison_text",
     "copies_text",
@@ -45,6 +50,7 @@ __all__ = [
     "recipe_text",
     "restored_text",
     "tally",
+    "used_words",
     "verdict_words",
 ]
 
@@ -113,6 +119,61 @@ def batch_text(batch: Batch) -> str:
     lines += [f"  Verdict: {verdict_words(said)}." for said in batch.verdicts]
     lines += [f"  {_made_with(batch.made_with)}"] if batch.made_with else []
     return "\n".join(lines)
+
+
+def used_words(batch: Batch, recipe: Recipe, otherwise: Collection[str]) -> str:
+    """Return which weights a batch was noted with.
+
+    Parameters
+    ----------
+    batch, recipe:
+        As noted, and the version that it was made of.
+    otherwise:
+        Keys of what was weighed otherwise than the version says.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import keep, made, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     batch = made(notebook, "damson", {"water": 700.0})
+    >>> used_words(batch, fm.load("damson_sorbet"), ["water"])
+    'Of the weights as version 1 keeps them, but for Water.'
+    """
+    names = enumerated([_name(key) for key in otherwise])
+    but = f", but for {names}" if names else ""
+    size = ", scaled to its batch" if scaling(mixture(recipe)) else ""
+    return f"Of the weights as version {batch.version} keeps them{size}{but}."
+
+
+def again_words(number: int, grams: float | None) -> str:
+    """Return which weights a recipe to make a batch again has.
+
+    Parameters
+    ----------
+    number:
+        Of the batch.
+    grams:
+        Mix that is wanted [g]; ``None``: as much as it was.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> again_words(3, 1000.0)
+    'Of the weights of batch 3 as they were used, for 1,000 g.'
+    """
+    size = "" if grams is None else f", for {grams:,.0f} g"
+    return f"Of the weights of batch {number} as they were used{size}."
 
 
 def figures_words(figures: Figures) -> str:

@@ -25,7 +25,7 @@ def order_rows(lines: Sequence[OrderLine]) -> list[str]:
     --------
     >>> import formulate as fm
     >>> from formulate.planning import order
-    >>> len(order_rows(order(((fm.load("damson_sorbet"), 4000.0),)))) > 6
+    >>> len(order_rows(order(((fm.check(fm.load("damson_sorbet")), 4000.0),)))) > 6
     True
     """
     width = max(len(line.name) for line in lines)

@@ -10,6 +10,7 @@ from typing import Any
 from formulate.data import cell, made_with, versions
 from formulate.mix import Weight
 from formulate.planning import Draw, LotUse, Making, Serve, Week, WeekLine, name_of
+from formulate.report.certainty import meant_data, minded
 from formulate.report.figures import grams_words
 from formulate.report.mixes import mix_sentences
 from formulate.report.orders import churns_words, cost_words
@@ -17,6 +18,7 @@ from formulate.report.wording import sentence, sentences
 
 __all__ = [
     "WEEK_CAUTIONS",
+    "WEEK_MIXES",
     "buy_words",
     "day_words",
     "draw_words",
@@ -37,6 +39,9 @@ WEEK_CAUTIONS: tuple[str, ...] = (
     "What is bought during the week is taken to be as the recipe says: read it when it comes, put it on "
     "the shelf of the menu, and plan again.",
 )
+
+#: Which mix each of a week is.
+WEEK_MIXES = "Every mix is balanced to the lots that it is drawn from."
 
 #: What comes out of a tap, and is on no order.
 _TAP = "water"
@@ -69,7 +74,7 @@ def week_text(found: Week) -> str:
     >>> found.name in week_text(found)
     True
     """
-    parts = [f"{found.name}: {day_words(found.first)} to {day_words(found.last)}"]
+    parts = [f"{found.name}: {day_words(found.first)} to {day_words(found.last)}", WEEK_MIXES]
     day: Date | None = None
     for making in found.makings:
         if making.churning.day != day:
@@ -440,7 +445,8 @@ def _making(making: Making) -> list[str]:
             grams_words(in_all(making, weight), exact=True),
         )
         lines.append(f"  {weight.name:{width}}  {each:>9}  {total:>7}  {lots}".rstrip())
-    return [*lines, *(f"  {text}" for text in sentences((*making.notes, *making.result.messages)))]
+    said = (*minded(making.result), *sentences((*making.notes, *making.result.messages)))
+    return [*lines, *(f"  {text}" for text in said)]
 
 
 def _order(lines: tuple[WeekLine, ...]) -> list[str]:
@@ -506,6 +512,8 @@ def _making_data(making: Making) -> dict[str, Any]:
         "churns": churning.churns,
         "churn_g": churning.churn_g,
         "grams": churning.grams,
+        "which": making.result.which,
+        "warnings": meant_data(making.result)["warnings"],
         "mix": [
             {"key": weight.key, "grams": weight.grams, "in_all_g": in_all(making, weight)}
             for weight in making.result.mix.weights

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.arrays import Array
+from formulate.errors import InputError
 from formulate.ingredients import position
 from formulate.mix import Mixture, Programme, Row
 from formulate.recipes import (
@@ -60,9 +61,16 @@ def objective_of(mix: Mixture, programme: Programme) -> Objective:
     ----------
     mix, programme:
         The recipe met with the tables, and its programme.
+
+    Raises
+    ------
+    InputError
+        If it is the cost, and a price is missing.
     """
     nothing, asked = np.zeros(len(mix.keys)), mix.recipe.balance.objective
-    if asked == "cost" and mix.prices is not None:
+    if asked == "cost":
+        if mix.prices is None:
+            raise _no_price(mix)
         return Objective(nothing, nothing, mix.prices / max(float(mix.prices.max()), 1e-9))
     known = mix.known if asked != "typical" else np.zeros(len(mix.keys), dtype=bool)
     start = nothing if mix.start is None else mix.start
@@ -73,6 +81,12 @@ def objective_of(mix: Mixture, programme: Programme) -> Objective:
         start = np.where(known, start, usual)
         change = np.where(known, change, 1.0 / widths)
     return Objective(start, change, nothing)
+
+
+def _no_price(mix: Mixture) -> InputError:
+    missing = next(e.key for e in mix.recipe.ingredients if e.price_per_kg is None)
+    problem, remedy = f"cost needs every price, and {missing} has none", "Give price_per_kg."
+    return InputError("balance, objective", problem, remedy, field="objective", value="cost")
 
 
 def within_usual(mix: Mixture, programme: Programme) -> Programme:

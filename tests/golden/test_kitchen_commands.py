@@ -127,7 +127,7 @@ def test_sheet_of_what_cannot_be_says_why(tmp_path, capsys):
     recipe = tmp_path / "recipe.toml"
     text = example_bytes("damson_sorbet").decode()
     recipe.write_text(text.replace("min = 17, max = 20", "min = 30"), encoding="utf-8")
-    code, out, _ = run(["sheet", str(recipe), "-o", str(tmp_path / "s.html")], capsys)
+    code, out, _ = run(["sheet", str(recipe), "--balanced", "-o", str(tmp_path / "s.html")], capsys)
     assert code == 3 and "These cannot hold together" in out
     assert not (tmp_path / "s.html").exists()
 

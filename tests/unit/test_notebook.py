@@ -1039,7 +1039,9 @@ def test_a_day_with_the_notebook(run, path, tmp_path):
         "keeping a recipe: `formulate keep damson_sorbet`. If there was one, bring back its last copy: "
         "`formulate notebook restore`.\n",
     )
-    assert run("keep", "damson_sorbet", "--cook", "Ada")[1] == f"{NAME}: kept as version 1.\n"
+    kept = run("keep", "damson_sorbet", "--cook", "Ada")[1]
+    which = "Of the mix as it stands, which misses sweetness."
+    assert kept == f"{NAME}: kept as version 1.\n{which}\n"
     code, out, _ = run("recall", "damson")
     changed = tmp_path / "changed.toml"
     changed.write_text(out.replace("grams = 300.0", "grams = 270.0"), encoding="utf-8")

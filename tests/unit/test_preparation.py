@@ -17,7 +17,7 @@ from formulate.ingredients.lots import Lot
 from formulate.ingredients.readings import brix_of
 from formulate.labels.draft import label
 from formulate.mix.mixtures import mixture
-from formulate.planning.orders import order
+from formulate.planning.orders import mix_to_order, order
 from formulate.recipes.file import from_mapping, parse, to_toml
 from formulate.recipes.model import Range, Recipe, RecipeIngredient
 from formulate.recipes.steps import steps_from_data
@@ -184,7 +184,10 @@ def test_allergens_of_what_is_strained_out_stay_on_the_label(rules, word):
 
 def test_an_order_adds_up_what_is_bought():
     one, other = sorbet(stock_g=500.0), parse(example_bytes("damson_sorbet"), "damson")
-    lines = {line.key: line for line in order(((one, 4000.0), (other, 1000.0)))}
+    lines = {
+        line.key: line
+        for line in order(((mix_to_order(one, True), 4000.0), (mix_to_order(other, True), 1000.0)))
+    }
     bought = {weight.key: weight.bought for weight in balance(sorbet()).mix.weights}
     assert lines["plum"].needed_g == pytest.approx(2.0 * bought["plum"], abs=2.0)
     assert lines["plum"].buy_g == pytest.approx(lines["plum"].needed_g - 500.0)

@@ -20,7 +20,7 @@ from formulate.mix.mixtures import mixture
 from formulate.notebook.deliveries import Left
 from formulate.planning.drawing import from_lots
 from formulate.planning.menu import Serve, WeekMenu, parse_menu
-from formulate.planning.orders import order
+from formulate.planning.orders import mix_to_order, order
 from formulate.planning.shared_churns import churned, churnings
 from formulate.planning.shelves import shelf
 from formulate.planning.weeks import week
@@ -438,7 +438,7 @@ def test_what_takes_long_is_begun_the_day_before():
 def test_a_week_without_lots_orders_what_order_orders():
     """One churn of the recipe's own batch: the same mix, so the same needs."""
     recipe = parse(example_bytes("damson_sorbet"), "damson_sorbet")
-    lines = order(((recipe, 2000.0),))
+    lines = order(((mix_to_order(recipe, balanced=True), 2000.0),))
     found = week(menu(on(23, 2000.0), churn_g=2000.0), {"sorbet": recipe}, ())
     assert [line.order.key for line in found.lines] == [line.key for line in lines]
     assert [line.order.needed_g for line in found.lines] == [line.needed_g for line in lines]
