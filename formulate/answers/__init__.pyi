@@ -5,8 +5,13 @@ from .bases import shared_base as shared_base
 from .checking import check as check
 from .conflicts import Demand as Demand
 from .conflicts import Reach as Reach
-from .diagnosis import Inference as Inference
-from .diagnosis import infer as infer
+from .diagnosis import Diagnosis as Diagnosis
+from .diagnosis import Foretold as Foretold
+from .diagnosis import Measurement as Measurement
+from .diagnosis import Repair as Repair
+from .diagnosis import Story as Story
+from .diagnosis import diagnose as diagnose
+from .diagnosis import put_right as put_right
 from .export import as_lp as as_lp
 from .export import programme_data as programme_data
 from .frontiers import WISHES as WISHES
@@ -18,6 +23,7 @@ from .ladders import Ladder as Ladder
 from .ladders import between as between
 from .ladders import ladder as ladder
 from .ladders import readings_of as readings_of
+from .likelihoods import Evidence as Evidence
 from .menus import Flavour as Flavour
 from .menus import Menu as Menu
 from .menus import menu_from_mapping as menu_from_mapping

@@ -15,6 +15,7 @@ from .lots import reading_at_20_c as reading_at_20_c
 from .lots import titratable_acidity as titratable_acidity
 from .lots import with_lot as with_lot
 from .quantities import properties as properties
+from .readings import SOLUBLES as SOLUBLES
 from .readings import at_20_c as at_20_c
 from .readings import brix_of as brix_of
 from .readings import with_reading as with_reading
