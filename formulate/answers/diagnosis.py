@@ -20,8 +20,11 @@ from formulate.answers.likelihoods import (
     WEIGHT,
     Against,
     Evidence,
+    Foretelling,
     against,
+    foretell,
     pot_deviation_g,
+    seen_of,
 )
 from formulate.answers.pots import Correction, correct, held_in
 from formulate.arrays import Array
@@ -38,6 +41,9 @@ __all__ = [
     "Repair",
     "Story",
     "diagnose",
+    "diagnosis_of",
+    "foretellings",
+    "noted_in",
     "put_right",
 ]
 
@@ -109,6 +115,8 @@ class Measurement:
         ``weigh``, ``read_again``, ``taste_sweetness`` or ``taste_acid``.
     unit:
         Of its outcomes.
+    planned:
+        What it would show of a pot on plan.
     apart:
         How far they lie apart [standard deviations].
     foretold:
@@ -117,6 +125,7 @@ class Measurement:
 
     how: str
     unit: str
+    planned: float
     apart: float
     foretold: tuple[Foretold, ...]
 
@@ -159,6 +168,13 @@ class Diagnosis:
         """Whether what was measured is near what the likeliest story foretells."""
         return self.stories[0].off <= _FAR
 
+    def story(self, number: int) -> Story:
+        """Return a story by its number, the likeliest being 1; no such story is an InputError."""
+        if not 1 <= number <= len(self.stories):
+            problem = f"is {number}, and there are {len(self.stories)}"
+            raise InputError("story", problem, "Give 1 for the likeliest, 2 for the next.")
+        return self.stories[number - 1]
+
 
 @dataclass(frozen=True, slots=True)
 class Repair:
@@ -197,8 +213,13 @@ def diagnose(
     ('forgotten', ('sucrose',))
     """
     mix = mixture(recipe)
-    noted = noted_in(mix, pot)
-    return diagnosis_of(mix, evidence, told.possibles(mix, noted), told.doubted(mix, noted))
+    return diagnosis_of(mix, evidence, foretellings(mix, noted_in(mix, pot)))
+
+
+def foretellings(mix: Mixture, noted: Array) -> tuple[Foretelling, ...]:
+    """Return what every story foretells of a pot of which these weights were noted [g]."""
+    doubted = told.doubted(mix, noted)
+    return tuple(foretell(each, doubted) for each in told.possibles(mix, noted))
 
 
 def put_right(recipe: Recipe, story: Story, pot: Mapping[str, float] | None = None) -> Repair:
@@ -248,14 +269,11 @@ def noted_in(mix: Mixture, pot: Mapping[str, float] | None) -> Array:
     return np.array(mix.before, dtype=float)
 
 
-def diagnosis_of(
-    mix: Mixture,
-    evidence: Evidence,
-    possible: tuple[told.Possible, ...],
-    doubted: tuple[Array, Array],
-) -> Diagnosis:
-    """Return the diagnosis of a pot whose stories and doubts are known already."""
-    weighed = [against(each, evidence, doubted) for each in possible]
+def diagnosis_of(mix: Mixture, evidence: Evidence, foretold: tuple[Foretelling, ...]) -> Diagnosis:
+    """Return the diagnosis of a pot of which it is known already what every story foretells."""
+    seen = seen_of(evidence)
+    possible = [each.possible for each in foretold]
+    weighed = [against(each, seen) for each in foretold]
     logs = np.array([each.log_chance for each in weighed])
     chances = np.exp(logs - logs.max())
     chances /= chances.sum()
@@ -272,14 +290,14 @@ def diagnosis_of(
         unusual=float(of_plan.off),
         stories=stories,
         leaders=leaders,
-        measure=_deciding(evidence, stories[:leaders], ahead) if leaders > 1 else None,
+        measure=_deciding(evidence, stories[:leaders], ahead, of_plan) if leaders > 1 else None,
     )
 
 
 def _story(mix: Mixture, possible: told.Possible, weighed: Against, probability: float) -> Story:
     amount = float(weighed.cells @ possible.amounts)
     spread = float(np.sqrt(weighed.cells @ (possible.amounts - amount) ** 2))
-    grams = weighed.cells @ possible.grams
+    grams = possible.grams[0] + weighed.cells @ (possible.grams - possible.grams[0])
     foretold = weighed.cells @ weighed.foretold
     return Story(
         mishap=possible.mishap,
@@ -297,25 +315,20 @@ def _story(mix: Mixture, possible: told.Possible, weighed: Against, probability:
 
 
 def _what(mix: Mixture, possible: told.Possible, amount: float) -> Message:
-    names = [mix.names[index] for index in possible.about]
-    if possible.mishap == told.SWAPPED:
-        return message("mishap_swapped", name=names[0], other=names[1])
-    if possible.mishap == told.LOT:
-        planned = brix_of(mix.raw[possible.about[0]])
-        return message("mishap_other_lot", name=names[0], brix=amount, planned_brix=planned)
-    if possible.mishap == told.TARE:
-        return message("mishap_tare_left", name=names[0], grams=amount)
-    if possible.mishap in (told.FORGOTTEN, told.DOUBLED):
-        return message(f"mishap_{possible.mishap}", name=names[0])
-    return message(f"mishap_{possible.mishap}", amount=amount)
+    """What happened, with the ingredients that it is about, its amount, and what a lot was to read."""
+    about = possible.about
+    names = [*(mix.names[index] for index in about), "", ""]
+    planned = brix_of(mix.raw[about[0]]) if possible.mishap == told.LOT else 0.0
+    code = f"mishap_{possible.mishap}"
+    return message(code, name=names[0], other=names[1], amount=amount, planned_brix=planned)
 
 
 def _deciding(
-    evidence: Evidence, stories: tuple[Story, ...], ahead: list[Against]
+    evidence: Evidence, stories: tuple[Story, ...], ahead: list[Against], of_plan: Against
 ) -> Measurement | None:
     """The measurement whose outcomes under the likeliest story and the others lie furthest apart."""
     found = [
-        _measurement(how, unit, of, plus_minus, stories, ahead)
+        _measurement(how, unit, of, plus_minus, stories, ahead, of_plan)
         for how, unit, of, plus_minus in _measurements(evidence, ahead[0])
     ]
     best = max(found, key=lambda each: each.apart)
@@ -343,6 +356,7 @@ def _measurement(
     plus_minus: float,
     stories: tuple[Story, ...],
     ahead: list[Against],
+    of_plan: Against,
 ) -> Measurement:
     foretold = []
     for story, weighed in zip(stories, ahead, strict=True):
@@ -358,4 +372,10 @@ def _measurement(
         for o in others
     ]
     weights = [story.probability for story in stories[1:]]
-    return Measurement(how, unit, float(np.average(apart, weights=weights)), tuple(foretold))
+    return Measurement(
+        how=how,
+        unit=unit,
+        planned=float(of_plan.foretold[0, of]),
+        apart=float(np.average(apart, weights=weights)),
+        foretold=tuple(foretold),
+    )

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from formulate.answers import mishaps as told
 from formulate.arrays import Array
+from formulate.checks import positive_number, within
 from formulate.errors import InputError
+from formulate.ingredients import HIGHEST_BRIX
 
 __all__ = [
     "ACID",
@@ -17,8 +20,12 @@ __all__ = [
     "WEIGHT",
     "Against",
     "Evidence",
+    "Foretelling",
+    "Seen",
     "against",
+    "foretell",
     "pot_deviation_g",
+    "seen_of",
 ]
 
 
@@ -37,7 +44,7 @@ class Evidence:
     Parameters
     ----------
     reads:
-        Readings at 20 °C [°Bx], the first before any other, each above 0 to 85; none is needed where the
+        Readings at 20 °C [°Bx], the first before any other, each 0 to 85; none is needed where the
         pot was weighed.
     weighs_g:
         The pot without its vessel [g], above 0.
@@ -65,19 +72,20 @@ class Evidence:
 
     def __post_init__(self) -> None:
         """Check every value."""
-        object.__setattr__(self, "reads", tuple(float(each) for each in self.reads))
+        if isinstance(self.reads, str) or not isinstance(self.reads, Sequence):
+            problem = f"is {self.reads!r}, not several readings"
+            raise InputError("evidence, reads", problem, "Give a tuple of readings.")
         if not self.reads and self.weighs_g is None:
             problem = "nothing was measured of the pot"
             raise InputError("evidence", problem, "Give a reading, its weight, or both.")
-        for each in self.reads:
-            if not 0.0 < each <= 85.0:
-                problem = f"{each:g} °Bx is not from above 0 to 85"
-                raise InputError("brix", problem, "Read again.", field="reads", value=each)
+        reads = tuple(
+            within(each, 0.0, HIGHEST_BRIX, "reading", "Read again.", " °Bx") for each in self.reads
+        )
+        object.__setattr__(self, "reads", reads)
         for name in ("weighs_g", "reads_plus_minus", "weighs_plus_minus_g"):
             value = getattr(self, name)
-            if value is not None and not 0.0 < value < 1e9:
-                problem = f"is {value:g}, and must be above 0"
-                raise InputError(name, problem, "Weigh or read again.", field=name, value=value)
+            if value is not None or name == "reads_plus_minus":
+                object.__setattr__(self, name, positive_number(value, f"evidence, {name}"))
 
     @property
     def weighs_deviation_g(self) -> float | None:
@@ -90,12 +98,21 @@ class Evidence:
 
 
 @dataclass(frozen=True)
-class _Seen:
+class Seen:
     """Evidence as rows: which foretold value each is of, its value and its variance."""
 
     of: Array
     values: Array
     variances: Array
+
+
+@dataclass(frozen=True)
+class Foretelling:
+    """What a story foretells, shape (cells, 5), and its covariance, shape (cells, 5, 5)."""
+
+    possible: told.Possible
+    values: Array
+    spread: Array
 
 
 @dataclass(frozen=True)
@@ -122,7 +139,8 @@ class Against:
     spread: Array
 
 
-def _seen(evidence: Evidence) -> _Seen:
+def seen_of(evidence: Evidence) -> Seen:
+    """Return the evidence as rows."""
     count = len(evidence.reads)
     of = [_FIRST, *[READING] * (count - 1)][:count]
     values, sizes = list(evidence.reads), [evidence.reads_plus_minus] * count
@@ -130,11 +148,11 @@ def _seen(evidence: Evidence) -> _Seen:
         of.append(WEIGHT)
         values.append(evidence.weighs_g)
         sizes.append(evidence.weighs_deviation_g)
-    return _Seen(np.array(of), np.array(values), np.array(sizes) ** 2)
+    return Seen(np.array(of), np.array(values), np.array(sizes) ** 2)
 
 
-def _foretold(possible: told.Possible, doubted: tuple[Array, Array]) -> tuple[Array, Array]:
-    """What a story foretells, shape (cells, 5), and its covariance, shape (cells, 5, 5)."""
+def foretell(possible: told.Possible, doubted: tuple[Array, Array]) -> Foretelling:
+    """Return what a story foretells; ``doubted`` as :func:`mishaps.doubted` gives it."""
     mass, dissolved, water, sweet, acid = (possible.totals[:, column] for column in _OF)
     juice = dissolved + water
     reading = 100.0 * dissolved / juice
@@ -155,13 +173,12 @@ def _foretold(possible: told.Possible, doubted: tuple[Array, Array]) -> tuple[Ar
     if len(mass) > 1:  # an amount is anywhere in its cell
         within = np.gradient(foretold, axis=0) / np.sqrt(12.0)
         spread = spread + np.einsum("ca,cb->cab", within, within)
-    return foretold, spread
+    return Foretelling(possible, foretold, spread)
 
 
-def against(possible: told.Possible, evidence: Evidence, doubted: tuple[Array, Array]) -> Against:
-    """Return a story against what was measured; ``doubted`` as :func:`mishaps.doubted` gives it."""
-    seen = _seen(evidence)
-    foretold, spread = _foretold(possible, doubted)
+def against(story: Foretelling, seen: Seen) -> Against:
+    """Return a story against what was measured."""
+    foretold, spread = story.values, story.spread
     of = seen.of
     covariance = spread[:, of][:, :, of] + np.diag(seen.variances)
     missed = seen.values - foretold[:, of]
@@ -173,7 +190,7 @@ def against(possible: told.Possible, evidence: Evidence, doubted: tuple[Array, A
     highest = float(logs.max())
     cells = np.exp(logs - highest)
     return Against(
-        log_chance=float(np.log(possible.prior) + highest + np.log(cells.mean())),
+        log_chance=float(np.log(story.possible.prior) + highest + np.log(cells.mean())),
         off=float(np.sqrt(distance.min())),
         cells=cells / cells.sum(),
         foretold=foretold,

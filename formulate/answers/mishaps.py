@@ -208,7 +208,14 @@ def _told(mix: Mixture, noted: Array, per_gram: Array) -> dict[str, list[_Told]]
     ]
     off = _cells(mishaps()[MISREAD].low, mishaps()[MISREAD].high)
     found[MISREAD] = [_Told((), off, _each(as_noted, off), _each(planned.totals, off), off)]
-    return {key: told for key, told in found.items() if told}
+    can_be = {key: [each for each in told if _can_be(each.totals)] for key, told in found.items()}
+    return {key: told for key, told in can_be.items() if told}
+
+
+def _can_be(totals: Array) -> bool:
+    """Whether every one of these pots can be read at all: what is strained may take more than is left."""
+    water, juice = totals[:, WATER], totals[:, WATER] + totals[:, DISSOLVED]
+    return bool(np.all(totals[:, MASS] > 0.0) and np.all(water >= 0.0) and np.all(juice > 0.0))
 
 
 def _tares(grams: float) -> Array | None:

@@ -4,6 +4,7 @@ from .components import COMPONENTS as COMPONENTS
 from .components import position as position
 from .frames import ingredients as ingredients
 from .frames import labelled as labelled
+from .instruments import HIGHEST_BRIX as HIGHEST_BRIX
 from .instruments import SCALES as SCALES
 from .lots import EQUIVALENTS as EQUIVALENTS
 from .lots import Lot as Lot
