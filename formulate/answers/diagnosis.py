@@ -208,7 +208,7 @@ def diagnose(
     --------
     >>> from formulate.recipes import Recipe, RecipeIngredient
     >>> entries = RecipeIngredient("sucrose", grams=250), RecipeIngredient("water", grams=750)
-    >>> found = diagnose(Recipe("Syrup", 1000, entries), Evidence((4.0,), weighs_g=750.0))
+    >>> found = diagnose(Recipe("Syrup", 1000, entries), Evidence((0.1,), weighs_g=751.0))
     >>> found.stories[0].mishap, found.stories[0].keys
     ('forgotten', ('sucrose',))
     """
