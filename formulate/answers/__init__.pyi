@@ -6,8 +6,13 @@ from .checking import check as check
 from .checking import scaling as scaling
 from .conflicts import Demand as Demand
 from .conflicts import Reach as Reach
-from .diagnosis import Inference as Inference
-from .diagnosis import infer as infer
+from .diagnosis import Diagnosis as Diagnosis
+from .diagnosis import Foretold as Foretold
+from .diagnosis import Measurement as Measurement
+from .diagnosis import Repair as Repair
+from .diagnosis import Story as Story
+from .diagnosis import diagnose as diagnose
+from .diagnosis import put_right as put_right
 from .export import as_lp as as_lp
 from .export import programme_data as programme_data
 from .frontiers import WISHES as WISHES
@@ -19,6 +24,7 @@ from .ladders import Ladder as Ladder
 from .ladders import between as between
 from .ladders import ladder as ladder
 from .ladders import readings_of as readings_of
+from .likelihoods import Evidence as Evidence
 from .meaning import meant as meant
 from .menus import Flavour as Flavour
 from .menus import Menu as Menu

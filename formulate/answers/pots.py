@@ -31,7 +31,7 @@ from formulate.solver import (
     within_usual,
 )
 
-__all__ = ["Correction", "correct"]
+__all__ = ["Correction", "correct", "held_in"]
 
 
 _LARGEST = 8.0  # times the batch
@@ -87,7 +87,7 @@ def correct(recipe: Recipe, pot: Mapping[str, float]) -> tuple[Correction, ...]:
         If the pot holds something that is not in the recipe, or nothing.
     """
     planned = mixture(recipe)
-    held = _held(planned, pot)
+    held = held_in(planned, pot)
     size = float(planned.reach @ held) / recipe.batch_g
     if size <= 1.0 + _NOTHING_G and not _holds_too_much(planned, held):
         found = _solved(recipe, held, 1.0, "finish")
@@ -101,7 +101,8 @@ def correct(recipe: Recipe, pot: Mapping[str, float]) -> tuple[Correction, ...]:
     return (_nearest(recipe, held, max(size, 1.0)),)
 
 
-def _held(mix: Mixture, pot: Mapping[str, float]) -> Array:
+def held_in(mix: Mixture, pot: Mapping[str, float]) -> Array:
+    """Return what a pot holds [g], shape (ingredients,)."""
     for key, grams in pot.items():
         if key not in mix.keys:
             hint = nearest(key, mix.keys) or f"The recipe has {', '.join(mix.keys)}."

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from formulate.cli.command import DONE, IMPOSSIBLE, Command, Parser
 from formulate.cli.inputs import file_bytes
@@ -40,7 +40,19 @@ def _correct_takes(parser: Parser) -> None:
     )
     parser.add_argument("--reads", type=float, help="reading of the whole mix, °Bx at 20 °C")
     parser.add_argument(
-        "--plus-minus", type=float, default=0.2, help="how far that reading may be off (0.2)"
+        "--reads-again", type=float, nargs="+", default=[], help="readings after stirring"
+    )
+    parser.add_argument(
+        "--plus-minus", type=float, default=0.2, help="how far a reading may be off (0.2)"
+    )
+    parser.add_argument("--weighs", type=float, help="the whole mix without its pot, grams")
+    parser.add_argument(
+        "--weighs-plus-minus",
+        type=float,
+        help="how far that weight may be off (the more of 5 g and 0.5 percent)",
+    )
+    parser.add_argument(
+        "--story", type=int, help="number of the story that is put right (the likeliest)"
     )
 
 
@@ -89,28 +101,45 @@ def _ladder(options: argparse.Namespace) -> int:
 
 
 def _correct(options: argparse.Namespace) -> int:
-    from formulate.answers import infer
+    if options.reads is not None or options.weighs is not None:
+        return _diagnose(options)
     from formulate.face import correct
-    from formulate.report import correction_data, correction_text, inference_data, inference_text
+    from formulate.report import correction_data, correction_text
+
+    if not options.in_pot:
+        problem = "needs what is in the pot, or what the mix reads or weighs"
+        raise InputError("correct", problem, "Give --in-pot sucrose=300 … or --reads 26.5.")
+    if options.reads_again:
+        problem = "is given without the first reading"
+        raise InputError("--reads-again", problem, "Give the first as --reads.")
+    recipe = recipe_from(options.recipe)
+    corrections = correct(recipe, _pot(options.in_pot))
+    data = {"name": recipe.name, "corrections": [correction_data(each) for each in corrections]}
+    print_out(data if options.json else correction_text(recipe.name, corrections))
+    return IMPOSSIBLE if corrections[0].aim == "nearest" else DONE
+
+
+def _diagnose(options: argparse.Namespace) -> int:
+    from formulate.answers import Evidence, diagnose, put_right
+    from formulate.report import diagnosis_data, diagnosis_text, repair_data, repair_text
 
     recipe = recipe_asked(options)
-    if not options.in_pot and options.reads is None:
-        problem = "needs what is in the pot, or what the mix reads"
-        raise InputError("correct", problem, "Give --in-pot sucrose=300 … or --reads 26.5.")
-    data: dict[str, Any] = {"name": recipe.name}
-    lines: list[str] = []
-    code = DONE
-    if options.reads is not None:
-        inference = infer(recipe, options.reads, options.plus_minus)
-        data["inference"] = inference_data(inference)
-        lines.append(inference_text(inference))
-    if options.in_pot:
-        corrections = correct(recipe, _pot(options.in_pot))
-        data["corrections"] = [correction_data(each) for each in corrections]
-        lines.append(correction_text(recipe.name, corrections))
-        code = IMPOSSIBLE if corrections[0].aim == "nearest" else DONE
-    print_out(data if options.json else "\n\n".join(lines))
-    return code
+    pot = _pot(options.in_pot) if options.in_pot else None
+    first = [] if options.reads is None else [options.reads]
+    reads = (*first, *options.reads_again)
+    evidence = Evidence(reads, options.weighs, options.plus_minus, options.weighs_plus_minus)
+    found = diagnose(recipe, evidence, pot)
+    repair = None
+    if options.story is not None or found.explained:
+        repair = put_right(recipe, found.story(1 if options.story is None else options.story), pot)
+    if options.json:
+        data = {"name": recipe.name, "diagnosis": diagnosis_data(found)}
+        print_out(data | {"repair": None if repair is None else repair_data(repair)})
+    else:
+        words = [diagnosis_text(recipe.name, found)]
+        print_out("\n\n".join(words if repair is None else [*words, repair_text(repair)]))
+    missed = repair is not None and any(each.aim == "nearest" for each in repair.corrections)
+    return IMPOSSIBLE if missed else DONE
 
 
 def _pot(words: list[str]) -> dict[str, float]:

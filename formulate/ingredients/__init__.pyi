@@ -4,6 +4,7 @@ from .components import COMPONENTS as COMPONENTS
 from .components import position as position
 from .frames import ingredients as ingredients
 from .frames import labelled as labelled
+from .instruments import HIGHEST_BRIX as HIGHEST_BRIX
 from .instruments import SCALES as SCALES
 from .lots import EQUIVALENTS as EQUIVALENTS
 from .lots import Lot as Lot
@@ -15,6 +16,7 @@ from .lots import reading_at_20_c as reading_at_20_c
 from .lots import titratable_acidity as titratable_acidity
 from .lots import with_lot as with_lot
 from .quantities import properties as properties
+from .readings import SOLUBLES as SOLUBLES
 from .readings import at_20_c as at_20_c
 from .readings import brix_of as brix_of
 from .readings import with_reading as with_reading

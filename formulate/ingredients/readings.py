@@ -14,12 +14,14 @@ from formulate.errors import InputError
 from formulate.ingredients.components import COLUMNS, COMPONENTS, position
 from formulate.ingredients.instruments import refractometer_correction
 
-__all__ = ["at_20_c", "brix_of", "with_reading"]
+__all__ = ["SOLUBLES", "at_20_c", "brix_of", "with_reading"]
 
 
 _DISSOLVED_FAMILIES = ("sugar", "syrup", "polyol", "acid", "mineral")
 _SUGARS = tuple(position(part.key) for part in COMPONENTS if part.family == "sugar")
-_DISSOLVED = tuple(position(part.key) for part in COMPONENTS if part.family in _DISSOLVED_FAMILIES)
+
+#: Columns that a reading counts, besides water.
+SOLUBLES = tuple(position(part.key) for part in COMPONENTS if part.family in _DISSOLVED_FAMILIES)
 _WATER = position("water")
 
 
@@ -75,7 +77,7 @@ def brix_of(composition: Array) -> float:
     >>> brix_of(read_only({"water": 90.0, "sucrose": 10.0}))
     10.0
     """
-    dissolved = float(composition[list(_DISSOLVED)].sum())
+    dissolved = float(composition[list(SOLUBLES)].sum())
     return 100.0 * dissolved / (dissolved + float(composition[_WATER]))
 
 
@@ -115,7 +117,7 @@ def with_reading(composition: Array, brix: float, place: str = "brix") -> Array:
         raise InputError(
             place, "a reading needs an ingredient with sugar and water", "Leave brix out."
         )
-    others = float(composition[list(_DISSOLVED)].sum()) - sugars
+    others = float(composition[list(SOLUBLES)].sum()) - sugars
     juice = sugars + others + water
     new_sugars = brix / 100.0 * juice - others
     if new_sugars <= 0.0 or new_sugars >= sugars + water:

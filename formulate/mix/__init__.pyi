@@ -33,6 +33,7 @@ from .mixtures import LEFT as LEFT
 from .mixtures import SOME_WATER as SOME_WATER
 from .mixtures import Mixture as Mixture
 from .mixtures import mixture as mixture
+from .mixtures import prepared_row as prepared_row
 from .mixtures import reading_of as reading_of
 from .names import fine as fine
 from .names import target_name as target_name

@@ -77,8 +77,6 @@ from .questions import different_data as different_data
 from .questions import different_text as different_text
 from .questions import frontier_data as frontier_data
 from .questions import frontier_text as frontier_text
-from .questions import inference_data as inference_data
-from .questions import inference_text as inference_text
 from .questions import ladder_data as ladder_data
 from .questions import ladder_text as ladder_text
 from .questions import plain as plain
@@ -91,6 +89,10 @@ from .safety import heat_sentences as heat_sentences
 from .safety import lethality_sentences as lethality_sentences
 from .sale_names import jurisdiction_words as jurisdiction_words
 from .sale_names import name_sentence as name_sentence
+from .stories import diagnosis_data as diagnosis_data
+from .stories import diagnosis_text as diagnosis_text
+from .stories import repair_data as repair_data
+from .stories import repair_text as repair_text
 from .styles import commented_recipe as commented_recipe
 from .styles import style_text as style_text
 from .styles import styles_data as styles_data

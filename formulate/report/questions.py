@@ -10,7 +10,6 @@ from formulate.answers import (
     Correction,
     Different,
     Frontier,
-    Inference,
     Ladder,
     Price,
     Ranges,
@@ -28,13 +27,12 @@ __all__ = [
     "base_data",
     "base_text",
     "correction_data",
+    "correction_lines",
     "correction_text",
     "different_data",
     "different_text",
     "frontier_data",
     "frontier_text",
-    "inference_data",
-    "inference_text",
     "ladder_data",
     "ladder_text",
     "mix_data",
@@ -43,7 +41,6 @@ __all__ = [
     "ranges_text",
 ]
 
-_UNUSUAL = 2.0
 _INTERPOLATE_G = 1.0
 
 
@@ -172,7 +169,12 @@ def ladder_data(found: Ladder, recipe: Recipe) -> dict[str, Any]:
 
 def correction_text(name: str, found: tuple[Correction, ...]) -> str:
     """Return corrections as sentences."""
-    lines = [f"{name}: putting the pot right", ""]
+    return "\n".join([f"{name}: putting the pot right", "", *correction_lines(found)])
+
+
+def correction_lines(found: tuple[Correction, ...]) -> list[str]:
+    """Return corrections as sentences, without a heading."""
+    lines = []
     for each in found:
         total = sum(weight.grams for weight in each.mix.weights)
         parts = [
@@ -195,7 +197,7 @@ def correction_text(name: str, found: tuple[Correction, ...]) -> str:
             f"At {each.mix.serving.temperature_c:g} °C {each.mix.serving_frozen_water:.1f} ± "
             f"{spread:.1f} % of the water is frozen: {each.mix.verdict}."
         )
-    return "\n".join(lines)
+    return lines
 
 
 def correction_data(found: Correction) -> dict[str, Any]:
@@ -209,39 +211,6 @@ def correction_data(found: Correction) -> dict[str, Any]:
         **mix_data(found.mix),
         "versions": versions(),
     }
-
-
-def inference_data(found: Inference) -> dict[str, Any]:
-    """Return what a reading says of the weights as plain data."""
-    suspects = [
-        {"name": sentence(suspect.what)}
-        | {name: getattr(suspect, name) for name in ("alone", "likely", "unit", "share_percent")}
-        for suspect in found.suspects
-    ]
-    return {
-        "expected_brix": found.expected_brix,
-        "read_brix": found.read_brix,
-        "unusual": found.unusual,
-        "suspects": suspects,
-    }
-
-
-def inference_text(found: Inference) -> str:
-    """Return what a reading says of the weights."""
-    lines = [
-        f"The mix reads {found.read_brix:.1f} °Bx; the weights say {found.expected_brix:.1f} °Bx."
-    ]
-    if found.unusual < _UNUSUAL:
-        lines.append("That is within what weighing and lots usually do: it proves nothing.")
-    else:
-        lines.append(f"That is {found.unusual:.1f} times what weighing and lots usually do.")
-    for suspect in found.suspects:
-        lines.append(
-            f"- {sentence(suspect.what)}: alone it would be off by {suspect.alone:+.3g} "
-            f"{suspect.unit}; it "
-            f"explains {suspect.share_percent:.0f} % of what usually differs."
-        )
-    return "\n".join(lines)
 
 
 def frontier_text(name: str, found: Frontier) -> str:

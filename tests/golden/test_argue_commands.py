@@ -99,10 +99,33 @@ def test_correct(capsys):
 def test_correct_by_a_reading(capsys):
     code, data = run_json(["correct", "damson_sorbet", "--reads", "30"], capsys)
     assert code == 0
-    assert data["inference"]["unusual"] > 2.0
-    assert len(data["inference"]["suspects"]) >= 2
+    found = data["diagnosis"]
+    assert found["unusual"] > 2.0
+    assert sum(story["probability"] for story in found["stories"]) == pytest.approx(1.0)
+    assert not found["told_apart"] and found["measure"]["how"] == "weigh"
+    assert data["repair"]["story"] == found["stories"][0]
     code, text = text_of(["correct", "damson_sorbet", "--reads", "30"], capsys)
-    assert code == 0 and "alone it would be off by" in text
+    assert code == 0 and "The first 2 cannot be told apart." in text
+    assert "Weigh the pot: 2,000 ±" in text and "means that the lot of damsons" in text
+
+
+def test_correct_by_a_weight_and_the_story_of_ones_own(capsys):
+    asked = ["correct", "damson_sorbet", "--reads", "30", "--weighs", "1850"]
+    code, data = run_json(asked, capsys)
+    assert code == 0
+    assert data["diagnosis"]["stories"][0]["mishap"] == "boiled_off"
+    assert data["repair"]["water_g"] == pytest.approx(150.0, abs=20.0)
+    code, other = run_json([*asked, "--reads-again", "30.1", "--story", "2"], capsys)
+    assert other["repair"]["story"] == other["diagnosis"]["stories"][1]
+    assert other["diagnosis"]["reads"] == [30.0, 30.1]
+
+
+def test_correct_says_nothing_to_add_where_no_story_explains_the_pot(capsys):
+    asked = ["correct", "damson_sorbet", "--reads", "27.5", "--weighs", "5003"]
+    code, data = run_json(asked, capsys)
+    assert code == 0 and data["repair"] is None and not data["diagnosis"]["explained"]
+    code, text = text_of(asked, capsys)
+    assert "No single mishap explains this" in text and ": add " not in text
 
 
 def test_tradeoff(capsys):
@@ -166,7 +189,10 @@ def test_export(name, tmp_path, capsys):
         (["correct", "damson_sorbet"], "needs what is in the pot"),
         (["correct", "damson_sorbet", "--in-pot", "sucrose"], "is not KEY=GRAMS"),
         (["correct", "damson_sorbet", "--in-pot", "salt=2"], "not in the recipe"),
-        (["correct", "damson_sorbet", "--reads", "99"], "is not from above 0 to 85"),
+        (["correct", "damson_sorbet", "--reads", "99"], "must be from 0 to 85 °Bx"),
+        (["correct", "damson_sorbet", "--weighs", "-3"], "must be above zero"),
+        (["correct", "damson_sorbet", "--reads", "30", "--story", "99"], "and there are"),
+        (["correct", "damson_sorbet", "--in-pot", "sucrose=1", "--reads-again", "9"], "--reads."),
         (["tradeoff", "damson_sorbet", "cost_per_kg", "change"], "needs every price"),
         (["tradeoff", "damson_sorbet", "sweetnes", "change"], 'Did you mean "sweetness"'),
         (["alternatives", "damson_sorbet", "--count", "0"], "must be from 1 to 50"),

@@ -12,7 +12,6 @@ import pytest
 from formulate.answers.balancing import balance, balance_safely
 from formulate.answers.bases import shared_base
 from formulate.answers.conflicts import explain
-from formulate.answers.diagnosis import infer
 from formulate.answers.export import as_lp, programme_data
 from formulate.answers.frontiers import different_mixes, frontier
 from formulate.answers.ladders import ladder, readings_of
@@ -26,7 +25,6 @@ from formulate.data.hashes import made_with
 from formulate.errors import InputError
 from formulate.freezing import freezing_model
 from formulate.ingredients import position, properties
-from formulate.ingredients.readings import brix_of
 from formulate.mix.assessment import assess
 from formulate.mix.mixtures import mixture
 from formulate.mix.programmes import programme
@@ -442,28 +440,6 @@ def test_a_pot_that_cannot_be_put_right_says_what_is_nearest():
 def test_bad_pots_are_one_sentence(pot, sentence):
     with pytest.raises(InputError, match=sentence):
         correct(recipe(), pot)
-
-
-def test_a_reading_finds_a_weight_that_is_wrong():
-    """The pot really holds 60 g more sugar than was noted; the reading of it names that amount."""
-    known = recipe()
-    mix = mixture(known)
-    noted = np.array([entry.grams for entry in known.ingredients])
-    true = noted + np.array([60.0 if key == "sucrose" else 0.0 for key in mix.keys])
-    reading = brix_of(true @ mix.compositions / true.sum())
-    found = infer(known, reading)
-    sugar = next(s for s in found.suspects if sentence(s.what) == "the weight of Sugar (sucrose)")
-    assert sugar.alone == pytest.approx(60.0, rel=0.05), "first order"
-    assert found.suspects[0] is sugar
-    assert found.unusual > 2.0
-
-
-def test_a_reading_that_agrees_accuses_nobody():
-    known = recipe()
-    expected = infer(known, 25.0).expected_brix
-    found = infer(known, expected)
-    assert found.unusual == pytest.approx(0.0, abs=1e-9)
-    assert all(abs(suspect.likely) < 1e-6 for suspect in found.suspects)
 
 
 # Trade-offs, alternatives, shared bases, export

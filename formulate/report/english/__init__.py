@@ -7,6 +7,7 @@ from formulate.report.english.cold import COLD
 from formulate.report.english.kitchen import KITCHEN
 from formulate.report.english.labels import LABELS
 from formulate.report.english.mixes import MIXES
+from formulate.report.english.pots import POTS
 from formulate.report.english.safety import SAFETY
 from formulate.report.phrases import Template
 
@@ -15,5 +16,5 @@ __all__ = ["SENTENCES"]
 #: Words by code; a code with ``_basis`` behind it says what the sentence rests on,
 #: with ``_remedy`` what helps.
 SENTENCES: Mapping[str, Template] = MappingProxyType(
-    {**COLD, **KITCHEN, **LABELS, **MIXES, **SAFETY}
+    {**COLD, **KITCHEN, **LABELS, **MIXES, **POTS, **SAFETY}
 )

@@ -112,7 +112,6 @@ MIXES: Mapping[str, Template] = MappingProxyType(
         "doubt_of_content": "the {component} of {name}",
         "doubt_of_reading": "the reading of {name}",
         "doubt_of_reading_remedy": "read twice, with a finer instrument",
-        "doubt_of_weight": "the weight of {name}",
         "holds_at_confidence": "Every target holds {value:.0f} times in 100 or more. That moves "
         "{moved_g:.0f} g against the mix of least change.",
         "no_such_confidence": "No mix was found of which every target holds {value:.0f} times in 100; "

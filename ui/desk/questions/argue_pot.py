@@ -1,4 +1,4 @@
-"""A half-made pot: what to add to put it right, and what a reading of the whole mix accuses."""
+"""A half-made pot: what to add to put it right, and what happened if it reads or weighs otherwise."""
 
 from __future__ import annotations
 
@@ -10,9 +10,9 @@ from desk.entries.numbers import cells, number, number_column, number_entry
 from desk.hand import state
 from desk.pictures.plain import draw, heading, paragraphs
 
-from formulate.answers import correct, infer
+from formulate.answers import Evidence, correct, diagnose, put_right
 from formulate.recipes import Recipe
-from formulate.report import correction_text, inference_text
+from formulate.report import correction_text, diagnosis_text, repair_text
 
 __all__ = ["pot_view"]
 
@@ -45,18 +45,26 @@ def pot_view(recipe: Recipe) -> None:
                 paragraphs(["Enter what has gone in; what is still to come stays empty."], "under")
             )
     with right:
-        draw(heading("What does the whole mix read?"))
+        draw(heading("What does the whole mix read and weigh?"))
         here = st.container()
         reads = number_entry(here, "Reading of the mix at 20 °C, °Bx", None, key="pot_reads")
         plus_minus = number_entry(here, "how far it may be off, °Bx", 0.2, key="pot_plus_minus")
-        if reads is not None:
-            draw(paragraphs(inference_text(infer(recipe, reads, plus_minus or 0.2)).splitlines()))
+        again = number_entry(here, "Reading after stirring, °Bx", None, key="pot_reads_again")
+        weighs = number_entry(here, "Weight without the pot, g", None, key="pot_weighs")
+        given = [each for each in (reads, again) if each is not None]
+        if given or weighs is not None:
+            thought = filled or None
+            found = diagnose(recipe, Evidence(tuple(given), weighs, plus_minus or 0.2), thought)
+            draw(paragraphs(diagnosis_text(recipe.name, found).splitlines()[2:]))
+            if found.explained:
+                repair = put_right(recipe, found.stories[0], thought)
+                draw(paragraphs(repair_text(repair).splitlines()))
         else:
             draw(
                 paragraphs(
                     [
-                        "A mix without fat or much protein can be read; the reading says which weight "
-                        "or lot is not as it was thought."
+                        "A mix without fat or much protein can be read; what it reads and weighs says "
+                        "what may have happened to it."
                     ],
                     "under",
                 )
