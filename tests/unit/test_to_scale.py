@@ -109,7 +109,7 @@ def test_a_batch_of_what_a_jug_keeps_some_of_may_be_half_a_step_off():
     assert (grams(found), found.refined) == ([901.0, 108.0, 0.0], 1)
     small = a_programme([], [40.0, 0.0, 0.0], [40.0, 40.0, 0.0], batch=60.4, reach=[0.99, 1.0, 1.0])
     assert weighable(small, np.array([40.0, 20.8, 0.0]), SCALE).weights[1] == 21.0
-    half = weighable(small, np.array([40.0, 20.8, 0.0]), Scale(5.0, 5.0, 0.0))
+    half = weighable(small, np.array([40.0, 20.8, 0.0]), Scale(5.0, 5.0, 0.1))
     assert half.refined == 1 and half.weights[1] == 20.0  # 2.5 g either way would do
 
 
