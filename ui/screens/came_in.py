@@ -10,8 +10,8 @@ from desk.entries.lots import readings_html
 from desk.entries.numbers import number_column
 from desk.entries.pack_view import pack_view
 from desk.hand import state
+from desk.pictures.columns import beside
 from desk.pictures.plain import draw, heading, slip
-from desk.pictures.wide import beside
 from desk.pictures.words import HELP
 from desk.questions.outcome import outcome_in_short
 from desk.views.header import Head

@@ -6,11 +6,11 @@ import streamlit as st
 from desk.entries.serving_entries import serving_entries
 from desk.hand import state
 from desk.hand.answers import present
+from desk.hand.units import temperature_unit
+from desk.pictures.columns import beside
 from desk.pictures.curve import curve_words
 from desk.pictures.palette import palette
 from desk.pictures.plain import draw, heading, slip
-from desk.pictures.units import temperature_unit
-from desk.pictures.wide import beside
 from desk.questions.outcome import answer, take_button
 from desk.views.cold_facts import cold_facts, curve_table, doubts_html, opinion_html, watch_html
 from desk.views.header import Head

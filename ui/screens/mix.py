@@ -1,4 +1,4 @@
-"""The mix: weights, limits and targets, the verdict on every edit, and what can be argued about."""
+"""The mix: weights, limits and targets, the verdict on every edit, and what else can be asked."""
 
 from __future__ import annotations
 
@@ -14,10 +14,10 @@ from desk.entries.preparing import preparation_view
 from desk.hand import state
 from desk.hand.answers import present
 from desk.pictures.bars import composition_bars
+from desk.pictures.columns import beside
 from desk.pictures.plain import draw, heading, paragraphs, slip
 from desk.pictures.strips import targets_table
-from desk.pictures.wide import beside
-from desk.questions.argue import argue
+from desk.questions.more import more_questions
 from desk.questions.outcome import answer, outcome, sureness
 from desk.views.header import Head
 from desk.views.welcome import welcome
@@ -90,7 +90,7 @@ def screen() -> None:
         if now is not None:
             draw(paragraphs(sentences(now.messages), "under"))
         made_of(now, new)
-    argue(recipe)
+    more_questions(recipe)
     st.page_link("screens/cold.py", label="Go on to the cold", icon=":material/arrow_forward:")
 
 

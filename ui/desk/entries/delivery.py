@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 import streamlit as st
+
 from desk.entries.frames import names_of
 from desk.entries.numbers import number_entry
 from desk.hand import state
 from desk.pictures.plain import draw, paragraphs, slip, text
-
 from formulate.errors import InputError
 from formulate.ingredients import EQUIVALENTS, SCALES, Lot, lot_remarks, reading_at_20_c
 from formulate.mix import mixture

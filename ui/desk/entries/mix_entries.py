@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import streamlit as st
+
 from desk.entries.editor import editor
 from desk.entries.frames import (
     WEIGHT_FIELDS,
@@ -15,10 +16,9 @@ from desk.entries.frames import (
     with_targets,
 )
 from desk.entries.numbers import needed_entry, number_column
-from desk.entries.own import own_ingredient
+from desk.entries.own_ingredient import own_ingredient
 from desk.hand import state
 from desk.pictures.words import HELP, target_help
-
 from formulate.errors import InputError
 from formulate.ingredients import ingredient_table, properties
 from formulate.mix import COST_KEY, FREEZING_KEY, target_name

@@ -12,9 +12,9 @@ from typing import Any
 
 import pandas as pd
 import streamlit as st
-from desk.pictures.plain import slip
 from streamlit.delta_generator import DeltaGenerator
 
+from desk.pictures.plain import slip
 from formulate.errors import InputError
 
 __all__ = ["cells", "needed_entry", "number", "number_column", "number_entry"]

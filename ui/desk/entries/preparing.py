@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import numpy as np
 import streamlit as st
+
 from desk.entries.frames import names_of
 from desk.entries.numbers import number_entry
 from desk.hand import state
 from desk.pictures.plain import draw, heading, paragraphs, slip
-
 from formulate.errors import FormulateError
 from formulate.mix import mixture, preparation
 from formulate.recipes import VERBS, Recipe, steps_from_data, steps_to_data

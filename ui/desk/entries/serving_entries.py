@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 import streamlit as st
+
 from desk.entries.numbers import needed_entry, number_entry
 from desk.hand import state
 from desk.pictures.words import HELP
-
 from formulate.errors import InputError
 from formulate.recipes import Range, Recipe, Serving, serving_kinds
 

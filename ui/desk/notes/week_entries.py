@@ -8,9 +8,9 @@ from datetime import timedelta
 
 import pandas as pd
 import streamlit as st
+
 from desk.entries.editor import editor
 from desk.entries.numbers import cells, needed_entry, number, number_column
-
 from formulate.data import menu_bytes
 from formulate.errors import InputError
 from formulate.planning import Serve, WeekMenu, parse_menu

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import streamlit as st
+
 from desk.hand import state
 from desk.hand.answers import asked, balanced
-from desk.hand.patience import Stopped, patiently
+from desk.hand.waiting import Stopped, wait_for
 from desk.pictures.bars import changes_table
 from desk.pictures.plain import block, draw, heading, markdown_safe, paragraphs, slip
 from desk.pictures.words import HELP
-
 from formulate import Result
 from formulate.errors import FormulateError
 from formulate.mix import Weight
@@ -27,7 +27,7 @@ def answer(recipe: Recipe) -> Result | None:
         return None
     try:
         sure = _SURE[st.session_state.get("sure") or "as predicted"]
-        return patiently("balance", "Looking for the weights", balanced, recipe, sure)
+        return wait_for("balance", "Looking for the weights", balanced, recipe, sure)
     except Stopped:
         return None
     except FormulateError as error:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
+from desk.hand.units import degrees, temperature, temperature_unit
 from desk.pictures.plain import block, heading, paragraphs, table, text
-from desk.pictures.units import degrees, temperature, temperature_unit
-
 from formulate import Result
 from formulate.report import PLUS_MINUS, raised, remedy, second_opinion_sentences, sentence
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from functools import lru_cache
 
 import streamlit as st
-from desk.pictures.plain import block, draw, heading, table, text
 
+from desk.pictures.plain import block, draw, heading, table, text
 from formulate.report import Check, every_check, mean_error_of_fruit
 
 __all__ = ["evidence_view"]

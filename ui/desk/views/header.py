@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import streamlit as st
-from desk.hand import state
+
+from desk.hand import state, units
 from desk.hand.answers import present
 from desk.hand.files import download, example_title, open_example, upload
-from desk.pictures import units
 from desk.pictures.plain import draw, slip, text
 from desk.views.verdict import verdict_html, waiting_html
-
 from formulate.data import example_names
 from formulate.errors import FormulateError
 from formulate.recipes import Recipe

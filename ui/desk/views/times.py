@@ -6,11 +6,11 @@ from functools import lru_cache
 from typing import Any
 
 import streamlit as st
+
 from desk.entries.numbers import needed_entry, number_entry
 from desk.hand.answers import again, balanced, present
+from desk.hand.units import temperature
 from desk.pictures.plain import block, draw, heading, paragraphs, slip, text
-from desk.pictures.units import temperature
-
 from formulate.errors import FormulateError
 from formulate.face import DRAW_C, harden, scoop_holds, temper
 from formulate.recipes import Recipe, to_toml

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
+from desk.hand.units import temperature
 from desk.pictures.plain import text
-from desk.pictures.units import temperature
-
 from formulate import Result
 
 __all__ = ["verdict_html", "waiting_html"]
@@ -31,7 +30,9 @@ def verdict_html(result: Result, *, stale: bool) -> str:
     kind = "good" if mix.verdict == "scoopable" else "bad"
     under = "before the entry that needs mending" if stale else f"as it stands, served at {served}"
     window = mix.serving.frozen_water
-    chance = f"in the window {min(max(100.0 * result.chance.scoopable, 1.0), 99.0):.0f} times in 100"
+    chance = (
+        f"in the window {min(max(100.0 * result.chance.scoopable, 1.0), 99.0):.0f} times in 100"
+    )
     return (
         f'<div class="verdict {kind}" role="status" aria-live="polite">'
         f'<div class="word"><i aria-hidden="true">{mark}</i><div>{word}<span>{text(under)}</span></div>'

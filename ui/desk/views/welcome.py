@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import streamlit as st
+
 from desk.entries.numbers import needed_entry
 from desk.hand import state
 from desk.hand.files import example_title, upload
 from desk.pictures.plain import draw, slip, text
-
 from formulate.data import example_bytes
 from formulate.recipes import Recipe, RecipeIngredient, serving_kinds
 from formulate.report import CAUTIONS

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import streamlit as st
+
 from desk.entries.numbers import needed_entry
 from desk.hand import state
 from desk.pictures.plain import draw, heading, paragraphs, table, text
-
 from formulate.notebook import (
     Batch,
     Comparison,

@@ -7,11 +7,11 @@ from dataclasses import replace
 
 import pandas as pd
 import streamlit as st
+
 from desk.entries.editor import editor
 from desk.entries.numbers import number, number_column
 from desk.hand import state
 from desk.pictures.plain import slip
-
 from formulate.errors import InputError
 from formulate.ingredients import COMPONENTS, OWN_KEYS, ingredient_table, own_composition
 from formulate.recipes import Recipe, RecipeIngredient

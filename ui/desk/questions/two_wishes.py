@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import streamlit as st
+
 from desk.hand.answers import remembered
-from desk.hand.patience import patiently
+from desk.hand.units import mass, weight_unit
+from desk.hand.waiting import wait_for
 from desk.pictures.palette import palette
 from desk.pictures.plain import draw, paragraphs, table, text
-from desk.pictures.units import mass, weight_unit
 from desk.questions.outcome import take
-
 from formulate import tradeoff
 from formulate.answers import WISHES, Frontier
 from formulate.face import frontier_spec
@@ -43,7 +43,7 @@ def trade_view(recipe: Recipe) -> None:
         key="other_wish",
         persist_state="session",
     )
-    found = patiently(
+    found = wait_for(
         "trade", "Trading one for the other", remembered, tradeoff, recipe, first, second
     )
     if found is None:

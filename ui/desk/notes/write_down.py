@@ -7,13 +7,13 @@ from datetime import date as Date
 
 import pandas as pd
 import streamlit as st
+
 from desk.entries.editor import editor
 from desk.entries.frames import names_of
 from desk.entries.numbers import cells, number_column
-from desk.hand.book_file import change, read, turn
-from desk.notes.book_lots import lot_choices, lots_view
+from desk.hand.notebook_file import change, read, turn
+from desk.notes.shelf import lot_choices, lots_view
 from desk.pictures.plain import draw, heading, paragraphs
-
 from formulate.notebook import (
     FIRMNESS,
     SWEETNESS,
