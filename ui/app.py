@@ -16,7 +16,7 @@ st.set_page_config(
 _PAGES = [
     st.Page("screens/came_in.py", title="What came in", url_path="came-in", default=True),
     st.Page("screens/mix.py", title="The mix", url_path="mix"),
-    st.Page("screens/cold.py", title="The cold", url_path="cold"),
+    st.Page("screens/cold.py", title="Will it scoop?", url_path="cold"),
     st.Page("screens/sheet.py", title="The sheet", url_path="sheet"),
     st.Page("screens/notebook.py", title="The notebook", url_path="notebook"),
     st.Page("screens/known.py", title="How we know", url_path="how-we-know"),

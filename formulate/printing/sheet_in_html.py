@@ -126,7 +126,7 @@ def _drawn(curve: Curve) -> _Drawn:
     """The freezing curve, its ± shaded, the serving window as a band."""
 
     def x(celsius: float) -> float:
-        return round(_LEFT + (celsius + 24.0) / 24.0 * (_RIGHT - _LEFT), 1)
+        return round(_LEFT - celsius / 24.0 * (_RIGHT - _LEFT), 1)
 
     def y(percent: float) -> float:
         return round(_BOTTOM - min(max(percent, 0.0), 100.0) / 100.0 * (_BOTTOM - _TOP), 1)
@@ -137,13 +137,13 @@ def _drawn(curve: Curve) -> _Drawn:
     cold = curve.serving_c < -9.0
     return _Drawn(
         grid=tuple((percent, y(percent)) for percent in (0, 25, 50, 75, 100)),
-        ticks=tuple((celsius, x(celsius)) for celsius in (-24, -18, -12, -6, 0)),
+        ticks=tuple((celsius, x(celsius)) for celsius in (0, -6, -12, -18, -24)),
         window=(high, round(low - high, 1)),
         doubt=(*upper, *lower),
         line=tuple((x(c), y(p)) for c, p, _ in curve.points),
         served=(x(curve.serving_c), y(curve.served[1])) if curve.serving_c >= -24.0 else None,
-        words=(_RIGHT - 2.0 if cold else _LEFT + 2.0, round((low + high) / 2.0 + 3.0, 1)),
-        anchor="end" if cold else "start",
+        words=(_LEFT + 2.0 if cold else _RIGHT - 2.0, round((low + high) / 2.0 + 3.0, 1)),
+        anchor="start" if cold else "end",
     )
 
 

@@ -83,6 +83,10 @@ from .safety import heat_sentences as heat_sentences
 from .safety import lethality_sentences as lethality_sentences
 from .sale_names import jurisdiction_words as jurisdiction_words
 from .sale_names import name_sentence as name_sentence
+from .seals import Seal as Seal
+from .seals import chance_words as chance_words
+from .seals import lowering_words as lowering_words
+from .seals import seal as seal
 from .styles import commented_recipe as commented_recipe
 from .styles import style_text as style_text
 from .styles import styles_data as styles_data

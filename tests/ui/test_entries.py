@@ -24,7 +24,7 @@ def test_one_edit_after_another_counts(app):
 
 def test_the_verdict_follows_an_edit_without_a_button(app):
     opened(app)
-    assert "Scoopable" in words(app)
+    assert "Misses 1 target" in words(app)
     edit(app, "weights", 1, grams=900.0)
     assert "Too soft" in words(app)
 
@@ -79,7 +79,7 @@ def test_limits_that_cross_are_a_sentence_and_the_last_recipe_stays(app):
     edit(app, "weights", 0, min_g=1200.0)
     assert "Damsons, stoned: the least weight 1200 is above the greatest weight 1150" in words(app)
     assert app.session_state.recipe.ingredients[0].min_g == 900.0
-    assert "before the entry that needs mending" in words(app)
+    assert "an entry waits to be mended" in words(app)
 
 
 def test_a_reading_that_cannot_be_is_a_sentence(app):

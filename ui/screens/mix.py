@@ -91,7 +91,7 @@ def screen() -> None:
             draw(paragraphs(sentences(now.messages), "under"))
         made_of(now, new)
     more_questions(recipe)
-    st.page_link("screens/cold.py", label="Go on to the cold", icon=":material/arrow_forward:")
+    st.page_link("screens/cold.py", label="Will it scoop?", icon=":material/arrow_forward:")
 
 
 def made_of(now: Result | None, new: Result | None) -> None:

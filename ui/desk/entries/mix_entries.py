@@ -49,8 +49,8 @@ def weights_editor(base: Recipe, recipe: Recipe, slips: list[InputError]) -> Rec
         columns={
             "name": st.column_config.TextColumn("Ingredient", width=182),
             "grams": number_column("Now, g", width=94, help=HELP["grams"]),
-            "min_g": number_column("At least", width=94, help=HELP["min_g"]),
-            "max_g": number_column("At most", width=94, help=HELP["max_g"]),
+            "min_g": number_column("Least, g", width=94, help=HELP["min_g"]),
+            "max_g": number_column("Most, g", width=94, help=HELP["max_g"]),
             "fixed": st.column_config.CheckboxColumn("Hold", width=70, help=HELP["fixed"]),
         },
     )
@@ -121,7 +121,7 @@ def target_menu(recipe: Recipe) -> None:
             format_func=lambda key: _named(key, recipe),
             key="target_added",
             on_change=_ask,
-            placeholder="choose what it is judged by",
+            placeholder="sweetness, solids, fat…",
         )
         st.selectbox(
             "No longer ask for",

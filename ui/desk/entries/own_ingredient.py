@@ -22,7 +22,7 @@ NAMES = {
     **{component.key: component.name for component in COMPONENTS},
     "msnf": "Milk solids-not-fat",
     "egg_yolk_solids": "Egg-yolk solids",
-    "dextrose_equivalent": "Dextrose equivalent of the syrup (not part of the 100)",
+    "dextrose_equivalent": "Dextrose equivalent, for a syrup (beside the 100 %)",
 }
 
 

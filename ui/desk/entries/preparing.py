@@ -30,10 +30,10 @@ _LABELS = {
     "to_percent": "To so much of its weight, %",
     "to_moisture_percent": "To so much water, %",
     "grams_taken_per_gram": "Takes up, g per g",
-    "grams_kept_per_gram": "Keeps of the liquid, g per g",
-    "solids_percent": "Solubles that pass over, %",
-    "water_percent": "Own water that passes over, %",
-    "spread_percent": "How unsure, %",
+    "grams_kept_per_gram": "Liquid it keeps, g per g of it",
+    "solids_percent": "Its sugars and the like that pass into the liquid, %",
+    "water_percent": "Its own water that passes into the liquid, %",
+    "spread_percent": "Give or take, %",
 }
 _LIQUIDS = ("infuse", "bloom", "hydrate")
 
@@ -111,8 +111,8 @@ def _settings(do: str, of: str, names: dict[str, str]) -> dict[str, object]:
             row["in"] = liquid
     if "hot" in verb.words:
         with columns[1]:
-            row["hot"] = st.toggle("hot", True, key="step_hot")
-        minutes = number_entry(columns[0], "for, min", None, (0.0, 10080.0), key="step_minutes")
+            row["hot"] = st.toggle("in hot liquid", True, key="step_hot")
+        minutes = number_entry(columns[0], "for, minutes", None, (0.0, 10080.0), key="step_minutes")
         if minutes is not None:
             row["minutes"] = minutes
     for place, name in enumerate((*verb.ends, *verb.settings)):

@@ -102,7 +102,7 @@ def hold(edited: Recipe, slips: Sequence[InputError] = ()) -> Recipe:
 
 
 def put(recipe: Recipe) -> None:
-    """Put a recipe on the desk: every editor starts afresh from it."""
+    """Open a recipe: every editor starts afresh from it."""
     _record(recipe)
     st.session_state.recipe = recipe
     st.session_state.fault = ""

@@ -1,4 +1,4 @@
-"""What the notebook teaches of this kitchen, and a press that puts it into the recipe on the desk."""
+"""What the notebook teaches of this kitchen, and a press that puts it into the open recipe."""
 
 from __future__ import annotations
 

@@ -35,7 +35,7 @@ def menu_in_hand() -> WeekMenu | None:
 
 
 def menu_sources(recipe: str | None) -> None:
-    """Offer a file, an example, and a new menu that begins with the recipe on the desk."""
+    """Offer a file, an example, and a new menu that begins with the open recipe."""
     with st.container(horizontal=True, vertical_alignment="bottom"):
         st.file_uploader(
             "Open a menu file",

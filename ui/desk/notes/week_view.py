@@ -73,7 +73,7 @@ def _plan(menu: WeekMenu, recipes: Mapping[str, Recipe], noted: tuple[Left, ...]
 
 
 def _words(notebook: Notebook | None, recipe: Recipe | None) -> list[str]:
-    """Recipes by the words of a menu: on the desk, kept, examples."""
+    """Recipes by the words of a menu: the open one, kept, examples."""
     kept = [] if notebook is None else [each.newest.name for each in search(notebook)]
     desk = [] if recipe is None else [recipe.name]
     return list(dict.fromkeys([*desk, *kept, *example_names()]))

@@ -13,7 +13,7 @@ from desk.pictures.plain import draw, heading, paragraphs
 from desk.pictures.words import HELP
 from formulate import ranges
 from formulate.recipes import Recipe
-from formulate.report import ranges_data, sentence
+from formulate.report import ranges_data
 
 __all__ = ["ranges_view"]
 
@@ -22,7 +22,7 @@ def ranges_view(recipe: Recipe) -> None:
     """Ask how much worse than the best a mix may be, and show the spans."""
     slack = needed_entry(
         st.container(),
-        "How much worse than the best may it be?",
+        "How far from the best may it be?",
         0.1,
         (0.0, 10.0),
         key="slack",
@@ -34,7 +34,6 @@ def ranges_view(recipe: Recipe) -> None:
     if found is None:
         draw(paragraphs(["No mix meets the targets, so there is nothing to move around."]))
         return
-    draw(paragraphs([f"For {sentence(found.near)}."], "under"))
     left, right = st.columns(2, gap="large")
     with left:
         draw(spans_table(f"Weight, {weight_unit()}", found.ingredients))

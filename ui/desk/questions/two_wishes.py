@@ -56,7 +56,7 @@ def trade_view(recipe: Recipe) -> None:
             alt=f"{wish_name(first)} against {wish_name(second)}",
         )
     draw(_table(found))
-    draw(paragraphs(["Between two neighbours, a blend of both gives every trade-off."], "under"))
+    draw(paragraphs(["Mixed half and half, two neighbours give what lies between them."], "under"))
     with st.container(horizontal=True):
         for place, corner in enumerate(found.corners, start=1):
             st.button(
@@ -78,7 +78,7 @@ def wish_words(word: str) -> str:
 def wish_name(word: str) -> str:
     """What a wish is measured in."""
     units = {
-        "change": "Change, sum of relative changes",
+        "change": "Change, all weights together",
         COST_KEY: "Cost, per kg",
         "hardness": "Water frozen beyond the middle of the window, g per 100 g",
     }

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import streamlit as st
 
 from desk.hand import state, units
@@ -78,6 +80,9 @@ def _tools(recipe: Recipe) -> None:
 
 
 def _files(recipe: Recipe) -> None:
+    st.text_input(
+        "Name", recipe.name, max_chars=80, key=state.key("recipe_name"), on_change=_rename
+    )
     download(recipe)
     upload("upload")
     st.selectbox(
@@ -90,7 +95,7 @@ def _files(recipe: Recipe) -> None:
         placeholder="choose one",
     )
     st.button(
-        "Put it away",
+        "Close",
         key="close",
         on_click=state.close,
         width="stretch",
@@ -99,6 +104,12 @@ def _files(recipe: Recipe) -> None:
     st.caption(
         "The address of this page holds the whole recipe: bookmark it, or open it in a second tab."
     )
+
+
+def _rename() -> None:
+    recipe, name = state.in_hand(), st.session_state[state.key("recipe_name")].strip()
+    if recipe is not None and name:
+        state.put(replace(recipe, name=name))
 
 
 def _units() -> None:

@@ -53,11 +53,11 @@ def times(recipe: Recipe, use_balanced: bool) -> None:
     )
     place = two.selectbox("Temper in", list(PLACES), key="place", persist_state="session")
     grams = needed_entry(
-        three, "Scoop, g", 60.0, (1.0, 1000.0), key="scoop", persist_state="session"
+        three, "One scoop, g", 60.0, (1.0, 1000.0), key="scoop", persist_state="session"
     )
     minutes = number_entry(
         four,
-        "Is this long enough? min",
+        "Minutes you plan",
         None,
         (1.0, 2880.0),
         key="minutes",
