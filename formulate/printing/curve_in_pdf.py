@@ -12,7 +12,7 @@ from formulate.printing.sheet_contents import Curve
 __all__ = ["curve_picture"]
 
 _INK, _SOFT, _LINE, _PLUM, _WINDOW = 0x201D1A, 0x5D554D, 0xD6CEC4, 0x7A2E4D, 0xE6DCCB
-_LEFT, _RIGHT, _TOP, _BOTTOM = 22.0, 236.0, 140.0, 30.0  # of 240 by 146
+_LEFT, _RIGHT, _TOP, _BOTTOM = 22.0, 229.0, 140.0, 30.0  # of 240 by 146
 _SIZE = 9.5
 
 

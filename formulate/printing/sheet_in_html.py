@@ -28,7 +28,7 @@ Level = Sequence[float]
 OUNCE_G = 28.349523125
 
 #: Row and box height [em], space between steps [mm] and small type [em], from airy to tight.
-_AIRY, _TIGHT = (1.9, 1.65, 2.0, 0.74), (1.3, 1.15, 0.45, 0.62)
+_AIRY, _TIGHT = (1.9, 1.65, 2.0, 0.74), (1.2, 1.1, 0.3, 0.605)
 LEVELS: tuple[Level, ...] = tuple(
     tuple(airy + (tight - airy) * step / 8.0 for airy, tight in zip(_AIRY, _TIGHT, strict=True))
     for step in range(9)
@@ -43,7 +43,7 @@ BESIDE = 48
 
 _PAGE, _LEAST_NOTES, _MOST_NOTES = 268.0, 14.0, 45.0  # of 281 mm on a page; room to write in
 _REM = 12.0 * 25.4 / 72.0  # [mm]
-_LEFT, _RIGHT, _TOP, _BOTTOM = 22.0, 236.0, 6.0, 116.0  # of the curve in its picture
+_LEFT, _RIGHT, _TOP, _BOTTOM = 22.0, 229.0, 6.0, 116.0  # of the curve in its picture
 _LETTER = 0.53  # width of a letter of a wide typeface, in parts of its size
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from formulate.answers import Certainty, Result, warnings_of
+from formulate.recipes import FROZEN_WATER_KEY
 from formulate.report.wording import remedy, sentences
 
 __all__ = ["Seal", "chance_words", "lowering_words", "seal"]
@@ -12,7 +13,6 @@ __all__ = ["Seal", "chance_words", "lowering_words", "seal"]
 _SCOOPS = {
     Certainty.SURE: "Scoopable",
     Certainty.LIKELY: "Likely scoopable",
-    Certainty.TOSS_UP: "May not scoop",
 }
 _UNREAD = "unread_lot"  # its doubt is in the chance already
 _WARNED = "warned"  # sure or likely by the figures, and something else to be read first
@@ -70,7 +70,8 @@ def seal(result: Result) -> Seal:
     kind = str(certainty)
     if grave and certainty is not Certainty.TOSS_UP:
         kind = _WARNED
-    return Seal(kind, _SCOOPS[certainty], warnings, _next(result, grave, bool(warnings)))
+    words = _SCOOPS[certainty] if _unsure(result) is None else "May miss a target"
+    return Seal(kind, words, warnings, _next(result, grave, bool(warnings)))
 
 
 def chance_words(chance: float) -> str:
@@ -153,6 +154,17 @@ def _mending(result: Result) -> str:
     return f"Balance the weights, or serve it at about {words} °C, where it scoops."
 
 
+def _unsure(result: Result) -> tuple[str, float] | None:
+    """In a toss-up, the target that is least sure and its chance, if that is not the scoop itself."""
+    if result.certainty is not Certainty.TOSS_UP or not result.chance.targets:
+        return None
+    least = min(result.chance.targets, key=lambda each: each.value)
+    if least.key == FROZEN_WATER_KEY:
+        return None
+    names = {target.key: target.name for target in result.mix.targets}
+    return names[least.key], least.value
+
+
 def _next(result: Result, grave: bool, warned: bool) -> str:
     if grave:
         return "Settle what stands above before you weigh anything."
@@ -166,4 +178,7 @@ def _next(result: Result, grave: bool, warned: bool) -> str:
     more = f" What makes it surer: {helps}." if helps else ""
     if result.certainty is Certainty.LIKELY:
         return f"Churn a little first, and taste it as it is served.{more}"
+    if unsure := _unsure(result):
+        name, chance = unsure
+        return f"{name} is least sure, {chance_words(chance)}: widen it, or ask for more certainty."
     return f"Do not count on it: churn a little first, or ask for more certainty.{more}"

@@ -16,7 +16,7 @@ from formulate.mix import Weight
 from formulate.recipes import Recipe
 from formulate.report import changes, conflict_sentences, lowering_words, seal, sentence, sentences
 
-__all__ = ["answer", "outcome", "outcome_in_short", "sureness", "take", "take_button"]
+__all__ = ["answer", "moved", "outcome", "outcome_in_short", "sureness", "take", "take_button"]
 
 _SURE = {"as good as it gets": None, "8 in 10": 0.8, "9 in 10": 0.9, "19 in 20": 0.95}
 
@@ -59,11 +59,11 @@ def outcome_in_short(recipe: Recipe) -> None:
         draw(block("note bad", paragraphs(conflict_sentences(result))))
         draw(paragraphs(["The page of the mix shows ways out."], "under"))
         return
-    moved = _moved(result.mix.weights)
-    if not moved:
+    changed = moved(result.mix.weights)
+    if not changed:
         draw(paragraphs(["Nothing has to change: the present weights meet every target."]))
         return
-    draw(changes_table(moved, "Balanced", total=False))
+    draw(changes_table(changed, "Balanced", total=False))
     take_button(recipe, result)
 
 
@@ -75,10 +75,11 @@ def outcome(recipe: Recipe, result: Result | None) -> None:
         _conflict(recipe, result)
         return
     draw(heading("The balanced weights"))
-    draw(changes_table(result.mix.weights, "Balanced"))
-    moved = _moved(result.mix.weights)
-    draw(paragraphs([*sentences(result.messages), *(() if moved else changes(result))]))
-    if moved:
+    changed = moved(result.mix.weights)
+    if changed:
+        draw(changes_table(result.mix.weights, "Balanced"))
+    draw(paragraphs([*sentences(result.messages), *(() if changed else changes(result))]))
+    if changed:
         take_button(recipe, result)
 
 
@@ -104,7 +105,7 @@ def take_button(recipe: Recipe, result: Result) -> None:
     )
 
 
-def _moved(weights: tuple[Weight, ...]) -> tuple[Weight, ...]:
+def moved(weights: tuple[Weight, ...]) -> tuple[Weight, ...]:
     """The weights that a scale shows to differ."""
     return tuple(
         weight

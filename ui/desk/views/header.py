@@ -28,7 +28,7 @@ class Head:
             self._name = st.container(width="stretch")
             self._tools = st.container(horizontal=True, width="content", gap="small")
         self._fault = st.container()
-        self._verdict = st.container()
+        self._verdict = st.container(key="verdict")
 
     def fill(self, recipe: Recipe) -> None:
         """Draw name, tools and verdict of the recipe as it stands."""

@@ -51,7 +51,8 @@ _FIRST = {
 def welcome() -> None:
     """Draw the first screen."""
     draw(
-        '<h1 class="name">Before you churn</h1><p class="tagline">Put in what came through the door and '
+        '<p class="brand">formulate</p><h1 class="name">Before you churn</h1>'
+        '<p class="tagline">Put in what came through the door and '
         "what the dessert must be. You get the weights, the freezing curve, and whether it will scoop "
         "at your temperature.</p>"
     )
@@ -73,7 +74,7 @@ def welcome() -> None:
             ):
                 state.open_bytes(example_bytes(name), name)
                 st.switch_page(page)
-    left, right = st.columns([1.0, 2.0], gap="medium")
+    left, right = st.columns([0.324, 0.676], gap="medium")  # under the first of three
     with left, st.container(border=True, height="stretch"):
         draw('<div class="choice"><h2>Your own recipe</h2></div>')
         upload("upload_first")
