@@ -156,13 +156,12 @@ def _mending(result: Result) -> str:
 
 def _unsure(result: Result) -> tuple[str, float] | None:
     """In a toss-up, the target that is least sure and its chance, if that is not the scoop itself."""
-    if result.certainty is not Certainty.TOSS_UP or not result.chance.targets:
+    names = {each.key: each.name for each in result.mix.targets if each.min != each.max}
+    known = [each for each in result.chance.targets if each.key in names]
+    if result.certainty is not Certainty.TOSS_UP or not known:
         return None
-    least = min(result.chance.targets, key=lambda each: each.value)
-    if least.key == FROZEN_WATER_KEY:
-        return None
-    names = {target.key: target.name for target in result.mix.targets}
-    return names[least.key], least.value
+    least = min(known, key=lambda each: each.value)
+    return None if least.key == FROZEN_WATER_KEY else (names[least.key], least.value)
 
 
 def _next(result: Result, grave: bool, warned: bool) -> str:

@@ -102,12 +102,8 @@ def screen() -> None:
 
 def made_of(now: Result | None, new: Result | None) -> None:
     """What both mixes are made of."""
-    same = (
-        now is not None
-        and new is not None
-        and now.mix.composition.tolist() == (new.mix.composition.tolist())
-    )
-    mixes = {"Now": now, "Balanced": new if new and new.status == "balanced" and not same else None}
+    other = new is not None and new.status == "balanced" and (now is None or moved(new.mix.weights))
+    mixes = {"Now": now, "Balanced": new if other else None}
     shown = {name: result.mix for name, result in mixes.items() if result is not None}
     if shown:
         draw(heading("What it is made of"), composition_bars(shown))
