@@ -13,6 +13,7 @@ __all__ = ["Seal", "chance_words", "lowering_words", "seal"]
 _SCOOPS = {
     Certainty.SURE: "Scoopable",
     Certainty.LIKELY: "Likely scoopable",
+    Certainty.TOSS_UP: "May not scoop",
 }
 _UNREAD = "unread_lot"  # its doubt is in the chance already
 _WARNED = "warned"  # sure or likely by the figures, and something else to be read first

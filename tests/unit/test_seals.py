@@ -64,3 +64,15 @@ def test_weights_that_scoop_less_surely_are_said_to():
 )
 def test_nobody_is_told_never_or_always(chance, words):
     assert chance_words(chance) == f"{words} in 100"
+
+
+def test_a_toss_up_has_words_whichever_part_of_it_is_unsure():
+    water = (RecipeIngredient("water", grams=760.0), RecipeIngredient("sucrose", grams=240.0))
+    seen = set()
+    for least in range(30, 90):  # narrow windows along the whole curve: some are barely hit
+        serving = Serving(-12.0, Range(float(least), least + 1.0))
+        for targets in ({}, {"total_solids": Range(23.99, 24.4)}):
+            found = seal(fm.check(Recipe("Ice", 1000.0, water, targets=targets, serving=serving)))
+            assert found.words
+            seen.add(found.kind)
+    assert "toss_up" in seen

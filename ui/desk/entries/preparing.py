@@ -82,6 +82,9 @@ def _change(recipe: Recipe) -> None:
     if do is None:
         return
     row = _settings(do, of, names)
+    if do == "infuse" and "in" not in row:
+        draw(paragraphs(["Choose what it is infused in."], "under"))
+        return
     try:
         steps = steps_from_data([*steps_to_data(entry.steps), row], names[of])
         entries = tuple(

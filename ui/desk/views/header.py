@@ -26,7 +26,7 @@ class Head:
             horizontal=True, vertical_alignment="center", horizontal_alignment="distribute"
         ):
             self._name = st.container(width="stretch")
-            self._tools = st.container(horizontal=True, width="content", gap="small")
+            self._tools = st.container(horizontal=True, width="content", gap="small", key="tools")
         self._fault = st.container()
         self._verdict = st.container(key="verdict")
 
