@@ -1,4 +1,4 @@
-"""The cold: how the mix freezes, whether it scoops, how long it takes, and how sure that is."""
+"""Will it scoop: how the mix freezes, whether it scoops, how long it takes, and how sure that is."""
 
 from __future__ import annotations
 
