@@ -11,6 +11,7 @@ from zipfile import ZipFile
 NEEDED = (
     "formulate/py.typed formulate/__init__.pyi formulate/LICENSE.txt formulate/CHANGELOG.md "
     "formulate/printing/templates/sheet.html formulate/_ui/app.py formulate/_ui/desk/look.css "
+    "formulate/_ui/desk/keypad.js "
     "formulate/_ui/.streamlit/config.toml formulate/_ui/screens/mix.py "
     "formulate/_reference_data/composition.csv formulate/_reference_data/manifest.toml "
     "formulate/_reference_data/freezing/solutes.csv "

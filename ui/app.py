@@ -8,7 +8,9 @@ import streamlit as st
 from desk.hand import state
 from desk.pictures.palette import root_style
 
-_LOOK = (Path(__file__).parent / "desk" / "look.css").read_text(encoding="utf-8")
+_DESK = Path(__file__).parent / "desk"
+_LOOK = (_DESK / "look.css").read_text(encoding="utf-8")
+_KEYPAD = (_DESK / "keypad.js").read_text(encoding="utf-8")
 
 st.set_page_config(
     page_title="formulate", page_icon="🍧", layout="wide", initial_sidebar_state="collapsed"
@@ -16,7 +18,7 @@ st.set_page_config(
 _PAGES = [
     st.Page("screens/came_in.py", title="What came in", url_path="came-in", default=True),
     st.Page("screens/mix.py", title="The mix", url_path="mix"),
-    st.Page("screens/cold.py", title="The cold", url_path="cold"),
+    st.Page("screens/cold.py", title="Will it scoop?", url_path="cold"),
     st.Page("screens/sheet.py", title="The sheet", url_path="sheet"),
     st.Page("screens/notebook.py", title="The notebook", url_path="notebook"),
     st.Page("screens/known.py", title="How we know", url_path="how-we-know"),
@@ -28,3 +30,4 @@ with st.container(horizontal=True, gap="small", key="pages"):  # on a phone, in 
     for _each in _PAGES:
         st.page_link(_each)
 _page.run()
+st.html(f"<script>{_KEYPAD}</script>", unsafe_allow_javascript=True)

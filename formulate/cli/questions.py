@@ -111,8 +111,8 @@ def _correct(options: argparse.Namespace) -> int:
         raise InputError("correct", problem, "Give --in-pot sucrose=300 … or --reads 26.5.")
     if options.reads_again:
         problem = "is given without the first reading"
-        raise InputError("--reads-again", problem, "Give the first as --reads.")
-    recipe = recipe_from(options.recipe)
+        raise InputError("reads_again", problem, "Give the first as --reads.")
+    recipe = recipe_asked(options)
     corrections = correct(recipe, _pot(options.in_pot))
     data = {"name": recipe.name, "corrections": [correction_data(each) for each in corrections]}
     print_out(data if options.json else correction_text(recipe.name, corrections))

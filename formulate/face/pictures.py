@@ -73,7 +73,7 @@ def curve_spec(
     across = {
         "field": "at",
         "type": "quantitative",
-        "title": f"Temperature, {unit}: warm to the left, cold to the right",
+        "title": f"Temperature, {unit}",
         "scale": {"domain": [cold, warm], "reverse": True, "nice": False},
         "axis": {"grid": False, "tickCount": 11, "labelBound": False, "labelFlush": False},
     }

@@ -41,7 +41,7 @@ def target_name(key: str, recipe: Recipe) -> tuple[str, str]:
         return _OTHERS[key]
     if key == FROZEN_WATER_KEY:
         assert recipe.serving is not None
-        return f"Frozen water at {recipe.serving.temperature_c:g} °C", "% of water"
+        return f"Water frozen at {recipe.serving.temperature_c:g} °C", "% of water"
     if key.startswith(LEFT):
         return f"{_words(key.removeprefix(LEFT))} left after straining", "g"
     for ratio in recipe.ratios:

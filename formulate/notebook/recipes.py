@@ -514,7 +514,7 @@ def _properties(
     frozen = [dict(mix.frozen_water) for mix in (one, other)]
     at = float(round(other.serving.temperature_c))
     if all(at in curve for curve in frozen):
-        key, name = f"frozen_water_at_{at:g}", f"Frozen water at {at:g} °C"
+        key, name = f"frozen_water_at_{at:g}", f"Water frozen at {at:g} °C"
         found.append(_moved(key, name, "% of water", frozen[0][at], frozen[1][at]))
     return tuple(found)
 

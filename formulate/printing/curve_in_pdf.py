@@ -12,7 +12,7 @@ from formulate.printing.sheet_contents import Curve
 __all__ = ["curve_picture"]
 
 _INK, _SOFT, _LINE, _PLUM, _WINDOW = 0x201D1A, 0x5D554D, 0xD6CEC4, 0x7A2E4D, 0xE6DCCB
-_LEFT, _RIGHT, _TOP, _BOTTOM = 22.0, 236.0, 140.0, 30.0  # of 240 by 146
+_LEFT, _RIGHT, _TOP, _BOTTOM = 22.0, 229.0, 140.0, 30.0  # of 240 by 146
 _SIZE = 9.5
 
 
@@ -34,7 +34,7 @@ def curve_picture(curve: Curve, wide: float) -> Drawing:
 
     def at(celsius: float, percent: float) -> tuple[float, float]:
         height = min(max(percent, 0.0), 100.0) / 100.0 * (_TOP - _BOTTOM)
-        return _LEFT + (celsius + 24.0) / 24.0 * (_RIGHT - _LEFT), _BOTTOM + height
+        return _LEFT - celsius / 24.0 * (_RIGHT - _LEFT), _BOTTOM + height
 
     scale = wide / 240.0
     made = Drawing(wide, 146.0 * scale)
@@ -48,7 +48,7 @@ def curve_picture(curve: Curve, wide: float) -> Drawing:
     band.fillColor = _colour(_WINDOW)
     made.add(band)
     cold = curve.serving_c < -9.0
-    words = (_RIGHT - 2.0, "end") if cold else (_LEFT + 2.0, "start")
+    words = (_LEFT + 2.0, "start") if cold else (_RIGHT - 2.0, "end")
     made.add(_words(words[0], (low + high) / 2.0 - 3.1, "serving window", words[1]))
     upper = [at(c, p + s) for c, p, s in curve.points]
     lower = [at(c, p - s) for c, p, s in reversed(curve.points)]
@@ -63,9 +63,11 @@ def curve_picture(curve: Curve, wide: float) -> Drawing:
         dashed.strokeDashArray = [2.0, 2.5]
         made.add(dashed)
         made.add(Circle(x, y, 2.8, fillColor=_colour(_PLUM), strokeColor=None))
-    for celsius in (-24, -18, -12, -6, 0):
+    for celsius in (0, -6, -12, -18, -24):
         made.add(_words(at(celsius, 0.0)[0], 18.0, typeset(str(celsius)), "middle"))
-    made.add(_words((_LEFT + _RIGHT) / 2.0, 4.0, "frozen water, %, by temperature, °C", "middle"))
+    made.add(
+        _words((_LEFT + _RIGHT) / 2.0, 4.0, "frozen water, %, from warm to cold, °C", "middle")
+    )
     return made
 
 

@@ -28,7 +28,7 @@ Level = Sequence[float]
 OUNCE_G = 28.349523125
 
 #: Row and box height [em], space between steps [mm] and small type [em], from airy to tight.
-_AIRY, _TIGHT = (1.9, 1.65, 2.0, 0.74), (1.3, 1.15, 0.45, 0.62)
+_AIRY, _TIGHT = (1.9, 1.65, 2.0, 0.74), (1.2, 1.1, 0.3, 0.605)
 LEVELS: tuple[Level, ...] = tuple(
     tuple(airy + (tight - airy) * step / 8.0 for airy, tight in zip(_AIRY, _TIGHT, strict=True))
     for step in range(9)
@@ -43,7 +43,7 @@ BESIDE = 48
 
 _PAGE, _LEAST_NOTES, _MOST_NOTES = 268.0, 14.0, 45.0  # of 281 mm on a page; room to write in
 _REM = 12.0 * 25.4 / 72.0  # [mm]
-_LEFT, _RIGHT, _TOP, _BOTTOM = 22.0, 236.0, 6.0, 116.0  # of the curve in its picture
+_LEFT, _RIGHT, _TOP, _BOTTOM = 22.0, 229.0, 6.0, 116.0  # of the curve in its picture
 _LETTER = 0.53  # width of a letter of a wide typeface, in parts of its size
 
 
@@ -126,7 +126,7 @@ def _drawn(curve: Curve) -> _Drawn:
     """The freezing curve, its ± shaded, the serving window as a band."""
 
     def x(celsius: float) -> float:
-        return round(_LEFT + (celsius + 24.0) / 24.0 * (_RIGHT - _LEFT), 1)
+        return round(_LEFT - celsius / 24.0 * (_RIGHT - _LEFT), 1)
 
     def y(percent: float) -> float:
         return round(_BOTTOM - min(max(percent, 0.0), 100.0) / 100.0 * (_BOTTOM - _TOP), 1)
@@ -137,13 +137,13 @@ def _drawn(curve: Curve) -> _Drawn:
     cold = curve.serving_c < -9.0
     return _Drawn(
         grid=tuple((percent, y(percent)) for percent in (0, 25, 50, 75, 100)),
-        ticks=tuple((celsius, x(celsius)) for celsius in (-24, -18, -12, -6, 0)),
+        ticks=tuple((celsius, x(celsius)) for celsius in (0, -6, -12, -18, -24)),
         window=(high, round(low - high, 1)),
         doubt=(*upper, *lower),
         line=tuple((x(c), y(p)) for c, p, _ in curve.points),
         served=(x(curve.serving_c), y(curve.served[1])) if curve.serving_c >= -24.0 else None,
-        words=(_RIGHT - 2.0 if cold else _LEFT + 2.0, round((low + high) / 2.0 + 3.0, 1)),
-        anchor="end" if cold else "start",
+        words=(_LEFT + 2.0 if cold else _RIGHT - 2.0, round((low + high) / 2.0 + 3.0, 1)),
+        anchor="start" if cold else "end",
     )
 
 

@@ -29,6 +29,7 @@ from .rules import Scale as Scale
 from .serving import Range as Range
 from .serving import Serving as Serving
 from .serving import how_made as how_made
+from .serving import kind_name as kind_name
 from .serving import middle_of as middle_of
 from .serving import serving_kinds as serving_kinds
 from .splits import Prepared as Prepared

@@ -12,7 +12,7 @@ from formulate.data import data_folder, read_rows
 from formulate.data import number as cell
 from formulate.errors import InputError
 
-__all__ = ["Range", "Serving", "how_made", "middle_of", "serving_kinds"]
+__all__ = ["Range", "Serving", "how_made", "kind_name", "middle_of", "serving_kinds"]
 
 _FILE = "serving.csv"
 
@@ -183,6 +183,26 @@ def how_made(kind: str) -> str:
     ('scraped', 'churned')
     """
     return _rows()[kind]["made"] if kind else "churned"
+
+
+def kind_name(kind: str) -> str:
+    """Return the name of a kind of frozen dessert, as the table has it.
+
+    Parameters
+    ----------
+    kind:
+        One of :func:`serving_kinds`.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> kind_name("ice_cream")
+    'Ice cream'
+    """
+    return _rows()[kind]["name"]
 
 
 def middle_of(window: Range) -> float:

@@ -187,7 +187,10 @@ def main() -> None:
         )
         lines = (ROOT / "formulate" / f"{module}.py").read_text(encoding="utf-8").split("\n")
         for outcome in alive:
-            print(f"    {outcome.mutant}\n        {lines[outcome.mutant.line - 1].strip()}", flush=True)
+            print(
+                f"    {outcome.mutant}\n        {lines[outcome.mutant.line - 1].strip()}",
+                flush=True,
+            )
 
 
 if __name__ == "__main__":

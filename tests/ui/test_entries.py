@@ -24,7 +24,7 @@ def test_one_edit_after_another_counts(app):
 
 def test_the_verdict_follows_an_edit_without_a_button(app):
     opened(app)
-    assert "Scoopable" in words(app)
+    assert "Misses 1 target" in words(app)
     edit(app, "weights", 1, grams=900.0)
     assert "Too soft" in words(app)
 
@@ -79,7 +79,7 @@ def test_limits_that_cross_are_a_sentence_and_the_last_recipe_stays(app):
     edit(app, "weights", 0, min_g=1200.0)
     assert "Damsons, stoned: the least weight 1200 is above the greatest weight 1150" in words(app)
     assert app.session_state.recipe.ingredients[0].min_g == 900.0
-    assert "before the entry that needs mending" in words(app)
+    assert "an entry waits to be mended" in words(app)
 
 
 def test_a_reading_that_cannot_be_is_a_sentence(app):
@@ -253,3 +253,48 @@ def test_an_entry_reads_a_comma_and_says_what_it_allows(app, typed, served, word
     assert not app.exception
     assert app.session_state.recipe.serving.temperature_c == (before if served is None else served)
     assert words_.replace("-", "−").replace('"', "&quot;") in words(app)
+
+
+def test_a_recipe_is_named_in_its_menu(app):
+    opened(app)
+    app.session_state["recipe_menu"] = True
+    app.run()
+    app.text_input(key=entry(app, "recipe_name")).set_value("Damson, for Sunday").run()
+    assert app.session_state.recipe.name == "Damson, for Sunday"
+    assert '<h1 class="name">Damson, for Sunday</h1>' in words(app)
+    app.button(key="undo").click().run()
+    assert app.session_state.recipe == parse(example_bytes("damson_sorbet"), "again")
+
+
+def test_a_style_and_a_fruit_give_a_first_recipe(app):
+    app.selectbox(key="blank_style").select("fruit_sorbet").run()
+    app.button(key="blank").click().run()
+    assert "Needs what gives it its name" in words(app)
+    app.multiselect(key="blank_mains").set_value(["raspberry"]).run()
+    app.text_input(key="blank_name").set_value("Of the garden").run()
+    app.button(key="blank").click().run()
+    assert not app.exception
+    recipe = app.session_state.recipe
+    assert (recipe.name, recipe.style) == ("Of the garden", "fruit_sorbet")
+    assert recipe.is_weighed
+    assert {"total_solids", "sweetness"} <= set(recipe.targets)
+
+
+def test_the_seal_follows_chance_and_targets_and_a_lower_chance_is_said_before_the_press(app):
+    opened(app)
+    assert 'class="verdict misses"' in words(app)
+    assert "scoop less surely than the present ones" in words(app)
+    app.button(key="take").click().run()
+    assert 'class="verdict likely"' in words(app)
+    assert "scoop less surely" not in words(app)
+
+
+def test_a_warning_leads_the_verdict_and_takes_its_seal(app):
+    opened(app, "bay_leaf_ice_cream")
+    app.button(key="take").click().run()
+    assert 'class="verdict likely"' in words(app)
+    edit(app, "weights", 0, grams=600.0)
+    verdict = next(part.value for part in app.get("html") if 'class="verdict' in part.value)
+    assert verdict.index("Bay leaf") < verdict.index('class="word"')
+    assert 'class="verdict likely"' not in verdict
+    assert 'class="verdict sure"' not in verdict

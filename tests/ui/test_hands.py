@@ -48,11 +48,11 @@ def test_undo_redo_reload_and_second_tab(cook):
     expect(second.locator(".verdict")).to_contain_text("Too soft", timeout=30_000)
     second.close()
     cook.fill_cell("weights", 1, 1, "300")
-    cook.sees("Scoopable", ".verdict")
+    cook.sees("Misses 1 target", ".verdict")
     cook.tab.keyboard.press("Control+z")
     cook.sees("Too soft", ".verdict")
     cook.press("Redo")
-    cook.sees("Scoopable", ".verdict")
+    cook.sees("Misses 1 target", ".verdict")
     cook.tab.go_back()
     cook.sees("Too soft", ".verdict")
 
@@ -80,7 +80,7 @@ def test_files_that_are_no_recipe_are_answered_with_a_sentence(cook):
 def test_a_name_is_text_and_fetches_nothing(cook):
     cook.drop("sly.toml", SLY)
     cook.sees(r"!\[x\]\(http")
-    for title in ("The mix", "The cold", "The sheet"):
+    for title in ("The mix", "Will it scoop?", "The sheet"):
         cook.go_to(title)
     assert cook.tab.locator("img[src*='example.org'], script:text('alert')").count() == 0
 
@@ -90,6 +90,6 @@ def test_a_slip_is_told_beside_the_entries_and_the_verdict_waits(cook):
     cook.go_to("The mix")
     cook.fill_cell("weights", 0, 2, "1200")
     cook.sees("Damsons, stoned: the least weight 1200 is above the greatest weight 1150")
-    cook.sees("before the entry that needs mending", ".verdict")
+    cook.sees("an entry waits to be mended", ".verdict")
     cook.fill_cell("weights", 0, 2, "950")
-    cook.sees("as it stands", ".verdict")
+    cook.sees("served at", ".verdict")

@@ -23,7 +23,7 @@ def entry(app, name):
 
 def test_without_a_notebook_every_tab_says_what_to_do(app, notebook_path):
     on(app, "notebook")
-    assert "No recipe on the desk" in words(app)
+    assert "No recipe is open" in words(app)
     assert "No batch is noted yet" in words(app)
     tab(app, "Look up")
     assert "Nothing is kept yet" in words(app)

@@ -59,14 +59,14 @@ def test_every_example_opens_from_the_menu_and_balances(app, name):
 @pytest.mark.parametrize("name", FIRST[:2])
 def test_every_question_is_answered(app, name, question):
     opened(app, name)
-    app.session_state["argue"] = question
+    app.session_state["question"] = question
     app.run()
     assert not app.exception
 
 
 def test_the_ladder_takes_a_decimal_comma(app):
     opened(app)
-    app.session_state["argue"] = "One mix per reading"
+    app.session_state["question"] = "One mix per reading"
     app.run()
     app.text_input(key="ladder_from_damson").set_value("9,5").run()
     assert "<b>" in words(app) or "9.5" in words(app)

@@ -6,7 +6,7 @@ import time
 
 from playwright.sync_api import expect
 
-TITLES = ("What came in", "The mix", "The cold", "The sheet", "The notebook", "How we know")
+TITLES = ("What came in", "The mix", "Will it scoop?", "The sheet", "The notebook", "How we know")
 
 
 def test_no_page_has_to_be_dragged_sideways_on_a_tablet(cook):

@@ -9,7 +9,7 @@ import streamlit as st
 
 sys.path.insert(0, str(Path(__file__).parents[2] / "ui"))
 
-from desk.hand.patience import Stopped, patiently
+from desk.hand.waiting import Stopped, wait_for
 
 
 def _until_it_is_there(name: str) -> str:
@@ -20,4 +20,4 @@ def _until_it_is_there(name: str) -> str:
 
 st.write("said:", st.text_input("Something else", key="else"))
 with suppress(Stopped):
-    st.write("answer:", patiently("here", "Looking", _until_it_is_there, st.query_params["file"]))
+    st.write("answer:", wait_for("here", "Looking", _until_it_is_there, st.query_params["file"]))

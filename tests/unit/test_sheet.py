@@ -189,7 +189,7 @@ def test_a_target_that_rounding_misses_is_said():
 
 def test_a_mix_that_misses_says_so_first():
     recipe = example("sea_buckthorn_sorbet_too_hard")
-    assert of(recipe).notices[0].startswith("This mix misses Frozen water at -14 °C")
+    assert of(recipe).notices[0].startswith("This mix misses Water frozen at -14 °C")
     hard = replace(recipe, targets={**recipe.targets, "sweetness": Range(40.0, 41.0)})
     found = sheet(hard, balance(hard))
     assert found.notices[0].startswith("No mix meets every target; this one misses")

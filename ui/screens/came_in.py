@@ -10,8 +10,8 @@ from desk.entries.lots import readings_html
 from desk.entries.numbers import number_column
 from desk.entries.pack_view import pack_view
 from desk.hand import state
+from desk.pictures.columns import beside
 from desk.pictures.plain import draw, heading, slip
-from desk.pictures.wide import beside
 from desk.pictures.words import HELP
 from desk.questions.outcome import outcome_in_short
 from desk.views.header import Head
@@ -30,8 +30,8 @@ def lots_editor(base: Recipe, slips: list[InputError]) -> Recipe:
         columns={
             "name": st.column_config.TextColumn("Ingredient", width=230),
             "brix": number_column("Reads, °Bx", help=HELP["brix"]),
-            "brix_temperature_c": number_column("at, °C", help=HELP["brix_temperature_c"]),
-            "brix_plus_minus": number_column("±, °Bx", help=HELP["brix_plus_minus"]),
+            "brix_temperature_c": number_column("Read at, °C", help=HELP["brix_temperature_c"]),
+            "brix_plus_minus": number_column("Give or take, °Bx", help=HELP["brix_plus_minus"]),
             "price_per_kg": number_column("Price per kg", help=HELP["price_per_kg"]),
             "stock_g": number_column("In stock, g", help=HELP["stock_g"]),
         },

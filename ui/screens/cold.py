@@ -1,4 +1,4 @@
-"""The cold: how the mix freezes, whether it scoops, how long it takes, and how sure that is."""
+"""Will it scoop: how the mix freezes, whether it scoops, how long it takes, and how sure that is."""
 
 from __future__ import annotations
 
@@ -6,12 +6,12 @@ import streamlit as st
 from desk.entries.serving_entries import serving_entries
 from desk.hand import state
 from desk.hand.answers import present
+from desk.hand.units import temperature_unit
+from desk.pictures.columns import beside
 from desk.pictures.curve import curve_words
 from desk.pictures.palette import palette
 from desk.pictures.plain import draw, heading, slip
-from desk.pictures.units import temperature_unit
-from desk.pictures.wide import beside
-from desk.questions.outcome import answer, take_button
+from desk.questions.outcome import answer, outcome_in_short
 from desk.views.cold_facts import cold_facts, curve_table, doubts_html, opinion_html, watch_html
 from desk.views.header import Head
 from desk.views.times import times
@@ -54,9 +54,7 @@ def screen() -> None:
     with left:
         picture = curve_spec(mixes, palette(), temperature_unit())
         st.vega_lite_chart(picture, width="stretch", alt=curve_words(mixes))
-    with right:
-        if "balanced" in mixes:
-            take_button(recipe, mixes["balanced"])
+        outcome_in_short(recipe)
     draw(heading("What to expect"), cold_facts(mixes))
     shown = now or mixes["balanced"]
     draw(watch_html(mixes))

@@ -1,4 +1,4 @@
-"""The mix: weights, limits and targets, the verdict on every edit, and what can be argued about."""
+"""The mix: weights, limits and targets, the verdict on every edit, and what else can be asked."""
 
 from __future__ import annotations
 
@@ -14,11 +14,11 @@ from desk.entries.preparing import preparation_view
 from desk.hand import state
 from desk.hand.answers import present
 from desk.pictures.bars import composition_bars
+from desk.pictures.columns import beside
 from desk.pictures.plain import draw, heading, paragraphs, slip
 from desk.pictures.strips import targets_table
-from desk.pictures.wide import beside
-from desk.questions.argue import argue
-from desk.questions.outcome import answer, outcome, sureness
+from desk.questions.more import more_questions
+from desk.questions.outcome import answer, moved, outcome, sureness
 from desk.views.header import Head
 from desk.views.welcome import welcome
 from streamlit.delta_generator import DeltaGenerator
@@ -29,22 +29,26 @@ from formulate.recipes import Recipe
 from formulate.report import sentences
 
 
-def entries(base: Recipe, slips: list[InputError]) -> tuple[Recipe, DeltaGenerator, DeltaGenerator]:
+def entries(
+    base: Recipe, slips: list[InputError], above: DeltaGenerator, below: DeltaGenerator
+) -> tuple[Recipe, DeltaGenerator, DeltaGenerator]:
     """Draw the entries; return the recipe that they hold, and places for a slip in either table."""
-    draw('<h2 class="unseen">Weights</h2>')
-    with st.container(horizontal=True, vertical_alignment="bottom"):
-        with st.container(width="stretch"):
-            recipe = batch_entry(base)
-        ingredient_menu(base)
-        target_menu(base)
-    recipe = weights_editor(base, recipe, slips)
-    under_weights = st.container()
-    preparation_view(base)
-    draw(heading("What it must be"))
-    recipe = targets_editor(base, recipe, slips)
-    if not base.targets:
-        draw(heading("", "Nothing is asked yet: add sweetness or total solids under Targets."))
-    return recipe, under_weights, st.container()
+    with above:
+        draw('<h2 class="unseen">Weights</h2>')
+        with st.container(horizontal=True, vertical_alignment="bottom"):
+            with st.container(width="stretch"):
+                recipe = batch_entry(base)
+            ingredient_menu(base)
+            target_menu(base)
+        recipe = weights_editor(base, recipe, slips)
+        under_weights = st.container()
+        preparation_view(base)
+    with below:
+        draw(heading("What it must be"))
+        recipe = targets_editor(base, recipe, slips)
+        if not base.targets:
+            draw(heading("", "Nothing is asked yet: add sweetness or total solids under Targets."))
+        return recipe, under_weights, st.container()
 
 
 def targets(now: Result | None, new: Result | None) -> None:
@@ -60,12 +64,12 @@ def screen() -> None:
     """Draw the page."""
     head = Head()
     left, right = beside("mix", 1.0, 1.0)
-    with left:
-        slips: list[InputError] = []
-        edited, under_weights, under_targets = entries(state.base(), slips)
-        recipe = state.hold(edited, slips)
-        with under_weights if st.session_state.slip_of_weight else under_targets:
-            slip(st.session_state.slip)
+    low_left, low_right = beside("targets", 1.0, 1.0)
+    slips: list[InputError] = []
+    edited, under_weights, under_targets = entries(state.base(), slips, left, low_left)
+    recipe = state.hold(edited, slips)
+    with under_weights if st.session_state.slip_of_weight else under_targets:
+        slip(st.session_state.slip)
     head.fill(recipe)
     with right:
         try:
@@ -83,20 +87,23 @@ def screen() -> None:
             )
             return
         new = answer(recipe)
+        outcome(recipe, new)
+    still = now is not None and new is not None and not moved(new.mix.weights)
+    with right if still else low_right:
         targets(now, new)
         sureness()
-        outcome(recipe, new)
-    with left:
+    with low_left:
         if now is not None:
             draw(paragraphs(sentences(now.messages), "under"))
         made_of(now, new)
-    argue(recipe)
-    st.page_link("screens/cold.py", label="Go on to the cold", icon=":material/arrow_forward:")
+    more_questions(recipe)
+    st.page_link("screens/cold.py", label="Will it scoop?", icon=":material/arrow_forward:")
 
 
 def made_of(now: Result | None, new: Result | None) -> None:
     """What both mixes are made of."""
-    mixes = {"Now": now, "Balanced": new if new and new.status == "balanced" else None}
+    other = new is not None and new.status == "balanced" and (now is None or moved(new.mix.weights))
+    mixes = {"Now": now, "Balanced": new if other else None}
     shown = {name: result.mix for name, result in mixes.items() if result is not None}
     if shown:
         draw(heading("What it is made of"), composition_bars(shown))

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import streamlit as st
 from desk.hand import state
-from desk.hand.book_file import answer_view, opened
-from desk.notes.book_copies import copies_view
-from desk.notes.book_learned import learned_view
-from desk.notes.book_read import read_view
-from desk.notes.book_write import write_view
+from desk.hand.notebook_file import answer_view, opened
+from desk.notes.copies import copies_view
+from desk.notes.learned import learned_view
+from desk.notes.look_up import read_view
 from desk.notes.week_view import week_view
+from desk.notes.write_down import write_view
 from desk.pictures.plain import draw, heading, slip
 
 from formulate.errors import FormulateError

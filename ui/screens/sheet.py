@@ -5,12 +5,12 @@ from __future__ import annotations
 import streamlit as st
 from desk.entries.heating import heat_and_cold
 from desk.hand import state
-from desk.hand.mind import cost_html, mind_html
-from desk.pictures.batch_sheet import batch_sheet
-from desk.pictures.label_view import label_view
+from desk.pictures.columns import beside
 from desk.pictures.plain import draw, heading
-from desk.pictures.wide import beside
+from desk.views.batch_sheet import batch_sheet
 from desk.views.header import Head
+from desk.views.label_view import label_view
+from desk.views.to_mind import cost_html, mind_html
 from desk.views.welcome import welcome
 
 

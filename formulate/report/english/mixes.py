@@ -102,7 +102,7 @@ MIXES: Mapping[str, Template] = MappingProxyType(
         "sample first.",
         "much_unmeasured_basis": "ranges in freezing/solutes.csv",
         "doubt_of_model": "{name}",
-        "doubt_of_curve": "the cold end of the curve of {name}",
+        "doubt_of_curve": "what {name} does far below freezing",
         "doubt_of_step": "preparing {name} ({step})",
         "doubt_of_step_remedy": "weigh it before and after",
         "doubt_of_declared": "the declared {component} of {name}",

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 import streamlit as st
+
 from desk.entries.frames import names_of
 from desk.entries.numbers import number_entry
 from desk.hand import state
 from desk.pictures.plain import draw, paragraphs, slip, text
-
 from formulate.errors import InputError
 from formulate.ingredients import EQUIVALENTS, SCALES, Lot, lot_remarks, reading_at_20_c
 from formulate.mix import mixture
@@ -22,7 +22,7 @@ __all__ = ["delivery"]
 def delivery(recipe: Recipe) -> None:
     """Ask for what is known of one delivery, say what the reading comes to, and offer to note it."""
     part = st.expander(
-        "More of a delivery: another instrument, acidity, supplier",
+        "More about a delivery: instrument, acidity, supplier",
         key="delivery",
         on_change="rerun",
     )
@@ -46,7 +46,7 @@ def delivery(recipe: Recipe) -> None:
             draw(f'<p class="said">That is <b>{text(f"{brix:.1f}")} °Bx</b> at 20 °C.</p>')
         draw(paragraphs(sentences(lot_remarks(met.raw[met.keys.index(of)], lot)), "under"))
         st.button(
-            "Note it",
+            "Keep this delivery",
             key="lot_note",
             type="primary",
             on_click=state.put,
@@ -70,7 +70,7 @@ def _entries(of: str, known: Lot) -> Lot:
     reading = number_entry(two, f"It reads{unit}", known_reading, key=f"lot_reading_{of}_{scale}")
     at = number_entry(
         one,
-        "at, °C",
+        "read at, °C",
         known.temperature_c,
         key=f"lot_at_{of}",
         help="20 where the instrument corrects the temperature itself.",
@@ -83,7 +83,7 @@ def _entries(of: str, known: Lot) -> Lot:
         help="Scales the acids of the table. Divide g/L of a juice by about 10.",
     )
     acid_as = one.selectbox(
-        "expressed as",
+        "counted as",
         list(EQUIVALENTS),
         index=list(EQUIVALENTS).index(known.acidity_as),
         format_func=lambda key: key.replace("_", " "),

@@ -6,8 +6,8 @@ from dataclasses import replace
 from typing import Any
 
 import pandas as pd
-from desk.entries.numbers import cells, number
 
+from desk.entries.numbers import cells, number
 from formulate.errors import InputError
 from formulate.mix import mixture
 from formulate.recipes import Range, Recipe, RecipeIngredient

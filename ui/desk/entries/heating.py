@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import streamlit as st
-from desk.entries.numbers import needed_entry, number_entry
-from desk.pictures.plain import draw, heading, paragraphs, slip
-from desk.pictures.units import celsius, shown_temperature, temperature_unit
 
+from desk.entries.numbers import needed_entry, number_entry
+from desk.hand.units import celsius, shown_temperature, temperature_unit
+from desk.pictures.plain import draw, heading, paragraphs, slip
 from formulate.errors import FormulateError
 from formulate.face import heated
 from formulate.report import cooling_sentences, heat_sentences, lethality_sentences

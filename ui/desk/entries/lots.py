@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from desk.entries.frames import names_of
-from desk.pictures.plain import heading, paragraphs, table, text
 from numpy.typing import NDArray
 
+from desk.entries.frames import names_of
+from desk.pictures.plain import heading, paragraphs, table, text
 from formulate.ingredients import (
     Lot,
     brix_of,

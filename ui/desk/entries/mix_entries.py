@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import streamlit as st
+
 from desk.entries.editor import editor
 from desk.entries.frames import (
     WEIGHT_FIELDS,
@@ -15,10 +16,9 @@ from desk.entries.frames import (
     with_targets,
 )
 from desk.entries.numbers import needed_entry, number_column
-from desk.entries.own import own_ingredient
+from desk.entries.own_ingredient import own_ingredient
 from desk.hand import state
 from desk.pictures.words import HELP, target_help
-
 from formulate.errors import InputError
 from formulate.ingredients import ingredient_table, properties
 from formulate.mix import COST_KEY, FREEZING_KEY, target_name
@@ -49,8 +49,8 @@ def weights_editor(base: Recipe, recipe: Recipe, slips: list[InputError]) -> Rec
         columns={
             "name": st.column_config.TextColumn("Ingredient", width=182),
             "grams": number_column("Now, g", width=94, help=HELP["grams"]),
-            "min_g": number_column("At least", width=94, help=HELP["min_g"]),
-            "max_g": number_column("At most", width=94, help=HELP["max_g"]),
+            "min_g": number_column("Least, g", width=94, help=HELP["min_g"]),
+            "max_g": number_column("Most, g", width=94, help=HELP["max_g"]),
             "fixed": st.column_config.CheckboxColumn("Hold", width=70, help=HELP["fixed"]),
         },
     )
@@ -121,7 +121,7 @@ def target_menu(recipe: Recipe) -> None:
             format_func=lambda key: _named(key, recipe),
             key="target_added",
             on_change=_ask,
-            placeholder="choose what it is judged by",
+            placeholder="sweetness, solids, fat…",
         )
         st.selectbox(
             "No longer ask for",

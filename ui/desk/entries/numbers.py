@@ -12,9 +12,9 @@ from typing import Any
 
 import pandas as pd
 import streamlit as st
-from desk.pictures.plain import slip
 from streamlit.delta_generator import DeltaGenerator
 
+from desk.pictures.plain import slip
 from formulate.errors import InputError
 
 __all__ = ["cells", "needed_entry", "number", "number_column", "number_entry"]
@@ -51,6 +51,8 @@ def number_entry(
     float or None
         ``None`` where the entry is empty.
     """
+    if allowed is not None and allowed[0] >= 0.0:
+        place = place.container(key=f"keypad_{key}")
     typed = place.text_input(label, _shown(value) or "", key=key, max_chars=14, **about)
     try:
         return _within(number(typed, value), allowed)

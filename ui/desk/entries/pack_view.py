@@ -5,9 +5,9 @@ from __future__ import annotations
 from functools import lru_cache
 
 import streamlit as st
-from desk.entries.own import NAMES, add_own, is_taken, key_of
-from desk.pictures.plain import draw, paragraphs, slip, table, text
 
+from desk.entries.own_ingredient import NAMES, add_own, is_taken, key_of
+from desk.pictures.plain import draw, paragraphs, slip, table, text
 from formulate.errors import FormulateError
 from formulate.ingredients import COLUMNS
 from formulate.labels import PackComposition, pack_composition

@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import numpy as np
 import streamlit as st
+
 from desk.entries.frames import names_of
 from desk.entries.numbers import number_entry
 from desk.hand import state
 from desk.pictures.plain import draw, heading, paragraphs, slip
-
 from formulate.errors import FormulateError
 from formulate.mix import mixture, preparation
 from formulate.recipes import VERBS, Recipe, steps_from_data, steps_to_data
@@ -30,10 +30,10 @@ _LABELS = {
     "to_percent": "To so much of its weight, %",
     "to_moisture_percent": "To so much water, %",
     "grams_taken_per_gram": "Takes up, g per g",
-    "grams_kept_per_gram": "Keeps of the liquid, g per g",
-    "solids_percent": "Solubles that pass over, %",
-    "water_percent": "Own water that passes over, %",
-    "spread_percent": "How unsure, %",
+    "grams_kept_per_gram": "Liquid it keeps, g per g of it",
+    "solids_percent": "Its sugars and the like that pass into the liquid, %",
+    "water_percent": "Its own water that passes into the liquid, %",
+    "spread_percent": "Give or take, %",
 }
 _LIQUIDS = ("infuse", "bloom", "hydrate")
 
@@ -82,6 +82,9 @@ def _change(recipe: Recipe) -> None:
     if do is None:
         return
     row = _settings(do, of, names)
+    if do == "infuse" and "in" not in row:
+        draw(paragraphs(["Choose what it is infused in."], "under"))
+        return
     try:
         steps = steps_from_data([*steps_to_data(entry.steps), row], names[of])
         entries = tuple(
@@ -111,8 +114,8 @@ def _settings(do: str, of: str, names: dict[str, str]) -> dict[str, object]:
             row["in"] = liquid
     if "hot" in verb.words:
         with columns[1]:
-            row["hot"] = st.toggle("hot", True, key="step_hot")
-        minutes = number_entry(columns[0], "for, min", None, (0.0, 10080.0), key="step_minutes")
+            row["hot"] = st.toggle("in hot liquid", True, key="step_hot")
+        minutes = number_entry(columns[0], "for, minutes", None, (0.0, 10080.0), key="step_minutes")
         if minutes is not None:
             row["minutes"] = minutes
     for place, name in enumerate((*verb.ends, *verb.settings)):

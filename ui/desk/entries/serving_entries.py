@@ -5,23 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 
 import streamlit as st
+
 from desk.entries.numbers import needed_entry, number_entry
 from desk.hand import state
 from desk.pictures.words import HELP
-
 from formulate.errors import InputError
-from formulate.recipes import Range, Recipe, Serving, serving_kinds
+from formulate.recipes import Range, Recipe, Serving, kind_name, serving_kinds
 
 __all__ = ["serving_entries"]
-
-_KINDS = {
-    "sorbet": "Sorbet",
-    "ice_cream": "Ice cream",
-    "soft_serving": "Soft serving",
-    "block": "Block",
-    "granita": "Granita",
-    "parfait": "Parfait",
-}
 
 
 def serving_entries(base: Recipe, slips: list[InputError]) -> Recipe:
@@ -35,10 +26,10 @@ def serving_entries(base: Recipe, slips: list[InputError]) -> Recipe:
         "Served as",
         kinds,
         index=kinds.index(serving.kind) if serving.kind else None,
-        format_func=lambda kind: _KINDS.get(kind, kind),
+        format_func=kind_name,
         key=state.key("kind"),
         on_change=_choose,
-        placeholder="choose to set the usual serving",
+        placeholder="choose: it sets the usual window",
         help=HELP["kind"],
     )
     one, two = st.columns(2)
@@ -54,7 +45,7 @@ def serving_entries(base: Recipe, slips: list[InputError]) -> Recipe:
     low, high = (
         number_entry(
             place,
-            f"Frozen, at {side} %",
+            f"Window, at {side} % frozen",
             bound,
             (0.0, 100.0),
             key=state.key(name),

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 
 import streamlit as st
-from desk.hand import state
 
+from desk.hand import state
 from formulate.data import example_bytes
 from formulate.recipes import Recipe, to_toml
 

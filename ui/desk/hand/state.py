@@ -13,10 +13,10 @@ import secrets
 from collections.abc import Sequence
 
 import streamlit as st
-from desk.entries.slips import is_of_an_ingredient, spoken
-from desk.hand.link import recipe_of, word_of
 from streamlit.runtime.scriptrunner import get_script_run_ctx
 
+from desk.entries.mistakes import is_of_an_ingredient, spoken
+from desk.hand.link import recipe_of, word_of
 from formulate.errors import InputError
 from formulate.mix import mixture
 from formulate.recipes import Recipe, parse, to_toml
@@ -102,7 +102,7 @@ def hold(edited: Recipe, slips: Sequence[InputError] = ()) -> Recipe:
 
 
 def put(recipe: Recipe) -> None:
-    """Put a recipe on the desk: every editor starts afresh from it."""
+    """Open a recipe: every editor starts afresh from it."""
     _record(recipe)
     st.session_state.recipe = recipe
     st.session_state.fault = ""

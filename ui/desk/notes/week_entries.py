@@ -8,9 +8,9 @@ from datetime import timedelta
 
 import pandas as pd
 import streamlit as st
+
 from desk.entries.editor import editor
 from desk.entries.numbers import cells, needed_entry, number, number_column
-
 from formulate.data import menu_bytes
 from formulate.errors import InputError
 from formulate.planning import Serve, WeekMenu, parse_menu
@@ -35,7 +35,7 @@ def menu_in_hand() -> WeekMenu | None:
 
 
 def menu_sources(recipe: str | None) -> None:
-    """Offer a file, an example, and a new menu that begins with the recipe on the desk."""
+    """Offer a file, an example, and a new menu that begins with the open recipe."""
     with st.container(horizontal=True, vertical_alignment="bottom"):
         st.file_uploader(
             "Open a menu file",

@@ -6,12 +6,12 @@ from collections.abc import Mapping
 from itertools import groupby
 
 import streamlit as st
+
 from desk.hand.files import file_stem
-from desk.hand.patience import Stopped, patiently
+from desk.hand.units import mass, weight_unit
+from desk.hand.waiting import Stopped, wait_for
 from desk.notes.week_entries import menu_entries, menu_in_hand, menu_sources
 from desk.pictures.plain import block, draw, heading, paragraphs, slip, table, text
-from desk.pictures.units import mass, weight_unit
-
 from formulate.data import example_names
 from formulate.errors import FormulateError
 from formulate.face import recipe_named
@@ -59,7 +59,7 @@ def week_view(notebook: Notebook | None, recipe: Recipe | None) -> None:
             for word in dict.fromkeys(serve.recipe for serve in menu.serves)
         }
         noted = () if notebook is None else stock(notebook)
-        found = patiently("week", "Planning the week", _plan, menu, chosen, noted)
+        found = wait_for("week", "Planning the week", _plan, menu, chosen, noted)
     except Stopped:
         return
     except FormulateError as error:
@@ -73,7 +73,7 @@ def _plan(menu: WeekMenu, recipes: Mapping[str, Recipe], noted: tuple[Left, ...]
 
 
 def _words(notebook: Notebook | None, recipe: Recipe | None) -> list[str]:
-    """Recipes by the words of a menu: on the desk, kept, examples."""
+    """Recipes by the words of a menu: the open one, kept, examples."""
     kept = [] if notebook is None else [each.newest.name for each in search(notebook)]
     desk = [] if recipe is None else [recipe.name]
     return list(dict.fromkeys([*desk, *kept, *example_names()]))

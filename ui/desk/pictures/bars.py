@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from desk.hand.units import mass, mass_change, weight_unit
 from desk.pictures.palette import PARTS
 from desk.pictures.plain import table, text
-from desk.pictures.units import mass, mass_change, weight_unit
-
 from formulate.answers import Span
 from formulate.ingredients import COMPONENTS, position
 from formulate.mix import Assessment, Weight

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from desk.pictures.units import temperature
-
+from desk.hand.units import temperature
 from formulate import Result
 
 __all__ = ["curve_words"]

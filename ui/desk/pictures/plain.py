@@ -7,7 +7,8 @@ from collections.abc import Iterable, Sequence
 from html import escape
 
 import streamlit as st
-from desk.pictures.units import signed_minus
+
+from desk.hand.units import signed_minus
 
 __all__ = ["block", "draw", "heading", "markdown_safe", "paragraphs", "slip", "table", "text"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from desk.pictures.plain import table, text
-
 from formulate.mix import TargetValue
 from formulate.report import asked_words, value_words
 

@@ -27,8 +27,8 @@ HELP = {
     "overrun": "Air beaten in: 25 % means 1 litre of mix became 1.25 litres.",
     "confidence": "Lots vary and readings are off. This asks for a mix whose targets each hold so "
     "often.",
-    "slack": "How much worse than the best mix one may be: 0.1 is a tenth of one ingredient's weight "
-    "more change, or 0.1 more cost per kg.",
+    "slack": "0.1 is a tenth of one ingredient's weight more change than the best mix, or 0.1 more cost "
+    "per kg.",
     "least_use_g": "None of it, or at least so much.",
 }
 
@@ -46,6 +46,12 @@ GLOSSARY = {
     "±": "One standard deviation: two times in three the truth lies within.",
     "°Bx": "Degrees Brix: grams dissolved in 100 g of juice, as a refractometer shows them.",
     "Overrun": "Air beaten in, % of the volume of the mix.",
+    "Drawn": "Taken out of the churn, at the temperature that it then has.",
+    "Hardening": "Freezing on, after the churn, to the temperature at which it is kept.",
+    "Tempering": "Warming from the freezer to where it scoops.",
+    "DE": "Dextrose equivalent of a syrup or powder: the higher, the sweeter and softer it makes a mix.",
+    "MSNF": "Milk solids-not-fat.",
+    "Holds 9 in 10": "Of ten such mixes, with lots and readings as they vary, nine hold the target.",
     "Target": "A range that the mix must meet.",
     "Limit": "A bound on the weight of one ingredient.",
 }

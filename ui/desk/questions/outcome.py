@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 import streamlit as st
+
 from desk.hand import state
-from desk.hand.answers import asked, balanced
-from desk.hand.patience import Stopped, patiently
+from desk.hand.answers import asked, balanced, present
+from desk.hand.waiting import Stopped, wait_for
 from desk.pictures.bars import changes_table
 from desk.pictures.plain import block, draw, heading, markdown_safe, paragraphs, slip
 from desk.pictures.words import HELP
-
 from formulate import Result
 from formulate.errors import FormulateError
 from formulate.mix import Weight
 from formulate.recipes import Recipe
-from formulate.report import changes, conflict_sentences, sentence, sentences
+from formulate.report import changes, conflict_sentences, lowering_words, seal, sentence, sentences
 
-__all__ = ["answer", "outcome", "outcome_in_short", "sureness", "take", "take_button"]
+__all__ = ["answer", "moved", "outcome", "outcome_in_short", "sureness", "take", "take_button"]
 
-_SURE = {"as predicted": None, "8 in 10": 0.8, "9 in 10": 0.9, "19 in 20": 0.95}
+_SURE = {"as good as it gets": None, "8 in 10": 0.8, "9 in 10": 0.9, "19 in 20": 0.95}
 
 
 def answer(recipe: Recipe) -> Result | None:
@@ -26,8 +26,8 @@ def answer(recipe: Recipe) -> Result | None:
     if not asked(recipe):
         return None
     try:
-        sure = _SURE[st.session_state.get("sure") or "as predicted"]
-        return patiently("balance", "Looking for the weights", balanced, recipe, sure)
+        sure = _SURE[st.session_state.get("sure") or next(iter(_SURE))]
+        return wait_for("balance", "Looking for the weights", balanced, recipe, sure)
     except Stopped:
         return None
     except FormulateError as error:
@@ -38,9 +38,9 @@ def answer(recipe: Recipe) -> Result | None:
 def sureness() -> None:
     """Ask how sure each target must be."""
     st.segmented_control(
-        "Each target must hold",
+        "How sure must each target be?",
         list(_SURE),
-        default="as predicted",
+        default=next(iter(_SURE)),
         required=True,
         key="sure",
         help=HELP["confidence"],
@@ -50,7 +50,7 @@ def sureness() -> None:
 
 def outcome_in_short(recipe: Recipe) -> None:
     """Say in a few lines what a reading asks of the weights, and offer to take them."""
-    draw(heading("What that asks of the weights"))
+    draw(heading("New weights"))
     result = answer(recipe)
     if result is None:
         draw(paragraphs(["Set targets on the page of the mix, and the weights follow."], "under"))
@@ -59,11 +59,11 @@ def outcome_in_short(recipe: Recipe) -> None:
         draw(block("note bad", paragraphs(conflict_sentences(result))))
         draw(paragraphs(["The page of the mix shows ways out."], "under"))
         return
-    moved = _moved(result.mix.weights)
-    if not moved:
+    changed = moved(result.mix.weights)
+    if not changed:
         draw(paragraphs(["Nothing has to change: the present weights meet every target."]))
         return
-    draw(changes_table(moved, "Balanced", total=False))
+    draw(changes_table(changed, "Balanced", total=False))
     take_button(recipe, result)
 
 
@@ -75,9 +75,11 @@ def outcome(recipe: Recipe, result: Result | None) -> None:
         _conflict(recipe, result)
         return
     draw(heading("The balanced weights"))
-    draw(changes_table(result.mix.weights, "Balanced"))
-    draw(paragraphs([*sentences(result.messages), *changes(result)]))
-    if _moved(result.mix.weights):
+    changed = moved(result.mix.weights)
+    if changed:
+        draw(changes_table(result.mix.weights, "Balanced"))
+    draw(paragraphs([*sentences(result.messages), *(() if changed else changes(result))]))
+    if changed:
         take_button(recipe, result)
 
 
@@ -88,7 +90,10 @@ def take(recipe: Recipe, grams: tuple[float, ...]) -> None:
 
 
 def take_button(recipe: Recipe, result: Result) -> None:
-    """A press makes the balanced weights the present ones."""
+    """A press makes the balanced weights the present ones; what must be known first stands above it."""
+    first = (*seal(result).warnings, *lowering_words(present(recipe), result))
+    if first:
+        draw(block("note watch", paragraphs(first)))
     grams = tuple(weight.grams for weight in result.mix.weights)
     st.button(
         "Take the balanced weights",
@@ -100,7 +105,7 @@ def take_button(recipe: Recipe, result: Result) -> None:
     )
 
 
-def _moved(weights: tuple[Weight, ...]) -> tuple[Weight, ...]:
+def moved(weights: tuple[Weight, ...]) -> tuple[Weight, ...]:
     """The weights that a scale shows to differ."""
     return tuple(
         weight

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from desk.hand.units import degrees, temperature, temperature_unit
 from desk.pictures.plain import block, heading, paragraphs, table, text
-from desk.pictures.units import degrees, temperature, temperature_unit
-
 from formulate import Result
-from formulate.report import PLUS_MINUS, raised, remedy, second_opinion_sentences, sentence
+from formulate.report import (
+    PLUS_MINUS,
+    chance_words,
+    raised,
+    remedy,
+    second_opinion_sentences,
+    sentence,
+)
 
 __all__ = ["cold_facts", "curve_table", "doubts_html", "opinion_html", "watch_html"]
 
@@ -17,7 +23,7 @@ def cold_facts(mixes: dict[str, Result]) -> str:
         ["Scoops best at", *(_best(result) for result in mixes.values())],
         ["In its serving window", *(_window(result) for result in mixes.values())],
         ["Frozen when served", *(_frozen(result) for result in mixes.values())],
-        ["Chance that it is in the window", *(_chance(result) for result in mixes.values())],
+        ["Will scoop", *(_chance(result) for result in mixes.values())],
         ["Frozen in the freezer", *(_freezer(result) for result in mixes.values())],
         ["First ice", *(_first_ice(result) for result in mixes.values())],
     ]
@@ -123,7 +129,7 @@ def _frozen(result: Result) -> str:
 
 
 def _chance(result: Result) -> str:
-    return f"{min(max(100.0 * result.chance.scoopable, 1.0), 99.0):.0f} in 100"
+    return chance_words(result.chance.scoopable)
 
 
 def _freezer(result: Result) -> str:

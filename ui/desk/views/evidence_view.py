@@ -5,8 +5,8 @@ from __future__ import annotations
 from functools import lru_cache
 
 import streamlit as st
-from desk.pictures.plain import block, draw, heading, table, text
 
+from desk.pictures.plain import block, draw, heading, table, text
 from formulate.report import Check, every_check, mean_error_of_fruit
 
 __all__ = ["evidence_view"]
@@ -91,8 +91,8 @@ def _row(check: Check) -> list[str]:
     note = f" · {check.note}" if check.note else ""
     return [
         f"{text(check.subject.replace('_', ' '))}<small>{text(check.check + note)}</small>",
-        text(f"{check.published:.5g} {check.unit}"),
-        text(f"{check.predicted:.5g}"),
+        text(f"{check.published:.4g} {check.unit}"),
+        text(f"{check.predicted:.4g}"),
         text(f"{check.difference:+.2g}"),
         text(f"± {check.tolerance:.2g}"),
         mark,

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import streamlit as st
-from desk.hand import state
+
+from desk.hand import state, units
 from desk.hand.answers import present
 from desk.hand.files import download, example_title, open_example, upload
-from desk.pictures import units
 from desk.pictures.plain import draw, slip, text
 from desk.views.verdict import verdict_html, waiting_html
-
 from formulate.data import example_names
 from formulate.errors import FormulateError
 from formulate.recipes import Recipe
@@ -25,9 +26,9 @@ class Head:
             horizontal=True, vertical_alignment="center", horizontal_alignment="distribute"
         ):
             self._name = st.container(width="stretch")
-            self._tools = st.container(horizontal=True, width="content", gap="small")
+            self._tools = st.container(horizontal=True, width="content", gap="small", key="tools")
         self._fault = st.container()
-        self._verdict = st.container()
+        self._verdict = st.container(key="verdict")
 
     def fill(self, recipe: Recipe) -> None:
         """Draw name, tools and verdict of the recipe as it stands."""
@@ -79,6 +80,9 @@ def _tools(recipe: Recipe) -> None:
 
 
 def _files(recipe: Recipe) -> None:
+    st.text_input(
+        "Name", recipe.name, max_chars=80, key=state.key("recipe_name"), on_change=_rename
+    )
     download(recipe)
     upload("upload")
     st.selectbox(
@@ -91,7 +95,7 @@ def _files(recipe: Recipe) -> None:
         placeholder="choose one",
     )
     st.button(
-        "Put it away",
+        "Close",
         key="close",
         on_click=state.close,
         width="stretch",
@@ -100,6 +104,12 @@ def _files(recipe: Recipe) -> None:
     st.caption(
         "The address of this page holds the whole recipe: bookmark it, or open it in a second tab."
     )
+
+
+def _rename() -> None:
+    recipe, name = state.in_hand(), st.session_state[state.key("recipe_name")].strip()
+    if recipe is not None and name:
+        state.put(replace(recipe, name=name))
 
 
 def _units() -> None:

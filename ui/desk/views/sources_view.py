@@ -6,8 +6,8 @@ from functools import lru_cache
 from typing import Any
 
 import streamlit as st
-from desk.pictures.plain import draw, heading, table, text
 
+from desk.pictures.plain import draw, heading, table, text
 from formulate.ingredients import COMPONENTS, ingredient_table
 from formulate.recipes import Recipe
 from formulate.report import ingredients_data

@@ -6,11 +6,11 @@ from functools import lru_cache
 from typing import Any
 
 import streamlit as st
+
 from desk.entries.numbers import needed_entry, number_entry
 from desk.hand.answers import again, balanced, present
+from desk.hand.units import temperature
 from desk.pictures.plain import block, draw, heading, paragraphs, slip, text
-from desk.pictures.units import temperature
-
 from formulate.errors import FormulateError
 from formulate.face import DRAW_C, harden, scoop_holds, temper
 from formulate.recipes import Recipe, to_toml
@@ -53,11 +53,11 @@ def times(recipe: Recipe, use_balanced: bool) -> None:
     )
     place = two.selectbox("Temper in", list(PLACES), key="place", persist_state="session")
     grams = needed_entry(
-        three, "Scoop, g", 60.0, (1.0, 1000.0), key="scoop", persist_state="session"
+        three, "One scoop, g", 60.0, (1.0, 1000.0), key="scoop", persist_state="session"
     )
     minutes = number_entry(
         four,
-        "Is this long enough? min",
+        "Minutes you plan",
         None,
         (1.0, 2880.0),
         key="minutes",

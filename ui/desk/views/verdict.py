@@ -2,44 +2,44 @@
 
 from __future__ import annotations
 
-from desk.pictures.plain import text
-from desk.pictures.units import temperature
-
+from desk.hand.units import temperature
+from desk.pictures.plain import paragraphs, text
 from formulate import Result
+from formulate.report import chance_words, seal
 
 __all__ = ["verdict_html", "waiting_html"]
 
-_WORDS = {
-    "scoopable": ("Scoopable", "✓"),
-    "too hard": ("Too hard", "▲"),
-    "too soft": ("Too soft", "▼"),
-}
+#: Told apart by mark and shape as well as by colour.
+_MARKS = {"sure": "✓", "likely": "✓", "toss_up": "?", "warned": "!", "misses": "✗"}
+_WRONG_WAY = {"too hard": "▲", "too soft": "▼"}
 
 
 def verdict_html(result: Result, *, stale: bool) -> str:
-    """The verdict as a row of four facts: does it scoop, how much is frozen, first ice, targets.
+    """The verdict: what to mind first, how sure it is, four facts, and what to do next.
 
     ``stale`` says that an entry waits to be mended, so that this is the verdict from before it.
     """
-    mix, outlook = result.mix, result.outlook
-    word, mark = _WORDS[mix.verdict]
+    mix, outlook, found = result.mix, result.outlook, seal(result)
     served = temperature(mix.serving.temperature_c, digits=1).replace(".0 ", " ")
     frozen = f"{mix.serving_frozen_water:.1f} ± {outlook.serving_frozen_water_deviation:.1f} %"
     point = temperature(
         mix.initial_freezing_point_c, outlook.initial_freezing_point_deviation, digits=2
     )
-    kind = "good" if mix.verdict == "scoopable" else "bad"
-    under = "before the entry that needs mending" if stale else f"as it stands, served at {served}"
+    under = "as before; an entry waits to be mended" if stale else f"served at {served}"
     window = mix.serving.frozen_water
-    chance = f"in the window {min(max(100.0 * result.chance.scoopable, 1.0), 99.0):.0f} times in 100"
+    mark = _WRONG_WAY.get(mix.verdict, _MARKS[found.kind])
     return (
-        f'<div class="verdict {kind}" role="status" aria-live="polite">'
-        f'<div class="word"><i aria-hidden="true">{mark}</i><div>{word}<span>{text(under)}</span></div>'
-        "</div>"
-        + _fact(frozen, f"of the water frozen; wanted {_between(window.min, window.max)}", chance)
-        + _fact(point, "the first ice forms")
+        f'<div class="verdict {found.kind}" role="status" aria-live="polite">'
+        + _warnings(found.warnings)
+        + f'<div class="word"><i aria-hidden="true"><b>{mark}</b></i><div>{text(found.words)}'
+        f"<span>{text(under)}</span></div></div>"
+        + _fact(
+            f"Will scoop {chance_words(result.chance.scoopable)}",
+            f"{frozen} of the water frozen; wanted {_between(window.min, window.max)}",
+        )
         + _targets(result)
-        + "</div>"
+        + _fact(point, "first ice (initial freezing point)")
+        + f'<p class="next"><b>Next:</b> {text(found.next_step)}</p></div>'
     )
 
 
@@ -47,8 +47,13 @@ def waiting_html(why: str) -> str:
     """The place of the verdict while there is none."""
     return (
         '<div class="verdict" role="status" aria-live="polite"><div class="word">'
-        f'<i aria-hidden="true">?</i><div>No verdict yet<span>{text(why)}</span></div></div></div>'
+        f'<i aria-hidden="true"><b>?</b></i><div>No verdict yet<span>{text(why)}</span></div></div>'
+        "</div>"
     )
+
+
+def _warnings(warnings: tuple[str, ...]) -> str:
+    return f'<div class="first">{paragraphs(warnings)}</div>' if warnings else ""
 
 
 def _targets(result: Result) -> str:
@@ -56,9 +61,11 @@ def _targets(result: Result) -> str:
     if not targets:
         return _fact("Nothing asked", "set targets on the page of the mix")
     missed = [target.name for target in targets if not target.met]
-    under = f"missed: {', '.join(missed)}" if missed else "every one is met"
     mark = "✗" if missed else "✓"
-    return _fact(f"{mark} {len(targets) - len(missed)} of {len(targets)} targets", under)
+    head = f"{mark} {len(targets) - len(missed)} of {len(targets)} targets"
+    if missed:
+        return _fact(head, f"missed: {', '.join(missed)}")
+    return _fact(head, f"every one is met, all together {chance_words(result.chance.all_targets)}")
 
 
 def _fact(value: str, *under: str) -> str:

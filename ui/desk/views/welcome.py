@@ -1,16 +1,27 @@
-"""The first screen: what this is for, three recipes to try, a file to open, a blank one to start."""
+"""The first screen: what this is for, three recipes to try, a file to open, a new dessert to begin."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import streamlit as st
+
 from desk.entries.numbers import needed_entry
 from desk.hand import state
 from desk.hand.files import example_title, upload
 from desk.pictures.plain import draw, slip, text
-
 from formulate.data import example_bytes
-from formulate.recipes import Recipe, RecipeIngredient, serving_kinds
-from formulate.report import CAUTIONS
+from formulate.errors import InputError
+from formulate.ingredients import ingredient_table
+from formulate.recipes import (
+    Recipe,
+    RecipeIngredient,
+    kind_name,
+    recipe_of_style,
+    serving_kinds,
+    styles,
+)
+from formulate.report import CAUTIONS, raised
 
 __all__ = ["welcome"]
 
@@ -35,20 +46,13 @@ _FIRST = {
         "screens/cold.py",
     ),
 }
-_KINDS = {
-    "sorbet": "Sorbet",
-    "ice_cream": "Ice cream",
-    "soft_serving": "Soft serving",
-    "block": "Block",
-    "granita": "Granita",
-    "parfait": "Parfait",
-}
 
 
 def welcome() -> None:
     """Draw the first screen."""
     draw(
-        '<h1 class="name">Before you churn</h1><p class="tagline">Put in what came through the door and '
+        '<p class="brand">formulate</p><h1 class="name">Before you churn</h1>'
+        '<p class="tagline">Put in what came through the door and '
         "what the dessert must be. You get the weights, the freezing curve, and whether it will scoop "
         "at your temperature.</p>"
     )
@@ -70,27 +74,63 @@ def welcome() -> None:
             ):
                 state.open_bytes(example_bytes(name), name)
                 st.switch_page(page)
-    left, right = st.columns(2, gap="medium")
+    left, right = st.columns([0.324, 0.676], gap="medium")  # under the first of three
     with left, st.container(border=True, height="stretch"):
         draw('<div class="choice"><h2>Your own recipe</h2></div>')
         upload("upload_first")
     with right, st.container(border=True, height="stretch"):
-        draw('<div class="choice"><h2>A blank one</h2></div>')
-        kind = st.selectbox(
-            "What is it to be?", list(_KINDS), format_func=_KINDS.__getitem__, key="blank_kind"
-        )
-        grams = needed_entry(st.container(), "Batch, g", 1000.0, (1.0, 1e6), key="blank_batch")
-        if st.button("Start from nothing", key="blank", width="stretch"):
-            state.put(_blank(kind, grams))
-            st.switch_page("screens/mix.py")
+        _new_dessert()
     items = "".join(f"<li>{text(caution)}</li>" for caution in CAUTIONS)
     draw(f'<div class="note watch"><ul>{items}</ul></div>')
 
 
-def _blank(kind: str, grams: float) -> Recipe:
+def _new_dessert() -> None:
+    """Ask for a style, what gives the dessert its name and how much; a press opens a first recipe."""
+    draw('<div class="choice"><h2>A new dessert</h2></div>')
+    one, two = st.columns(2)
+    name = one.text_input("What you call it", max_chars=80, key="blank_name").strip()
+    known, table = styles(), ingredient_table()
+    style = two.selectbox(
+        "Of which style?",
+        list(known),
+        index=None,
+        format_func=lambda key: f"{known[key].name}: {known[key].says}",
+        key="blank_style",
+        placeholder="none: start from nothing",
+    )
+    grams = needed_entry(two, "Batch, g", 1000.0, (1.0, 1e6), key="blank_batch")
+    if style is None:
+        kind = one.selectbox(
+            "How is it served?", list(serving_kinds()), format_func=kind_name, key="blank_kind"
+        )
+        _begin("Start from nothing", lambda: _blank(name, kind, grams))
+        return
+    mains = one.multiselect(
+        "What gives it its name?",
+        list(table),
+        format_func=lambda key: table[key].name,
+        key="blank_mains",
+        placeholder="a fruit, a herb, chocolate…",
+    )
+    given = dict.fromkeys(mains)
+    _begin("Make a first recipe", lambda: recipe_of_style(style, given, grams, name or None))
+
+
+def _begin(words: str, first: Callable[[], Recipe]) -> None:
+    """A press opens the first recipe, or says why there is none."""
+    if st.button(words, key="blank", width="stretch"):
+        try:
+            state.put(first())
+        except InputError as error:
+            slip(f"{raised(error.problem)}.")
+            return
+        st.switch_page("screens/mix.py")
+
+
+def _blank(name: str, kind: str, grams: float) -> Recipe:
     """Water alone, served as its kind usually is."""
     return Recipe(
-        name=f"New {_KINDS[kind].lower()}",
+        name=name or f"New {kind_name(kind).lower()}",
         batch_g=grams,
         ingredients=(RecipeIngredient("water"),),
         serving=serving_kinds()[kind],

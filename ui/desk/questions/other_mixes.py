@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import streamlit as st
+
 from desk.entries.frames import names_of
 from desk.hand.answers import remembered
-from desk.hand.patience import patiently
+from desk.hand.units import mass, weight_unit
+from desk.hand.waiting import wait_for
 from desk.pictures.plain import draw, heading, paragraphs, table, text
-from desk.pictures.units import mass, weight_unit
 from desk.questions.outcome import take
-
 from formulate import alternatives, without
 from formulate.recipes import Recipe
 
@@ -19,7 +19,7 @@ __all__ = ["others_view"]
 def others_view(recipe: Recipe) -> None:
     """Show mixes of different ingredients, and ask what is out of stock."""
     found = tuple(
-        patiently("others", "Looking for other mixes", remembered, alternatives, recipe, 3)
+        wait_for("others", "Looking for other mixes", remembered, alternatives, recipe, 3)
     )
     if found:
         heads = [f"Weights, {weight_unit()}", *(f"Mix {n}" for n in range(1, len(found) + 1))]
@@ -56,7 +56,7 @@ def others_view(recipe: Recipe) -> None:
     )
     if key is None:
         return
-    result = patiently("without", "Balancing without it", remembered, without, recipe, key)
+    result = wait_for("without", "Balancing without it", remembered, without, recipe, key)
     if result.status == "impossible":
         draw(paragraphs([f"Without {names[key]} no mix meets the targets."]))
         return

@@ -6,10 +6,10 @@ from datetime import date as Date
 from typing import Any
 
 import streamlit as st
-from desk.hand.book_file import change, read, turn
-from desk.pictures.plain import draw, heading, paragraphs, table, text
-from desk.pictures.units import mass, weight_unit
 
+from desk.hand.notebook_file import change, read, turn
+from desk.hand.units import mass, weight_unit
+from desk.pictures.plain import draw, heading, paragraphs, table, text
 from formulate.ingredients import ingredient_table, lot_from_data
 from formulate.notebook import Left, Notebook, delivered, stock
 from formulate.planning import name_of

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import streamlit as st
+
 from desk.entries.numbers import number_entry
 from desk.hand.answers import present
 from desk.pictures.plain import block, draw, heading, paragraphs, slip, table, text
-
 from formulate import label
 from formulate.errors import FormulateError
 from formulate.labels import ALLERGENS, RULES, Label, Line

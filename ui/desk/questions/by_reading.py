@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import streamlit as st
+
 from desk.entries.frames import names_of
 from desk.hand.answers import remembered
 from desk.hand.files import file_stem
-from desk.hand.patience import patiently
+from desk.hand.units import mass, weight_unit
+from desk.hand.waiting import wait_for
 from desk.pictures.palette import palette
 from desk.pictures.plain import draw, paragraphs, table, text
-from desk.pictures.units import mass, weight_unit
-
 from formulate import ladder
 from formulate.answers import Ladder, readings_of
 from formulate.face import ladder_spec
@@ -40,9 +40,7 @@ def ladder_view(recipe: Recipe) -> None:
     high = three.text_input("To, °Bx", f"{middle + 3}", key=f"ladder_to_{key}")
     step = four.text_input("Step, °Bx", "0.5", key="ladder_step", persist_state="session")
     readings = readings_of(f"{low}:{high}:{step}")
-    found = patiently(
-        "ladder", "Balancing every reading", remembered, ladder, recipe, key, readings
-    )
+    found = wait_for("ladder", "Balancing every reading", remembered, ladder, recipe, key, readings)
     if all(rung.grams is None for rung in found.rungs):
         draw(paragraphs(["No mix meets the targets at any of these readings."]))
         return

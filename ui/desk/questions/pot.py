@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pandas as pd
 import streamlit as st
+
 from desk.entries.editor import editor
 from desk.entries.frames import names_of
 from desk.entries.numbers import cells, number, number_column, number_entry
 from desk.hand import state
 from desk.pictures.plain import draw, heading, paragraphs
-
 from formulate.answers import Evidence, correct, diagnose, put_right
 from formulate.recipes import Recipe
 from formulate.report import correction_text, diagnosis_text, repair_text

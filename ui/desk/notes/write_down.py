@@ -7,13 +7,13 @@ from datetime import date as Date
 
 import pandas as pd
 import streamlit as st
+
 from desk.entries.editor import editor
 from desk.entries.frames import names_of
 from desk.entries.numbers import cells, number_column
-from desk.hand.book_file import change, read, turn
-from desk.notes.book_lots import lot_choices, lots_view
+from desk.hand.notebook_file import change, read, turn
+from desk.notes.shelf import lot_choices, lots_view
 from desk.pictures.plain import draw, heading, paragraphs
-
 from formulate.notebook import (
     FIRMNESS,
     SWEETNESS,
@@ -61,7 +61,7 @@ def write_view(notebook: Notebook | None, recipe: Recipe | None) -> None:
             _batch_view(notebook, recipe, newest, cook)
     else:
         with left:
-            draw(heading("No recipe on the desk", "Open one to keep it or to note a batch of it."))
+            draw(heading("No recipe is open", "Open one to keep it or to note a batch of it."))
     with right:
         _verdict_view(() if notebook is None else batches(notebook), cook)
         lots_view(notebook, recipe)
@@ -81,7 +81,7 @@ def _keep_view(recipe: Recipe, newest: KeptVersion | None, cook: str) -> None:
         under = f"Version {newest.number} is the newest, kept on {newest.kept[:10]}{by}."
     draw(heading(f"Keep {recipe.name}", under))
     if newest is not None and newest.toml == _as_kept(recipe):
-        draw(paragraphs(["This is the recipe on the desk, word for word."]))
+        draw(paragraphs(["The open recipe is this one, word for word."]))
         return
     note = st.text_input("What changed, and why", key=f"keep_note_{turn()}", max_chars=500)
     onto = None if newest is None else newest.number
@@ -210,7 +210,7 @@ def _made(
     *,
     sure: bool,
 ) -> str:
-    """Note the batch, of the recipe as it stands on the desk: what is not kept yet is kept first."""
+    """Note the batch, of the recipe as it stands: what is not kept yet is kept first."""
     weights = {
         key: read(grams, f"{name}, weighed") or 0.0
         for key, name, grams in weighed.itertuples(name=None)

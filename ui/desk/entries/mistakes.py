@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from desk.entries.frames import names_of
-
 from formulate.errors import InputError
 from formulate.mix import target_name
 from formulate.recipes import Recipe

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import streamlit as st
+
 from desk.hand.answers import remembered
-from desk.hand.patience import patiently
+from desk.hand.units import mass, weight_unit
+from desk.hand.waiting import wait_for
 from desk.pictures.palette import palette
 from desk.pictures.plain import draw, paragraphs, table, text
-from desk.pictures.units import mass, weight_unit
 from desk.questions.outcome import take
-
 from formulate import tradeoff
 from formulate.answers import WISHES, Frontier
 from formulate.face import frontier_spec
@@ -43,7 +43,7 @@ def trade_view(recipe: Recipe) -> None:
         key="other_wish",
         persist_state="session",
     )
-    found = patiently(
+    found = wait_for(
         "trade", "Trading one for the other", remembered, tradeoff, recipe, first, second
     )
     if found is None:
@@ -56,7 +56,7 @@ def trade_view(recipe: Recipe) -> None:
             alt=f"{wish_name(first)} against {wish_name(second)}",
         )
     draw(_table(found))
-    draw(paragraphs(["Between two neighbours, a blend of both gives every trade-off."], "under"))
+    draw(paragraphs(["Mixed half and half, two neighbours give what lies between them."], "under"))
     with st.container(horizontal=True):
         for place, corner in enumerate(found.corners, start=1):
             st.button(
@@ -78,7 +78,7 @@ def wish_words(word: str) -> str:
 def wish_name(word: str) -> str:
     """What a wish is measured in."""
     units = {
-        "change": "Change, sum of relative changes",
+        "change": "Change, all weights together",
         COST_KEY: "Cost, per kg",
         "hardness": "Water frozen beyond the middle of the window, g per 100 g",
     }

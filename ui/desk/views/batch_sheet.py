@@ -5,13 +5,13 @@ from __future__ import annotations
 import base64
 
 import streamlit as st
+
 from desk.entries.numbers import needed_entry
 from desk.hand.answers import present
 from desk.hand.files import file_stem
+from desk.hand.units import weight_unit
+from desk.pictures.columns import beside
 from desk.pictures.plain import draw, heading, slip
-from desk.pictures.units import weight_unit
-from desk.pictures.wide import beside
-
 from formulate import sheet
 from formulate.errors import FormulateError
 from formulate.printing import Sheet, sheet_html

@@ -7,9 +7,9 @@ from datetime import date as Date
 from pathlib import Path
 
 import streamlit as st
-from desk.hand.book_file import change, say
-from desk.pictures.plain import draw, heading, paragraphs, table, text
 
+from desk.hand.notebook_file import change, say
+from desk.pictures.plain import draw, heading, paragraphs, table, text
 from formulate.notebook import (
     Backup,
     Notebook,

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import streamlit as st
+
 from desk.entries.numbers import needed_entry
 from desk.hand import state
 from desk.pictures.plain import draw, heading, paragraphs, table, text
-
 from formulate.notebook import (
     Batch,
     Comparison,
@@ -82,13 +82,11 @@ def _versions_view(versions: tuple[KeptVersion, ...]) -> None:
         [str(each.number), each.kept[:16].replace("T", " "), text(each.cook), text(each.note)]
         for each in reversed(versions)
     ]
-    draw(table("Versions, newest first", ["Version", "Kept, UTC", "By", "Why"], rows))
+    draw(table("Versions, newest first", ["Version", "Kept (UTC)", "By", "Why"], rows))
     numbers = [each.number for each in reversed(versions)]
     with st.container(horizontal=True, vertical_alignment="bottom"):
         number = st.selectbox("Version", numbers, key="book_version", width=140)
-        st.button(
-            "Put it on the desk", key="book_open", on_click=_open, args=(versions[number - 1],)
-        )
+        st.button("Open it", key="book_open", on_click=_open, args=(versions[number - 1],))
 
 
 def _batches_view(notebook: Notebook, known: tuple[Batch, ...]) -> None:

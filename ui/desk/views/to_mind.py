@@ -5,7 +5,6 @@ from __future__ import annotations
 from desk.entries.frames import names_of
 from desk.hand.answers import present
 from desk.pictures.plain import heading, table, text
-
 from formulate.mix import COST_KEY
 from formulate.recipes import Recipe
 from formulate.report import basis, sentence

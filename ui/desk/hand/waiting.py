@@ -14,9 +14,10 @@ from functools import cache
 from typing import Any, TypeVar
 
 import streamlit as st
+
 from desk.pictures.plain import draw, paragraphs
 
-__all__ = ["Stopped", "patiently"]
+__all__ = ["Stopped", "wait_for"]
 
 T = TypeVar("T")
 
@@ -34,7 +35,7 @@ class _Job:
     future: Future[Any]
 
 
-def patiently(place: str, words: str, work: Callable[..., T], *asked: object) -> T:
+def wait_for(place: str, words: str, work: Callable[..., T], *asked: object) -> T:
     """Return ``work(*asked)``; say ``words`` and offer to stop while it takes its time.
 
     Parameters
@@ -89,4 +90,4 @@ def _want(place: str, stopped: tuple[object, ...] | None) -> None:
 
 @cache
 def _threads() -> ThreadPoolExecutor:
-    return ThreadPoolExecutor(4, "patience")
+    return ThreadPoolExecutor(4, "waiting")

@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import streamlit as st
+
 from desk.entries.numbers import number
 from desk.pictures.plain import block, draw, paragraphs, slip
-
 from formulate.errors import FormulateError, InputError
 from formulate.notebook import Doubt, Notebook, default_path, open_notebook
 

@@ -1,14 +1,14 @@
-"""What the notebook teaches of this kitchen, and a press that puts it into the recipe on the desk."""
+"""What the notebook teaches of this kitchen, and a press that puts it into the open recipe."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
 import streamlit as st
-from desk.hand import state
-from desk.hand.patience import Stopped, patiently
-from desk.pictures.plain import block, draw, heading, paragraphs
 
+from desk.hand import state
+from desk.hand.waiting import Stopped, wait_for
+from desk.pictures.plain import block, draw, heading, paragraphs
 from formulate.notebook import (
     Kitchen,
     Notebook,
@@ -63,7 +63,7 @@ def _kitchen(notebook: Notebook) -> Kitchen | None:
     struck = sum(bool(each.struck) for each in known)
     stand = (len(known), taught, struck, len(lots(notebook)))
     try:
-        return patiently("learned", "Reading the notebook", _learn, default_path(), stand)
+        return wait_for("learned", "Reading the notebook", _learn, default_path(), stand)
     except Stopped:
         return None
 

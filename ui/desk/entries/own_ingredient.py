@@ -7,11 +7,11 @@ from dataclasses import replace
 
 import pandas as pd
 import streamlit as st
+
 from desk.entries.editor import editor
 from desk.entries.numbers import number, number_column
 from desk.hand import state
 from desk.pictures.plain import slip
-
 from formulate.errors import InputError
 from formulate.ingredients import COMPONENTS, OWN_KEYS, ingredient_table, own_composition
 from formulate.recipes import Recipe, RecipeIngredient
@@ -22,7 +22,7 @@ NAMES = {
     **{component.key: component.name for component in COMPONENTS},
     "msnf": "Milk solids-not-fat",
     "egg_yolk_solids": "Egg-yolk solids",
-    "dextrose_equivalent": "Dextrose equivalent of the syrup (not part of the 100)",
+    "dextrose_equivalent": "Dextrose equivalent, for a syrup (beside the 100 %)",
 }
 
 

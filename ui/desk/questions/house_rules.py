@@ -7,12 +7,12 @@ from dataclasses import replace
 import pandas as pd
 import pyarrow as pa
 import streamlit as st
+
 from desk.entries.editor import editor
 from desk.entries.frames import names_of
 from desk.entries.numbers import cells, needed_entry, number, number_column
 from desk.hand import state
 from desk.pictures.plain import draw, heading, slip
-
 from formulate.labels import ALLERGENS
 from formulate.recipes import Counts, Exclude, Group, Range, Ratio, Recipe, Scale
 

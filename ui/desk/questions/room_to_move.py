@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import streamlit as st
+
 from desk.entries.numbers import needed_entry
 from desk.hand.answers import remembered
-from desk.hand.patience import patiently
+from desk.hand.units import weight_unit
+from desk.hand.waiting import wait_for
 from desk.pictures.bars import spans_table
 from desk.pictures.plain import draw, heading, paragraphs
-from desk.pictures.units import weight_unit
 from desk.pictures.words import HELP
-
 from formulate import ranges
 from formulate.recipes import Recipe
-from formulate.report import ranges_data, sentence
+from formulate.report import ranges_data
 
 __all__ = ["ranges_view"]
 
@@ -22,7 +22,7 @@ def ranges_view(recipe: Recipe) -> None:
     """Ask how much worse than the best a mix may be, and show the spans."""
     slack = needed_entry(
         st.container(),
-        "How much worse than the best may it be?",
+        "How far from the best may it be?",
         0.1,
         (0.0, 10.0),
         key="slack",
@@ -30,11 +30,10 @@ def ranges_view(recipe: Recipe) -> None:
         help=HELP["slack"],
         persist_state="session",
     )
-    found = patiently("ranges", "Moving every weight and target", remembered, ranges, recipe, slack)
+    found = wait_for("ranges", "Moving every weight and target", remembered, ranges, recipe, slack)
     if found is None:
         draw(paragraphs(["No mix meets the targets, so there is nothing to move around."]))
         return
-    draw(paragraphs([f"For {sentence(found.near)}."], "under"))
     left, right = st.columns(2, gap="large")
     with left:
         draw(spans_table(f"Weight, {weight_unit()}", found.ingredients))

@@ -1,0 +1,1 @@
+"""What a cook types: cells and entries, read as numbers or answered with a sentence."""

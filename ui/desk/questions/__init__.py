@@ -1,0 +1,1 @@
+"""What can be asked beyond the balanced mix, one question a module, and the outcome itself."""
