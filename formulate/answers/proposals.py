@@ -124,8 +124,8 @@ def additions(mix: Mixture, rows: Programme, explanation: Explanation) -> tuple[
     All are priced at once against the proof of impossibility: only what pulls against it can help, and
     the pull says how much is needed at least.  The best few are then solved for the least amount, none
     beyond what is usual for its kind (``usual_use.csv``).  What would bring a new flavour comes last;
-    else sugars come before gums, and these before salt, as a cook moves them, then what most kitchens have,
-    and among equals the least needed.
+    else sugars come before gums, and these before salt, as a cook moves them, then what most kitchens
+    have, and among equals the least needed.
     """
     further, wider, prices = priced(mix, rows, explanation)
     count = len(mix.keys)

@@ -70,9 +70,7 @@ def _changed(mix: Mixture, weights: Array) -> list[Message]:
         elif role(mix, index) == "character" and abs(grams / start - 1.0) > OF_ITSELF:
             moved = float(grams / start - 1.0)
             found.append(
-                message(
-                    "character_changed", key=entry.key, name=name, value=moved, limit=OF_ITSELF
-                )
+                message("character_changed", key=entry.key, name=name, value=moved, limit=OF_ITSELF)
             )
     return sorted(found, key=lambda each: each.code != "dropped")
 

@@ -9,7 +9,6 @@ stays nearly as it is; where that or the usual cannot be, it is left as little a
 
 from __future__ import annotations
 
-from collections import Counter
 from itertools import pairwise
 from types import MappingProxyType
 
@@ -23,7 +22,7 @@ from formulate.recipes import (
     RecipeIngredient,
     UsualShare,
     role_of,
-    usual_share,
+    usual_shares,
     usual_use,
     willingness,
 )
@@ -99,8 +98,8 @@ def within_usual(mix: Mixture, programme: Programme) -> Programme:
 def of_its_name(mix: Mixture, programme: Programme) -> Programme:
     """Return the programme in which what is tasted first stays, but for a little.
 
-    A twentieth of what gives the dessert its name, a quarter of what sours or seasons it.  A cook who gives
-    limits has said how far it may move.
+    A twentieth of what gives the dessert its name, a quarter of what sours or seasons it.  A cook who
+    gives limits has said how far it may move.
     """
     if mix.start is None or mix.recipe.balance.objective not in (None, "change"):
         return programme
@@ -210,10 +209,9 @@ def _usual_least(mix: Mixture) -> Array:
     if mix.recipe.style is None or mix.recipe.balance.objective == "cost":
         return found
     shares = _shares(mix)
-    alike = Counter(share.of for share in shares)
     for index, (share, entry) in enumerate(zip(shares, mix.recipe.ingredients, strict=True)):
         if share.part == "main" and entry.grams is None and entry.min_g is None:
-            least = share.low / alike[share.of] / 100.0
+            least = share.low / 100.0
             found[index] = least * mix.recipe.batch_g / _counted_reach(float(mix.reach[index]))
     return found
 
@@ -225,10 +223,9 @@ def _usual(mix: Mixture, known: NDArray[np.bool_], start: Array) -> tuple[Array,
     """
     batch = mix.recipe.batch_g
     shares = _shares(mix)
-    alike = Counter(share.of for share, told in zip(shares, known, strict=True) if not told)
     per_reach = batch / np.array([_counted_reach(float(reach)) for reach in mix.reach])
-    middle = np.array([s.typical / max(alike[s.of], 1) / 100.0 for s in shares]) * per_reach
-    half = np.array([(s.high - s.low) / max(alike[s.of], 1) / 200.0 for s in shares]) * per_reach
+    middle = np.array([share.typical / 100.0 for share in shares]) * per_reach
+    half = np.array([(share.high - share.low) / 200.0 for share in shares]) * per_reach
     widths = np.maximum(half, _SMALLEST_WIDTH * batch)
     fill = _fills(mix, shares) & ~known
     there = float(mix.reach @ np.where(known, start, np.where(fill, 0.0, middle)))
@@ -260,10 +257,8 @@ def _fills(mix: Mixture, shares: tuple[UsualShare, ...]) -> NDArray[np.bool_]:
 
 
 def _shares(mix: Mixture) -> tuple[UsualShare, ...]:
-    return tuple(
-        usual_share(mix.recipe.style, key, kind)
-        for key, kind in zip(mix.keys, mix.kinds, strict=True)
-    )
+    """Usual shares of ingredients that are used together: of two fruits each has half."""
+    return usual_shares(mix.recipe.style, tuple(zip(mix.keys, mix.kinds, strict=True)))
 
 
 def _reluctance(mix: Mixture) -> Array:

@@ -8,6 +8,7 @@ use, apart from the code that warns.
 import csv
 from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 from statistics import mean
 
@@ -107,7 +108,7 @@ def worth_a_warning(found):
         group = group_and_role(entry.key)[0]
         asked = [
             (of, style, way)
-            for style in ({recipe.style: 0, "": 0})
+            for style in dict.fromkeys((recipe.style, ""))
             for of in (entry.key, group)
             for way in (("yes", "no") if infused else ("no",))
         ]
@@ -121,7 +122,7 @@ def worth_a_warning(found):
         for place, entry in enumerate(recipe.ingredients)
         if kinds()[entry.key] == "stabiliser"
     ]
-    for one, other in zip(gums, gums[1:], strict=False):
+    for one, other in pairwise(gums):
         before = found.start[one] / found.start[other]
         after = found.weights[one] / found.weights[other]
         step = recipe.scale.fine_step_g / min(found.weights[one], found.weights[other])
