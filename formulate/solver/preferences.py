@@ -26,10 +26,11 @@ from formulate.recipes import (
     usual_use,
     willingness,
 )
-from formulate.solver.objectives import SMALLEST_BASE, Objective, best
+from formulate.solver.objectives import SMALLEST_BASE, Objective, best, is_possible
 
 __all__ = [
     "as_near_as_can_be",
+    "as_usual",
     "blended",
     "gums",
     "objective_of",
@@ -93,6 +94,14 @@ def within_usual(mix: Mixture, programme: Programme) -> Programme:
     if np.array_equal(upper, programme.upper) and np.array_equal(lower, programme.lower):
         return programme
     return programme.with_limits(lower, np.maximum(upper, lower))
+
+
+def as_usual(mix: Mixture, programme: Programme) -> Programme:
+    """Return the programme within the usual, or as little beyond it as can be."""
+    usual = within_usual(mix, programme)
+    if usual is programme or is_possible(usual):
+        return usual
+    return as_near_as_can_be(mix, programme, usual) or programme
 
 
 def of_its_name(mix: Mixture, programme: Programme) -> Programme:
