@@ -244,11 +244,10 @@ def _character_message(mix: Mixture, chosen: Chosen) -> tuple[Message, ...]:
     kept = of_its_name(mix, within_usual(mix, programme(mix)))
     beyond = np.maximum(kept.lower - chosen.weights, chosen.weights - kept.upper)
     names = tuple(
-        mix.names[index]
-        for index in range(len(mix.names))
-        if beyond[index] > 0.0
-        and role(mix, index) == "character"
-        and beyond[index] > OF_ITSELF * mix.start[index]
+        name
+        for index, name in enumerate(mix.names)
+        if role(mix, index) == "character"
+        and beyond[index] > max(OF_ITSELF * float(mix.start[index]), _SAME_G)
     )
     ways = _spared_by(mix, kept) if names else ()
     return (message("only_with_other_character", names=names, ways=ways),) if names else ()

@@ -28,11 +28,10 @@ from formulate.mix import (
 from formulate.recipes import Recipe
 from formulate.solver import (
     Objective,
+    as_usual,
     best,
-    is_possible,
     optimum,
     relative_change,
-    within_usual,
 )
 
 __all__ = ["WISHES", "Corner", "Different", "Frontier", "different_mixes", "frontier"]
@@ -89,9 +88,7 @@ def frontier(recipe: Recipe, first: str, second: str) -> Frontier | None:
         If a wish is unknown, or lacks the weights, prices or serving that it needs.
     """
     mix = mixture(recipe)
-    rows = within_usual(mix, programme(mix))
-    if not is_possible(rows):
-        rows = programme(mix)
+    rows = as_usual(mix, programme(mix))
     wishes = (_wish(mix, rows, first), _wish(mix, rows, second))
     one_end, other_end = _end(rows, *wishes), _end(rows, *wishes[::-1])
     if one_end is None or other_end is None:

@@ -32,6 +32,7 @@ from .optima import kept_to_counts as kept_to_counts
 from .optima import optimum as optimum
 from .optima import programmes_in_order as programmes_in_order
 from .optima import reached as reached
+from .preferences import as_usual as as_usual
 from .preferences import gums as gums
 from .preferences import objective_of as objective_of
 from .preferences import of_its_name as of_its_name

@@ -1,10 +1,10 @@
 """Which of all the mixes that a recipe allows: the order of wishes.
 
-Limits hold, and what is usual of each kind; then the targets; what gives the dessert its name stays, as
-near as can be; then a margin inside what is uncertain (:mod:`formulate.solver.margins`); then the least
-change, in which every kind has the price that a cook puts on moving it, the character of the dessert the
-highest, and the gums of a blend move together; then the alphabet.  Without weights to change from it is
-the mix closest to what is usual, or the cheapest.
+Limits hold, and what is usual of each kind; then the targets; what is tasted first stays, as near as can
+be; then a margin inside what is uncertain (:mod:`formulate.solver.margins`); then the least change, in
+which every kind has the price that a cook puts on moving it, the character of the dessert the highest,
+and the gums of a blend move together; then the alphabet.  Without weights to change from it is the mix
+closest to what is usual, or the cheapest.
 """
 
 from __future__ import annotations

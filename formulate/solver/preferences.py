@@ -3,14 +3,14 @@
 A change of a known weight counts relative to it, divided by how readily its role is moved
 (``willingness.csv``).  A weight that nobody has given starts at what kitchens usually take
 (``typical.csv``), and its distance from that counts in widths of the usual span.  Gums of a blend keep
-their ratio, and nothing rises beyond what is usual of it (``usual_use.csv``).  What gives the dessert
-its name stays, but for a twentieth; where that or the usual cannot be, it is left as little as can be.
+their ratio, and nothing rises beyond what is usual of it (``usual_use.csv``).  What is tasted first
+stays nearly as it is; where that or the usual cannot be, it is left as little as can be.
 """
 
 from __future__ import annotations
 
-from collections import Counter
 from itertools import pairwise
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,14 +23,15 @@ from formulate.recipes import (
     RecipeIngredient,
     UsualShare,
     role_of,
-    usual_share,
+    usual_shares,
     usual_use,
     willingness,
 )
-from formulate.solver.objectives import SMALLEST_BASE, Objective, best
+from formulate.solver.objectives import SMALLEST_BASE, Objective, best, is_possible
 
 __all__ = [
     "as_near_as_can_be",
+    "as_usual",
     "blended",
     "gums",
     "objective_of",
@@ -45,10 +46,14 @@ _FILL = "fill"
 _GUM, _MOSTLY = position("stabiliser"), 0.2  # of a gum, or a blend of gums with sugar
 _ARITHMETIC = 1e-9  # of the batch
 _SMALLEST_WIDTH = 5e-4  # of the batch
-_SAME_NAME = 0.05  # of what gives a dessert its name: nobody tastes it; common practice, no source
+_BULK = 20.0  # % of a mix: what may take the rest of it; common practice, no source
 _LEAST_SIZE = 1e-3  # of the batch: what going beyond a limit is at least relative to
 _WORSE = 10.0  # beyond the usual, to a change of what gives the dessert its name
 _SMALL_REACH = 0.3  # g/g: of what is strained out next to nothing reaches the mix
+
+
+#: What a margin may move of what is tasted first, by role [of its weight]; common practice, no source.
+_STAYS = MappingProxyType({"character": 0.05, "acid": 0.25, "seasoning": 0.25})
 
 
 def objective_of(mix: Mixture, programme: Programme) -> Objective:
@@ -105,25 +110,31 @@ def within_usual(mix: Mixture, programme: Programme) -> Programme:
     return programme.with_limits(lower, np.maximum(upper, lower))
 
 
-def of_its_name(mix: Mixture, programme: Programme) -> Programme:
-    """Return the programme in which what gives the dessert its name stays, but for a twentieth.
+def as_usual(mix: Mixture, programme: Programme) -> Programme:
+    """Return the programme within the usual, or as little beyond it as can be."""
+    usual = within_usual(mix, programme)
+    if usual is programme or is_possible(usual):
+        return usual
+    return as_near_as_can_be(mix, programme, usual) or programme
 
-    A cook who gives limits has said how far it may move.
+
+def of_its_name(mix: Mixture, programme: Programme) -> Programme:
+    """Return the programme in which what is tasted first stays, but for a little.
+
+    A twentieth of what gives the dessert its name, a quarter of what sours or seasons it.  A cook who
+    gives limits has said how far it may move.
     """
     if mix.start is None or mix.recipe.balance.objective not in (None, "change"):
         return programme
-    stays = np.array(
-        [
-            bool(entry.grams) and (entry.fixed, entry.min_g, entry.max_g) == (False, None, None)
-            for entry in mix.recipe.ingredients
-        ]
-    )
-    stays &= [role(mix, index) == "character" for index in range(len(mix.keys))]
-    if not stays.any():
+    lower, upper = programme.lower.copy(), programme.upper.copy()
+    for at, (entry, start) in enumerate(zip(mix.recipe.ingredients, mix.start, strict=True)):
+        free = (entry.fixed, entry.min_g, entry.max_g) == (False, None, None)
+        part = _STAYS.get(role(mix, at), 0.0) if entry.grams and free else 0.0
+        if part:
+            lower[at] = np.clip((1.0 - part) * start, lower[at], upper[at])
+            upper[at] = np.clip((1.0 + part) * start, lower[at], upper[at])
+    if np.array_equal(lower, programme.lower) and np.array_equal(upper, programme.upper):
         return programme
-    low, high = (1.0 - _SAME_NAME) * mix.start, (1.0 + _SAME_NAME) * mix.start
-    lower = np.where(stays, np.clip(low, programme.lower, programme.upper), programme.lower)
-    upper = np.where(stays, np.clip(high, lower, programme.upper), programme.upper)
     return programme.with_limits(lower, upper)
 
 
@@ -221,10 +232,9 @@ def _usual_least(mix: Mixture) -> Array:
     if mix.recipe.style is None or mix.recipe.balance.objective == "cost":
         return found
     shares = _shares(mix)
-    alike = Counter(share.of for share in shares)
     for index, (share, entry) in enumerate(zip(shares, mix.recipe.ingredients, strict=True)):
         if share.part == "main" and entry.grams is None and entry.min_g is None:
-            least = share.low / alike[share.of] / 100.0
+            least = share.low / 100.0
             found[index] = least * mix.recipe.batch_g / _counted_reach(float(mix.reach[index]))
     return found
 
@@ -236,12 +246,11 @@ def _usual(mix: Mixture, known: NDArray[np.bool_], start: Array) -> tuple[Array,
     """
     batch = mix.recipe.batch_g
     shares = _shares(mix)
-    alike = Counter(share.of for share, told in zip(shares, known, strict=True) if not told)
     per_reach = batch / np.array([_counted_reach(float(reach)) for reach in mix.reach])
-    middle = np.array([s.typical / max(alike[s.of], 1) / 100.0 for s in shares]) * per_reach
-    half = np.array([(s.high - s.low) / max(alike[s.of], 1) / 200.0 for s in shares]) * per_reach
+    middle = np.array([share.typical / 100.0 for share in shares]) * per_reach
+    half = np.array([(share.high - share.low) / 200.0 for share in shares]) * per_reach
     widths = np.maximum(half, _SMALLEST_WIDTH * batch)
-    fill = np.array([share.part == _FILL for share in shares]) & ~known
+    fill = _fills(mix, shares) & ~known
     there = float(mix.reach @ np.where(known, start, np.where(fill, 0.0, middle)))
     left = batch - there
     if fill.any() and left > 0.0:
@@ -258,11 +267,21 @@ def _usual(mix: Mixture, known: NDArray[np.bool_], start: Array) -> tuple[Array,
     return middle, widths
 
 
-def _shares(mix: Mixture) -> tuple[UsualShare, ...]:
-    return tuple(
-        usual_share(mix.recipe.style, key, kind)
-        for key, kind in zip(mix.keys, mix.kinds, strict=True)
+def _fills(mix: Mixture, shares: tuple[UsualShare, ...]) -> NDArray[np.bool_]:
+    """What takes the rest of a mix: as the style says, else water, else milk and the like."""
+    roles = np.array([role(mix, index) for index in range(len(mix.keys))])
+    bulk = np.array([share.typical >= _BULK for share in shares])
+    in_turn = (
+        np.array([share.part == _FILL for share in shares]),
+        roles == "liquid",
+        (roles == "dairy") & bulk,
     )
+    return next((found for found in in_turn if found.any()), in_turn[0])
+
+
+def _shares(mix: Mixture) -> tuple[UsualShare, ...]:
+    """Usual shares of ingredients that are used together: of two fruits each has half."""
+    return usual_shares(mix.recipe.style, tuple(zip(mix.keys, mix.kinds, strict=True)))
 
 
 def _reluctance(mix: Mixture) -> Array:

@@ -27,7 +27,7 @@ from pathlib import Path
 HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE))
 
-from mutants import Mutant, mutants
+from mutants import Mutant, mutants  # noqa: E402
 
 ROOT = HERE.parents[1]
 TESTS = ROOT / "tests"

@@ -15,7 +15,7 @@ from statistics import mean
 import numpy as np
 import pytest
 
-from formulate.answers import Result, balance, check, warnings_of
+from formulate.answers import Result, balance, check, frontier, ladder, warnings_of
 from formulate.data import data_folder
 from formulate.recipes import parse
 
@@ -108,7 +108,7 @@ def worth_a_warning(found):
         group = group_and_role(entry.key)[0]
         asked = [
             (of, style, way)
-            for style in ({recipe.style: 0, "": 0})
+            for style in dict.fromkeys((recipe.style, ""))
             for of in (entry.key, group)
             for way in (("yes", "no") if infused else ("no",))
         ]
@@ -164,3 +164,43 @@ def test_what_gives_them_their_name_stays():
     for each in another:
         told = next(m for m in each.result.messages if m.code == "only_with_other_character")
         assert any(way.fields["key"] == "dextrose_monohydrate" for way in told.fields["ways"])
+
+
+#: Readings of a fruit [°Bx] over a season.
+SEASONS = [
+    ("raspberry", 8.0, 14.0),
+    ("blackcurrant", 10.0, 18.0),
+    ("gooseberry", 8.0, 15.0),
+    ("pear", 11.0, 16.5),
+    ("sour_cherry", 11.0, 18.0),
+    ("mango", 13.0, 20.0),
+    ("clementine", 9.0, 15.0),
+    ("strawberry", 6.0, 11.0),
+]
+
+
+@pytest.mark.parametrize(("key", "low", "high"), SEASONS)
+def test_neighbouring_readings_ask_for_neighbouring_mixes(key, low, high):
+    """Half a degree more is at most 5 g of sugar in a kg of fruit; what takes its place moves as far."""
+    path = next(path for path in FILES if path.stem == f"{key}_sorbet")
+    recipe = parse(path.read_bytes(), path.name)
+    found = ladder(recipe, key, tuple(np.arange(low, high + 0.1, 0.5).tolist()))
+    grams = np.array([rung.grams for rung in found.rungs]) / recipe.batch_g * 1000.0
+    steps = np.diff(grams, axis=0)
+    assert np.abs(steps).max() <= 15.0
+    assert np.abs(np.diff(steps, axis=0)).max() <= 10.0
+
+
+WISHES = [("change", "sweetness"), ("change", "hardness"), ("-total_solids", "change")]
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("wishes", WISHES, ids=" and ".join)
+def test_no_corner_of_a_frontier_is_worse_in_both_wishes(path, wishes):
+    signs = np.array([-1.0 if wish.startswith("-") else 1.0 for wish in wishes])
+    found = frontier(parse(path.read_bytes(), path.name), *wishes)
+    points = signs * np.array([(corner.first, corner.second) for corner in found.corners])
+    for point in points:
+        no_worse = (points <= point + 1e-9).all(axis=1)
+        better = (points < point - 1e-6).any(axis=1)
+        assert not (no_worse & better).any()
