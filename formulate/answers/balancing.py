@@ -12,6 +12,7 @@ from formulate.answers.conflicts import explain, reach
 from formulate.answers.counting import count_conflict, count_proposals, uncounted
 from formulate.answers.proposals import additions, relaxations
 from formulate.answers.result import Result
+from formulate.answers.servings import served_otherwise, served_within_usual
 from formulate.answers.warnings import OF_ITSELF
 from formulate.answers.weighing import weighed
 from formulate.arrays import Array
@@ -190,6 +191,7 @@ def _impossible(mix: Mixture, rows: Programme) -> Result:
         contradiction=explanation.contradiction,
         reach=reaches,
         proposals=(
+            *served_otherwise(mix, rows, explanation.nearest),
             *relaxations(mix, rows, explanation, reaches, judged),
             *additions(mix, rows, explanation),
         ),
@@ -254,11 +256,12 @@ def _character_message(mix: Mixture, chosen: Chosen) -> tuple[Message, ...]:
 
 
 def _spared_by(mix: Mixture, limited: Programme) -> tuple[Message, ...]:
-    """What could be added so that the targets hold within limits that they break."""
+    """What could be done so that the targets hold within limits that they break."""
     if is_possible(limited):  # it would be, but not with so few changes or ingredients
         return ()
     narrow = replace(mix, lower=limited.lower, upper=limited.upper)
-    ways = additions(narrow, limited, explain(narrow, limited))
+    why = explain(narrow, limited)
+    ways = (*served_within_usual(narrow, limited, why.nearest), *additions(narrow, limited, why))
     return tuple(way.what for way in ways[:_WAYS])
 
 

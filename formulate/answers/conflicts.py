@@ -35,9 +35,11 @@ from formulate.solver import (
     greatest,
     is_possible,
     least_miss,
+    objective_of,
     of_limits,
     of_prices,
     span,
+    within_usual,
 )
 
 __all__ = [
@@ -103,7 +105,7 @@ class Explanation:
     Attributes
     ----------
     nearest:
-        Weights that keep the limits and miss the targets least [g].
+        Weights within limits and the usual, near the recipe, that miss the targets least [g].
     conflict:
         Demands that cannot hold together, though without any one of them the others can.
     certificate:
@@ -130,14 +132,13 @@ def explain(mix: Mixture, programme: Programme) -> Explanation:
         If the proof does not hold when it is checked.
     """
     missed = least_miss(programme)
+    nearest = _nearest(mix, programme)
     if mix.crossings:
-        nearest = _limits_scaled(programme) if missed is None else missed.weights
         return _crossed(mix, programme, nearest)
     if missed is None:
-        certificate, nearest = of_limits(programme), _limits_scaled(programme)
+        certificate = of_limits(programme)
     else:
         certificate = of_prices(programme, missed.prices, missed.total_price)
-        nearest = missed.weights
     contradiction = contradiction_g(programme, certificate)
     if contradiction <= 0.0:
         raise SolverFault("That no mix can be could not be proved. Please report this recipe.")
@@ -147,6 +148,20 @@ def explain(mix: Mixture, programme: Programme) -> Explanation:
         if not is_possible(restricted(programme, rest)):
             kept = rest
     return Explanation(nearest, tuple(kept), certificate, contradiction)
+
+
+def _nearest(mix: Mixture, programme: Programme) -> Array:
+    """The mix within the usual that misses least, of several the one nearest to the recipe.
+
+    Where the limits allow none such, the one that misses least at all; where they contradict each other,
+    these scaled to the batch.
+    """
+    objective = objective_of(mix, programme)
+    for tried in (within_usual(mix, programme), programme):
+        found = least_miss(tried, objective)
+        if found is not None:
+            return found.weights
+    return _limits_scaled(programme)
 
 
 def _crossed(mix: Mixture, programme: Programme, nearest: Array) -> Explanation:

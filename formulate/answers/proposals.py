@@ -62,7 +62,8 @@ class Proposal:
     Attributes
     ----------
     kind:
-        ``relax`` one demand, relax several ``together``, or ``add`` an ingredient.
+        ``serve`` it colder or warmer, ``relax`` one demand, relax several ``together``, or ``add`` an
+        ingredient.
     what:
         What to give up or to add.
     size:

@@ -83,6 +83,17 @@ def _verify(options: argparse.Namespace) -> int:
     return DONE if found.as_recorded else FAULT
 
 
+def _schema_takes(parser: Parser) -> None:
+    parser.add_argument("what", help="recipe, menu, pack, base or result")
+
+
+def _schema(options: argparse.Namespace) -> int:
+    from formulate.report import schema
+
+    print_out(schema(options.what))  # which leaves room for the versions
+    return DONE
+
+
 def _serve(options: argparse.Namespace) -> int:
     from formulate.data import page_folder
     from formulate.notebook import PATH_VARIABLE
@@ -152,6 +163,12 @@ COMMANDS = (
         "evidence", "published figures beside what this model predicts, misses included", _evidence
     ),
     Command("verify", "are tables, model and arithmetic here as they were tested?", _verify),
+    Command(
+        "schema",
+        "JSON Schema of each file and of the answers of balance and check",
+        _schema,
+        _schema_takes,
+    ),
     Command("serve", "open the page in a browser", _serve, _serve_takes),
     Command(
         "completion",

@@ -10,3 +10,4 @@ from .naming import NameVerdict as NameVerdict
 from .naming import RuleCheck as RuleCheck
 from .pack import PackComposition as PackComposition
 from .pack import pack_composition as pack_composition
+from .pack_models import label_fields as label_fields

@@ -39,6 +39,7 @@ from formulate.mix import Part
 __all__ = [
     "Label",
     "Making",
+    "label_fields",
     "makings_of",
     "most_of",
     "read_label",
@@ -121,6 +122,18 @@ class Label:
     by_volume: bool
 
 
+def label_fields() -> tuple[tuple[str, ...], Mapping[str, tuple[str, ...]]]:
+    """Return the fields of a label: those of figures, and those of a few words with these words.
+
+    Examples
+    --------
+    >>> "sodium_mg" in label_fields()[0], "rules" in label_fields()[1]
+    (True, True)
+    """
+    figures = (*_FIGURES, *_NUMBERS, *_table("same"))
+    return tuple(dict.fromkeys(figures)), {key: tuple(_CHOICES[key]) for key in _CHOICES}
+
+
 def read_label(label: Mapping[str, Any], place: str) -> Label:
     """Return a label as intervals, see :func:`formulate.labels.pack.pack_composition` for its fields.
 
@@ -130,7 +143,8 @@ def read_label(label: Mapping[str, Any], place: str) -> Label:
         If a field is unknown, a number is none or out of reach, or figures contradict each other.
     """
     same = _table("same")
-    known = [*_FIGURES, *_NUMBERS, *_CHOICES, *same, "ingredients"]
+    figures_known, choices_known = label_fields()
+    known = [*figures_known, *choices_known, "ingredients"]
     for key in label:
         if key not in known:
             hint = nearest(key, known) or "Leave it out if it is not one of the figures of a label."

@@ -1,3 +1,6 @@
+from .menu import MENU_FIELDS as MENU_FIELDS
+from .menu import SERVE_FIELDS as SERVE_FIELDS
+from .menu import SHELF_FIELDS as SHELF_FIELDS
 from .menu import Serve as Serve
 from .menu import WeekMenu as WeekMenu
 from .menu import parse_menu as parse_menu

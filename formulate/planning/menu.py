@@ -32,11 +32,14 @@ from formulate.recipes import (
     toml_tables,
 )
 
-__all__ = ["Serve", "WeekMenu", "parse_menu"]
+__all__ = ["MENU_FIELDS", "SERVE_FIELDS", "SHELF_FIELDS", "Serve", "WeekMenu", "parse_menu"]
 
-_TOP = tuple("name begins churn_g left_in_machine_g keeps_days together serve lot".split())
-_SERVE = tuple("day service recipe grams portions portion_g".split())
-_SHELF = (*Lot.__dataclass_fields__, "brix", "plus_minus")
+#: Fields of a menu file, of one serving and of one lot of the shelf.
+MENU_FIELDS: tuple[str, ...] = tuple(
+    "name begins churn_g left_in_machine_g keeps_days together serve lot".split()
+)
+SERVE_FIELDS: tuple[str, ...] = tuple("day service recipe grams portions portion_g".split())
+SHELF_FIELDS: tuple[str, ...] = (*Lot.__dataclass_fields__, "brix", "plus_minus")
 _WEEKDAYS = "monday tuesday wednesday thursday friday saturday sunday".split()
 _MOST_SERVED = 500
 _MOST_DAYS = 60
@@ -173,7 +176,7 @@ def parse_menu(data: bytes, name: str) -> WeekMenu:
     'damson_sorbet'
     """
     tables = toml_tables(data, name, "menu", "formulate week november_week")
-    known_fields(tables, _TOP, name)
+    known_fields(tables, MENU_FIELDS, name)
     begins = None if "begins" not in tables else _day(tables["begins"], None, f"{name}, begins")
     serves = tuple(
         _serve(row, begins, f"{name}, serve {count}")
@@ -199,7 +202,7 @@ def parse_menu(data: bytes, name: str) -> WeekMenu:
 
 
 def _serve(row: Mapping[str, Any], begins: Date | None, place: str) -> Serve:
-    known_fields(row, _SERVE, place)
+    known_fields(row, SERVE_FIELDS, place)
     if "day" not in row:
         remedy = "Write day = 2026-11-24, or a weekday with begins at the top."
         raise InputError(f"{place}, day", "is missing", remedy)
@@ -236,7 +239,7 @@ def _day(value: object, begins: Date | None, place: str) -> Date:
 
 
 def _lot(row: Mapping[str, Any], place: str) -> StockLot:
-    known_fields(row, _SHELF, place)
+    known_fields(row, SHELF_FIELDS, place)
     text_in(row, "key", place)
     text_in(row, "name", place)
     plus_minus = optional(row, "plus_minus", place)

@@ -89,6 +89,8 @@ from .safety import heat_sentences as heat_sentences
 from .safety import lethality_sentences as lethality_sentences
 from .sale_names import jurisdiction_words as jurisdiction_words
 from .sale_names import name_sentence as name_sentence
+from .schemas import SCHEMAS as SCHEMAS
+from .schemas import schema as schema
 from .seals import Seal as Seal
 from .seals import chance_words as chance_words
 from .seals import lowering_words as lowering_words

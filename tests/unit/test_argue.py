@@ -9,7 +9,7 @@ import numpy as np
 import pulp
 import pytest
 
-from formulate.answers.balancing import balance, balance_safely
+from formulate.answers.balancing import balance, balance_safely, check
 from formulate.answers.bases import shared_base
 from formulate.answers.conflicts import explain
 from formulate.answers.export import as_lp, programme_data
@@ -20,6 +20,7 @@ from formulate.answers.pots import correct
 from formulate.answers.proposals import _least_amount, priced
 from formulate.answers.rebalancing import rebalance
 from formulate.answers.spans import ranges
+from formulate.answers.warnings import warnings_of
 from formulate.data.examples import example_bytes, example_names
 from formulate.data.hashes import made_with
 from formulate.errors import InputError
@@ -691,3 +692,55 @@ def test_a_little_in_a_huge_pot_is_put_right_too():
     found = correct(replace(known, batch_g=9e8), {"bay_leaf": 12.0})
     assert found[0].aim == "finish"
     assert all(target.met for target in found[0].mix.targets)
+
+
+def gin_sorbet():
+    """A gin sorbet too strong to be served at -12 °C."""
+    gin = RecipeIngredient("gin", grams=200.0, composition={"water": 66.5, "ethanol": 33.5})
+    rest = {"water": 476.0, "sucrose": 200.0, "lime_juice": 120.0, "gelatine": 4.0}
+    return Recipe(
+        "Gin and lime",
+        1000.0,
+        (*(RecipeIngredient(key, grams=grams) for key, grams in rest.items()), gin),
+        {"sweetness": Range(18.0, 22.0), "ethanol": Range(6.0)},
+        Serving(-12.0, Range(68.0, 76.0)),
+    )
+
+
+def test_the_nearest_mix_is_one_that_a_kitchen_would_weigh():
+    """Not 68 g of gelatine: nothing beyond what is usual of it, or what the recipe has."""
+    result = balance(gin_sorbet())
+    assert result.status == "impossible"
+    grams = {weight.key: weight.grams for weight in result.mix.weights}
+    assert grams["gelatine"] <= 10.0  # 1 % is more than any gelatine-set ice has; common practice
+    assert grams["gin"] == pytest.approx(200.0, rel=0.06)
+    assert "above_usual" not in {warning.code for warning in warnings_of(result)}
+
+
+def test_serving_it_colder_is_a_way_out_and_is_solved():
+    way = next(way for way in balance(gin_sorbet()).proposals if way.kind == "serve")
+    at_c = way.recipe.serving.temperature_c
+    assert at_c < -12.0 and at_c * 2.0 == round(at_c * 2.0)
+    assert way.what.code == "serve_at" and way.what.fields["colder"]
+    assert sentence(way.what) == f"Serve it colder, at {at_c:g} °C."
+    assert balance(way.recipe).status == "balanced"
+    grams = dict(zip((e.key for e in way.recipe.ingredients), way.weights, strict=True))
+    assert check(way.recipe.with_weights(grams)).status == "meets"
+
+
+def test_serving_it_warmer_is_a_way_out():
+    """Little sugar freezes hard: right a few degrees below zero, not at -18 °C."""
+    hard = Recipe(
+        "Thin",
+        1000.0,
+        (RecipeIngredient("water", grams=850.0), RecipeIngredient("sucrose", grams=150.0)),
+        {"sucrose": Range(max=16.0)},
+        Serving(-18.0, Range(70.0, 76.0)),
+    )
+    (way,) = [way for way in balance(hard).proposals if way.kind == "serve"]
+    assert not way.what.fields["colder"] and -8.0 < way.recipe.serving.temperature_c < -2.0
+
+
+def test_no_other_temperature_is_proposed_where_none_helps():
+    recipe = replace(gin_sorbet(), targets={"sweetness": Range(90.0), "ethanol": Range(6.0)})
+    assert not [way for way in balance(recipe).proposals if way.kind == "serve"]

@@ -43,6 +43,10 @@ def _let(fields: Mapping[str, Any]) -> str:
     return f"Let {lowered(fields['name'])} {way} to {fields['limit']:g} {fields['unit']}."
 
 
+def _serve_at(fields: Mapping[str, Any]) -> str:
+    return f"Serve it {'colder' if fields['colder'] else 'warmer'}, at {fields['at_c']:g} °C."
+
+
 def _allow_grams(fields: Mapping[str, Any]) -> str:
     less = "as little as " if fields["least"] else ""
     return f"Allow {less}{fields['limit']:,.10g} g {fields['name']}."
@@ -124,6 +128,7 @@ MIXES: Mapping[str, Template] = MappingProxyType(
         "shows. Widen a target, or make a larger batch.",
         "allow_grams": _allow_grams,
         "let_target": _let,
+        "serve_at": _serve_at,
         "together": _together,
         "add_ingredient": "Add {name}: at least {limit:,.10g} g.",
         "allow_changes": "Allow {limit} changes.",
