@@ -125,6 +125,10 @@ class Label:
 def label_fields() -> tuple[tuple[str, ...], Mapping[str, tuple[str, ...]]]:
     """Return the fields of a label: those of figures, and those of a few words with these words.
 
+    Returns
+    -------
+    tuple of str, and Mapping
+
     Examples
     --------
     >>> "sodium_mg" in label_fields()[0], "rules" in label_fields()[1]

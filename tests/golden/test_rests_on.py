@@ -68,6 +68,8 @@ LINES = [
     "temper damson_sorbet",
     "evidence",
     "verify",
+    "schema recipe",
+    "schema result",
     "completion bash",
 ]
 #: Commands without an answer of their own: the pages ask the same questions.
