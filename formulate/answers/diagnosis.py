@@ -178,7 +178,7 @@ class Diagnosis:
 
 @dataclass(frozen=True, slots=True)
 class Repair:
-    """What to do if a story is true: water to give back first [g], then what to add; nothing on plan."""
+    """What to do if a story is true: water to give back [g], then what to add; nothing on plan."""
 
     story: Story
     water_g: float
@@ -232,13 +232,13 @@ def put_right(recipe: Recipe, story: Story, pot: Mapping[str, float] | None = No
     story:
         One of its stories.
     """
-    if story.mishap in (told.PLANNED, told.MISREAD) and pot is None:
-        return Repair(story, 0.0, ())
+    water = story.amount if story.mishap == told.BOILED else 0.0
+    if story.mishap in (told.PLANNED, told.MISREAD, told.BOILED) and pot is None:
+        return Repair(story, water, ())  # all of the recipe is in it, as it was written
     if story.mishap == told.LOT:
         recipe = _with_lot(recipe, story)
     keys = [entry.key for entry in recipe.ingredients]
     held = {key: grams for key, grams in zip(keys, story.grams, strict=True) if grams > 0.0}
-    water = story.amount if story.mishap == told.BOILED else 0.0
     return Repair(story, water, correct(recipe, held))
 
 

@@ -40,11 +40,10 @@ def diagnosis_text(name: str, found: Diagnosis) -> str:
 def repair_text(found: Repair) -> str:
     """Return what puts a pot right if a story is true."""
     lines = [sentence(message("if_so", what=found.story.what))]
-    if not found.corrections:
-        return f"{lines[0]}\n{sentence(message('on_plan'))}"
     if found.water_g > 0.0:
         lines.append(sentence(message("water_back", grams=found.water_g)))
-    return "\n".join([*lines, *correction_lines(found.corrections)])
+    lines += correction_lines(found.corrections)
+    return "\n".join(lines if len(lines) > 1 else [*lines, sentence(message("on_plan"))])
 
 
 def diagnosis_data(found: Diagnosis) -> dict[str, Any]:

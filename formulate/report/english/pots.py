@@ -60,6 +60,6 @@ POTS: Mapping[str, Template] = MappingProxyType(
         "shows_taste_acid": _tastes_sour,
         "if_so": "If {what}:",
         "on_plan": "Nothing needs to be put right for that.",
-        "water_back": "Give {grams:,.0f} g of water back first.",
+        "water_back": "Give {grams:,.0f} g of water back.",
     }
 )
