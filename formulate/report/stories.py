@@ -22,6 +22,8 @@ def diagnosis_text(name: str, found: Diagnosis) -> str:
         lines.append(sentence(message("pot_as_usual")))
     else:
         lines.append(sentence(message("pot_unusual", unusual=found.unusual)))
+    if found.cloudy:
+        lines.append(sentence(message("pot_cloudy")))
     if not found.explained:
         lines.append(sentence(message("pot_unexplained", what=found.stories[0].what)))
         return "\n".join(lines)
@@ -55,6 +57,7 @@ def diagnosis_data(found: Diagnosis) -> dict[str, Any]:
         "planned_g": found.planned_g,
         "unusual": found.unusual,
         "explained": found.explained,
+        "cloudy": found.cloudy,
         "told_apart": found.told_apart,
         "leaders": found.leaders,
         "stories": [_story_data(each) for each in found.stories],
