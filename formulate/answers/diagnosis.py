@@ -29,7 +29,7 @@ from formulate.answers.likelihoods import (
 from formulate.answers.pots import Correction, correct, held_in
 from formulate.arrays import Array
 from formulate.errors import InputError
-from formulate.ingredients import brix_of
+from formulate.ingredients import brix_of, properties
 from formulate.messages import Message, message
 from formulate.mix import Mixture, mixture
 from formulate.recipes import Recipe
@@ -55,6 +55,8 @@ _LEAST_APART, _MOST_APART = 1.0, 4.0
 #: How well a pot is tasted [of what there is], and the acid that is tasted at all [g per 100 g]; common
 #: practice, no source.
 _TASTED, _LEAST_ACID = 0.15, 0.2
+#: Of fat, protein or alcohol that a reading still bears [%]; no source.
+_CLOUDY = 0.5
 #: Further from what the best story foretells [standard deviations], and no single story explains it.
 _FAR = 3.5
 
@@ -112,7 +114,7 @@ class Measurement:
     Attributes
     ----------
     how:
-        ``weigh``, ``read_again``, ``taste_sweetness`` or ``taste_acid``.
+        ``weigh``, ``read``, ``read_again``, ``taste_sweetness`` or ``taste_acid``.
     unit:
         Of its outcomes.
     planned:
@@ -148,6 +150,8 @@ class Diagnosis:
         How many of the first cannot be told apart; 1 where the likeliest stands alone.
     measure:
         What would tell the leaders apart, ``None`` where none needs to or none of the cheap ones does.
+    cloudy:
+        Whether it was read with fat, protein or alcohol in it: less surely than the instrument says.
     """
 
     evidence: Evidence
@@ -157,6 +161,7 @@ class Diagnosis:
     stories: tuple[Story, ...]
     leaders: int
     measure: Measurement | None
+    cloudy: bool
 
     @property
     def told_apart(self) -> bool:
@@ -178,7 +183,7 @@ class Diagnosis:
 
 @dataclass(frozen=True, slots=True)
 class Repair:
-    """What to do if a story is true: water to give back first [g], then what to add; nothing on plan."""
+    """What to do if a story is true: water to give back [g], then what to add; nothing on plan."""
 
     story: Story
     water_g: float
@@ -232,13 +237,13 @@ def put_right(recipe: Recipe, story: Story, pot: Mapping[str, float] | None = No
     story:
         One of its stories.
     """
-    if story.mishap in (told.PLANNED, told.MISREAD) and pot is None:
-        return Repair(story, 0.0, ())
+    water = story.amount if story.mishap == told.BOILED else 0.0
+    if story.mishap in (told.PLANNED, told.MISREAD, told.BOILED) and pot is None:
+        return Repair(story, water, ())  # all of the recipe is in it, as it was written
     if story.mishap == told.LOT:
         recipe = _with_lot(recipe, story)
     keys = [entry.key for entry in recipe.ingredients]
     held = {key: grams for key, grams in zip(keys, story.grams, strict=True) if grams > 0.0}
-    water = story.amount if story.mishap == told.BOILED else 0.0
     return Repair(story, water, correct(recipe, held))
 
 
@@ -291,7 +296,14 @@ def diagnosis_of(mix: Mixture, evidence: Evidence, foretold: tuple[Foretelling, 
         stories=stories,
         leaders=leaders,
         measure=_deciding(evidence, stories[:leaders], ahead, of_plan) if leaders > 1 else None,
+        cloudy=bool(evidence.reads) and _is_cloudy(mix, possible[planned].grams[0]),
     )
+
+
+def _is_cloudy(mix: Mixture, grams: Array) -> bool:
+    total = grams @ mix.compositions / float(mix.reach @ grams)
+    known = properties()
+    return any(float(total @ known[key].weights) > _CLOUDY for key in ("fat", "protein", "ethanol"))
 
 
 def _story(mix: Mixture, possible: told.Possible, weighed: Against, probability: float) -> Story:
@@ -338,7 +350,8 @@ def _deciding(
 def _measurements(evidence: Evidence, first: Against) -> list[tuple[str, str, int, float]]:
     """Those not yet made: how, unit, of what, and one standard deviation of the instrument."""
     weight, _, sweetness, acid, _ = (float(each) for each in first.cells @ first.then)
-    found = [("read_again", "°Bx", READING, evidence.reads_plus_minus)]
+    read = "read_again" if evidence.reads else "read"
+    found = [(read, "°Bx", READING, evidence.reads_plus_minus)]
     if evidence.weighs_g is None:
         found.insert(
             0, ("weigh", "g", WEIGHT, evidence.weighs_plus_minus_g or pot_deviation_g(weight))

@@ -22,6 +22,8 @@ def diagnosis_text(name: str, found: Diagnosis) -> str:
         lines.append(sentence(message("pot_as_usual")))
     else:
         lines.append(sentence(message("pot_unusual", unusual=found.unusual)))
+    if found.cloudy:
+        lines.append(sentence(message("pot_cloudy")))
     if not found.explained:
         lines.append(sentence(message("pot_unexplained", what=found.stories[0].what)))
         return "\n".join(lines)
@@ -40,11 +42,10 @@ def diagnosis_text(name: str, found: Diagnosis) -> str:
 def repair_text(found: Repair) -> str:
     """Return what puts a pot right if a story is true."""
     lines = [sentence(message("if_so", what=found.story.what))]
-    if not found.corrections:
-        return f"{lines[0]}\n{sentence(message('on_plan'))}"
     if found.water_g > 0.0:
         lines.append(sentence(message("water_back", grams=found.water_g)))
-    return "\n".join([*lines, *correction_lines(found.corrections)])
+    lines += correction_lines(found.corrections)
+    return "\n".join(lines if len(lines) > 1 else [*lines, sentence(message("on_plan"))])
 
 
 def diagnosis_data(found: Diagnosis) -> dict[str, Any]:
@@ -56,6 +57,7 @@ def diagnosis_data(found: Diagnosis) -> dict[str, Any]:
         "planned_g": found.planned_g,
         "unusual": found.unusual,
         "explained": found.explained,
+        "cloudy": found.cloudy,
         "told_apart": found.told_apart,
         "leaders": found.leaders,
         "stories": [_story_data(each) for each in found.stories],

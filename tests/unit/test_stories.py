@@ -274,6 +274,16 @@ def test_the_weight_that_decides_is_foretold_for_both_stories():
         assert then.told_apart and then.stories[0].mishap == mishap
 
 
+def test_a_pot_that_was_only_weighed_is_to_be_read():
+    """1,700 of 2,000 g: 300 g of sugar are missing, which thins it, or 300 g of steam, which does not."""
+    recipe = parse(example_bytes("damson_sorbet"), "damson_sorbet")
+    found = diagnose(recipe, Evidence(weighs_g=1700.0))
+    assert [each.mishap for each in found.stories[: found.leaders]] == ["forgotten", "boiled_off"]
+    assert found.measure.how == "read"
+    sugar, steam = (each.value for each in found.measure.foretold)
+    assert sugar < 15.0 and steam > 31.5
+
+
 def test_what_was_measured_already_is_not_asked_for_again():
     for _, _, found in cooked(100, seed=6, as_often=False):
         assert found.measure is None or found.measure.how != "weigh"
@@ -319,8 +329,13 @@ def test_the_pot_is_put_right_from_the_story():
     assert put_right(recipe, ripe).corrections[0].additions == expected[0].additions
     steam = diagnose(recipe, Evidence((30.0,), 1845.0)).stories[0]
     mended = put_right(recipe, steam)
-    assert mended.water_g == steam.amount
-    assert mended.corrections[0].additions == correct(recipe, pot)[0].additions
+    assert (mended.water_g, mended.corrections) == (steam.amount, ())
+    assert mended.water_g == pytest.approx(155.0, abs=15.0)
+    on_its_way = {key: pot[key] for key in ("damson", "sucrose", "water")}
+    steam = diagnose(recipe, Evidence((25.0,), 1655.0), on_its_way).stories[0]
+    mended = put_right(recipe, steam, on_its_way)
+    assert (steam.mishap, mended.water_g) == ("boiled_off", steam.amount)
+    assert mended.corrections == correct(recipe, on_its_way)
     planned = diagnose(recipe, Evidence((27.6,), 2000.0)).stories[0]
     assert (planned.mishap, put_right(recipe, planned).corrections) == ("as_planned", ())
 
@@ -354,6 +369,13 @@ def test_what_no_single_mishap_explains_is_said_so():
     recipe = parse(example_bytes("damson_sorbet"), "damson_sorbet")
     assert not diagnose(recipe, Evidence((27.5,), 5000.0)).explained
     assert diagnose(recipe, Evidence((27.5,), 2000.0)).explained
+
+
+def test_a_mix_with_fat_is_said_to_read_less_surely():
+    base = of_weights("plain base", OWN["plain base"])
+    assert diagnose(base, Evidence((30.0,))).cloudy
+    assert not diagnose(base, Evidence(weighs_g=2000.0)).cloudy, "a weight does not mind"
+    assert not diagnose(syrup(), Evidence((30.0,))).cloudy
 
 
 @pytest.mark.parametrize(

@@ -35,6 +35,7 @@ POTS: Mapping[str, Template] = MappingProxyType(
         "pot_unusual": "That is {unusual:.1f} times what lots and weighing usually do.",
         "pot_unexplained": "No single mishap explains this: there may have been two, or a wrong weight "
         "or reading. Measure again before anything is added. Nearest is that {what}.",
+        "pot_cloudy": "With fat, protein or alcohol in it a reading is less sure than its instrument.",
         "pot_chances": "How often each mishap happens is assumed: common practice, no source.",
         "story": "{percent:.0f} in 100: {what}. Then the pot weighs {weighs_g:,.0f} g and reads "
         "{reads_brix:.1f} °Bx.",
@@ -51,15 +52,17 @@ POTS: Mapping[str, Template] = MappingProxyType(
         "mishap_swapped": "{name:lowered} and {other:lowered} were swapped",
         "mishap_misread": "the first reading is {amount:+.1f} °Bx off",
         "measure_weigh": "Weigh the pot",
-        "measure_read_again": "Stir, let a sample cool and read again",
+        "measure_read": "Stir, let a sample cool and read it",
+        "measure_read_again": "Stir, let a sample cool and read it again",
         "measure_taste_sweetness": "Taste how sweet it is",
         "measure_taste_acid": "Taste how sour it is",
         "shows_weigh": "{value:,.0f} ± {plus_minus:.0f} g means that {what}",
+        "shows_read": "{value:.1f} ± {plus_minus:.1f} °Bx means that {what}",
         "shows_read_again": "{value:.1f} ± {plus_minus:.1f} °Bx means that {what}",
         "shows_taste_sweetness": _tastes_sweet,
         "shows_taste_acid": _tastes_sour,
         "if_so": "If {what}:",
         "on_plan": "Nothing needs to be put right for that.",
-        "water_back": "Give {grams:,.0f} g of water back first.",
+        "water_back": "Give {grams:,.0f} g of water back.",
     }
 )

@@ -55,7 +55,8 @@ def pot_view(recipe: Recipe) -> None:
         if given or weighs is not None:
             thought = filled or None
             found = diagnose(recipe, Evidence(tuple(given), weighs, plus_minus or 0.2), thought)
-            draw(paragraphs(diagnosis_text(recipe.name, found).splitlines()[2:]))
+            lines = diagnosis_text(recipe.name, found).splitlines()[2:]
+            draw(paragraphs([line for line in lines if line]))
             if found.explained:
                 repair = put_right(recipe, found.stories[0], thought)
                 draw(paragraphs(repair_text(repair).splitlines()))
