@@ -1,8 +1,8 @@
 """How a composition freezes, from the CSV tables of solutes and the ice line of another library.
 
-Imports nothing of ``formulate``: every solute keeps so much water liquid (Zdanovskii, Stokes and Robinson),
-and roots are found by bracketing.  The ice line is IAPWS R10-06(2009) and G12-15 as the ``iapws`` library
-has them; water that stands in air freezes at 0 °C.
+Imports nothing of ``formulate``: every solute keeps so much water liquid, in a mix as alone (Zdanovskii,
+Stokes and Robinson), and roots are found by bracketing.  The ice line is IAPWS R10-06(2009) and G12-15 as
+the ``iapws`` library has them; water that stands in air freezes at 0 °C.
 """
 
 from __future__ import annotations
@@ -93,7 +93,7 @@ def held(key: str, temperature_c: float) -> float:
 def liquid(row: dict[str, float], temperature_c: float) -> float:
     """g of water that stays liquid at most, in the unit of a composition of ``composition.csv``."""
     power = row.get("glucose_syrup_solids", 0.0) * row.get("dextrose_equivalent", 0.0) / 100.0
-    whole = {"syrup_reducing_power": power, **row}
+    whole = {"syrup_reducing_power": power, **row}  # of a mix the power is there already
     return sum(
         factor * whole[part] * held(key, temperature_c)
         for part, key, factor in counted_as()

@@ -53,7 +53,9 @@ def mean(weights=WEIGHTS, entries=ENTRIES):
 
 
 MEAN = mean()
-SOLIDS = sum(plain.value_of(e, "total_solids") * g for e, g in zip(ENTRIES, WEIGHTS, strict=True)) / 2e3
+SOLIDS = (
+    sum(plain.value_of(e, "total_solids") * g for e, g in zip(ENTRIES, WEIGHTS, strict=True)) / 2e3
+)
 COST = (0.9 * 3.0 + 0.25 * 1.2 + 0.15 * 2.5 + 0.3 * 0.9) / 2.0
 FROZEN = plain_freezing.frozen_water(MEAN, -12.0)
 POINT = plain_freezing.freezing_point(MEAN)
@@ -70,9 +72,7 @@ def test_the_composition_is_the_mean_by_mass():
 @pytest.mark.parametrize("key", ["total_solids", "fat", "msnf", "sugars", "sweetness", "acids"])
 def test_properties_are_the_mean_by_mass(key):
     found = judged(targets={"acids": NONE} if key == "acids" else {}).properties
-    expected = sum(
-        plain.value_of(e, key) * g for e, g in zip(ENTRIES, WEIGHTS, strict=True)
-    ) / 2e3
+    expected = sum(plain.value_of(e, key) * g for e, g in zip(ENTRIES, WEIGHTS, strict=True)) / 2e3
     if key != "acids":
         assert found[key] == pytest.approx(expected, abs=1e-9)
     assert found["cost_per_kg"] == pytest.approx(COST, abs=1e-12)
@@ -91,7 +91,7 @@ def test_how_a_mix_freezes():
     middle = plain_freezing.freezing_point(MEAN, 70.0)
     assert found.serving_temperature_c == pytest.approx(middle, abs=2e-3)
     assert [celsius for celsius, _ in found.frozen_water] == [-float(n) for n in range(2, 25)]
-    assert CURVE_TEMPERATURES == tuple(celsius for celsius, _ in found.frozen_water)
+    assert tuple(celsius for celsius, _ in found.frozen_water) == CURVE_TEMPERATURES
     for celsius, percent in found.frozen_water:
         expected = plain_freezing.frozen_water(MEAN, celsius)
         assert percent == pytest.approx(expected, abs=5e-3)
@@ -225,6 +225,22 @@ def test_a_serving_window(window, holds, verdict):
     assert found.verdict == verdict
 
 
+@pytest.mark.parametrize(
+    ("frozen", "verdict"),
+    [(76.05, "scoopable"), (76.0501, "too hard"), (69.95, "scoopable"), (69.9499, "too soft")],
+)
+def test_the_edge_of_the_window_is_within_it(frozen, verdict):
+    found = judged(serving=Serving(-12.0, Range(70.0, 76.0)))
+    assert replace(found, serving_frozen_water=frozen).verdict == verdict
+
+
+def test_all_are_met_only_if_every_one_is():
+    asked = {"fat": Range(0.1), "total_solids": Range(SOLIDS + 1.0, None)}
+    found = judged(targets=asked)
+    assert [target.met for target in found.targets] == [True, False]
+    assert not found.all_met
+
+
 def ratio(bounds):
     return (Ratio("sucrose", "glucose_powder_de30", bounds),)
 
@@ -284,7 +300,13 @@ def test_the_part_is_what_the_whole_says():
     mix = mixture(asked)
     assert target_values(mix, WEIGHTS) == assess(mix, WEIGHTS).targets
     first = target_values(mix, WEIGHTS)[0]
-    assert (first.key, first.name, first.unit, first.min, first.max) == ("fat", "Fat", "%", 1.0, None)
+    assert (first.key, first.name, first.unit, first.min, first.max) == (
+        "fat",
+        "Fat",
+        "%",
+        1.0,
+        None,
+    )
 
 
 # what is refused

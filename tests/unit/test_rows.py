@@ -132,9 +132,7 @@ def test_an_exact_freezing_point_may_be_missed_by_what_is_shown():
         assert rows["initial_freezing_point_c", side].slack == pytest.approx(20.0 * 0.32)
 
 
-@pytest.mark.parametrize(
-    "asked", [{"min": -3.0}, {"max": -2.0}], ids=["at least", "at most"]
-)
+@pytest.mark.parametrize("asked", [{"min": -3.0}, {"max": -2.0}], ids=["at least", "at most"])
 def test_one_bound_of_a_freezing_point_is_one_row(asked):
     rows = rows_of(recipe(targets={"initial_freezing_point_c": Range(**asked)}))
     assert set(rows) == {

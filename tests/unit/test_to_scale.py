@@ -215,7 +215,9 @@ def test_demands_by_hand():
     assert found.lower[1] - 198.0 == pytest.approx(-5e-8, rel=1e-3)
     assert found.lower[3] - 30.0 == pytest.approx(-4e-9, rel=1e-2)
     matrix, lower, upper = found.rows()
-    assert len(matrix) == len(lower) == len(upper) == 4
+    np.testing.assert_array_equal(matrix, found.matrix[:4])
+    np.testing.assert_array_equal(lower, found.lower[:4])
+    np.testing.assert_array_equal(upper, found.upper[:4])
 
 
 def test_a_pot_has_no_room_beyond_its_own():
@@ -283,7 +285,8 @@ def test_single_moves_repair_the_total_or_nothing():
 
 def test_no_weight_ends_far_from_its_optimum():
     """One row can only be kept by moving the third by five grams: then finer steps are tried."""
-    only_so = a_programme([row([1.0, 0.0, 0.0], 0.0, 1000.0)], [599.0, 300.0, 95.0], [599.0, 300.0, 105.0])
+    limits = ([599.0, 300.0, 95.0], [599.0, 300.0, 105.0])
+    only_so = a_programme([row([1.0, 0.0, 0.0], 0.0, 1000.0)], *limits)
     found = weighable(only_so, np.array([599.0, 300.0, 101.0]), SCALE)
     assert grams(found) == [599.0, 300.0, 101.0]
     far = a_programme([], [0.0, 0.0, 0.0], [1000.0] * 3, batch=1004.0)
