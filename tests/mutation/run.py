@@ -26,12 +26,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-HERE = Path(__file__).parent
-sys.path.insert(0, str(HERE))
+sys.path.insert(0, str(Path(__file__).parent))
 
 from mutants import Mutant, mutants
 
-ROOT = HERE.parents[1]
+ROOT = Path(__file__).parents[2]
 TESTS = ROOT / "tests"
 
 AS_ASKED = (
