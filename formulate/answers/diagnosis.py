@@ -79,10 +79,21 @@ def infer(recipe: Recipe, brix: float, plus_minus: float = 0.2) -> Inference:
     plus_minus:
         Its standard deviation [°Bx], above 0.
 
+    Returns
+    -------
+    Inference
+
     Raises
     ------
     InputError
         If the recipe gives no weights, or a reading is out of its range.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> found = infer(fm.load("damson_sorbet"), 26.0)
+    >>> found.read_brix < found.expected_brix
+    True
     """
     if not 0.0 < brix <= 85.0 or not plus_minus > 0.0:
         raise InputError("brix", f"{brix:g} °Bx is not from above 0 to 85", "Read again.")

@@ -96,6 +96,18 @@ def optimum(
         Sets of ingredients that are not taken once more.
     margin:
         Standard deviations to keep inside every uncertain target; as the recipe says if not given.
+
+    Returns
+    -------
+    Solution or None
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> round(float(optimum(mix, programme(mix)).weights.sum()), 6)
+    2000.0
     """
     asked = mix.recipe.balance.margin if margin is None else margin
     objective = objective_of(mix, programme)
@@ -111,6 +123,26 @@ def programmes_in_order(mix: Mixture, programme: Programme) -> tuple[Programme, 
 
     Gums of a blend in their ratio and everything within the usual; without the blend; beyond the usual.
     Each time exact targets first exactly, then as far off as they are judged to be met.
+
+    Parameters
+    ----------
+    mix:
+        The recipe met with the tables.
+    programme:
+        Its programme.
+
+    Returns
+    -------
+    tuple of Programme
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> rows = programme(mix)
+    >>> len(programmes_in_order(mix, rows)[-1].rows) == len(rows.rows)
+    True
     """
     usual = within_usual(mix, programme)
     wanted = blended(mix, usual)
@@ -127,6 +159,8 @@ def reached(mix: Mixture, chosen: Chosen, weights: Array) -> float | None:
 
     Parameters
     ----------
+    mix:
+        The recipe met with the tables.
     chosen:
         What the mix was chosen from.
     weights:
@@ -135,13 +169,39 @@ def reached(mix: Mixture, chosen: Chosen, weights: Array) -> float | None:
     Returns
     -------
     ``None`` where nothing is uncertain.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> chosen = optimum(mix, programme(mix))
+    >>> reached(mix, chosen, chosen.weights) > 0.0
+    True
     """
     rooms = uncertain(mix, chosen.programme).rooms(weights, 1.0)
     return rooms.reached(chosen.programme, weights)
 
 
 def is_counted(mix: Mixture) -> bool:
-    """Say whether the recipe counts changes or ingredients, or has weights that are none or so much."""
+    """Say whether the recipe counts changes or ingredients, or has weights that are none or so much.
+
+    Parameters
+    ----------
+    mix:
+        The recipe met with the tables.
+
+    Returns
+    -------
+    bool
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture
+    >>> is_counted(mixture(fm.load("damson_sorbet")))
+    False
+    """
     least_use = any(entry.least_use_g for entry in mix.recipe.ingredients)
     return mix.recipe.counts != Counts() or least_use
 
@@ -151,6 +211,27 @@ def kept_to_counts(mix: Mixture, programme: Programme, weights: Array) -> Progra
 
     What is unchanged stays, what is not used stays at nothing, what has a minimum use keeps it, where
     that was counted.
+
+    Parameters
+    ----------
+    mix:
+        The recipe met with the tables.
+    programme:
+        Its programme.
+    weights:
+        What was decided [g], shape (ingredients,).
+
+    Returns
+    -------
+    Programme
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> kept_to_counts(mix, programme(mix), mix.start).keys == mix.keys
+    True
     """
     if not is_counted(mix):
         return programme
