@@ -1,20 +1,24 @@
 """A mix recomputed from the recipe's own words and the CSV tables, by plain arithmetic.
 
 Imports nothing of ``formulate``: what is wrong here and there in the same way would be wrong twice by
-accident.  Known are ingredients of the table and of one's own by components, and the steps ``blend`` and
-``peel and stone`` with a waste of their own; readings and lots are not, and of those only limits and
-totals are judged.
+accident.  Known are ingredients of the table and of one's own by components, readings at 20 °C, and the
+steps ``blend``, ``sieve`` and ``infuse``, and ``peel and stone`` with a waste of its own.
 """
 
 from __future__ import annotations
 
 import csv
 import itertools
+import sys
 from functools import cache
 from pathlib import Path
 
 import numpy as np
 from scipy.optimize import linprog
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+import plain_freezing
 
 TABLES = Path(__file__).parents[1] / "reference-data"
 
@@ -30,8 +34,14 @@ SUMS = {
     "protein": PROTEINS,
 }
 
+#: What neither dissolves nor runs with juice, and what a refractometer sees beside the sugars.
+PULP = ("other_fat", "cocoa_fat", "other_protein", "fibre", "starch")
+POLYOLS = ("sorbitol", "mannitol", "xylitol", "erythritol", "maltitol", "isomalt", "glycerol")
+
 SHOWN = 0.05  # half of the last digit of a percentage: within it an exact target is met
 SHOWN_COST = 0.005
+SHOWN_C = 0.02
+CURVE = 2e-3  # % and °C: the ice line is fitted to 0.1 mK, roots are found to 1 mK
 ROUNDED_RATIO_G = 1.0
 ARITHMETIC = 1e-6
 
@@ -58,36 +68,156 @@ def sweetness() -> dict[str, float]:
         return {row["component"]: float(row["sweetness"]) for row in csv.DictReader(file)}
 
 
+@cache
+def families() -> dict[str, str]:
+    """Family of each component, by key: the names of what is a sugar, an acid and so on."""
+    found = dict.fromkeys(SUGARS, "sugar") | dict.fromkeys(POLYOLS, "polyol")
+    for row in table().values():
+        for part in row:
+            if part.endswith("_acid"):
+                found[part] = "acid"
+    minerals = ("milk_minerals", "other_minerals", "salt", "plant_potassium")
+    found |= dict.fromkeys((*minerals, "potassium_chloride", "calcium_chloride"), "mineral")
+    return found | {"glucose_syrup_solids": "syrup"}
+
+
 def composition(entry) -> dict[str, float]:
-    """g per 100 g of an ingredient, without its reading or lot."""
-    return table()[entry.key] if entry.composition is None else dict(entry.composition)
+    """g per 100 g of an ingredient before its steps, as it was read at 20 °C if it was."""
+    row = table()[entry.key] if entry.composition is None else dict(entry.composition)
+    lot = getattr(entry, "lot", None)
+    brix = entry.brix if lot is None else lot.reading
+    return row if brix is None else _read(row, brix)
+
+
+def _read(row: dict[str, float], brix: float) -> dict[str, float]:
+    """So much is dissolved in 100 g of juice; what is more or less of it is sugar, in place of water."""
+    sugar = sum(row.get(part, 0.0) for part in SUGARS)
+    seen = sum(row.get(part, 0.0) for part in families())
+    wanted = brix / 100.0 * (seen + row["water"]) - (seen - sugar)
+    more = {part: row.get(part, 0.0) * wanted / sugar for part in SUGARS}
+    return {**row, **more, "water": row["water"] + sugar - wanted}
+
+
+@cache
+def usual_step() -> dict[tuple[str, str, str, str], str]:
+    """Usual settings of ``steps.csv`` by step, kind, hot or cold, and setting."""
+    with (TABLES / "steps.csv").open(encoding="utf-8") as file:
+        rows = list(csv.DictReader(file))
+    return {(row["do"], row["kind"], row["when"], row["setting"]): row["value"] for row in rows}
+
+
+def setting(entry, step, name: str) -> float:
+    """A setting of a step: given, or usual for this kind of ingredient."""
+    given = dict(step.settings)
+    if name in given:
+        return float(given[name])
+    kind, when = _kind(entry), ""
+    if step.do == "infuse":
+        when = "hot" if given.get("hot", given.get("at_c", 40.0) >= 40.0) else "cold"
+        if kind == "herb":
+            kind = "dried herb" if composition(entry)["water"] < 20.0 else "fresh herb"
+        kind = given.get("like", kind)
+    keys = ((step.do, k, w, name) for k in (kind, "") for w in (when, ""))
+    return float(next(usual_step()[key] for key in keys if key in usual_step()))
+
+
+@cache
+def kinds() -> dict[str, str]:
+    """Kind of each ingredient of the table."""
+    with (TABLES / "ingredients.csv").open(encoding="utf-8") as file:
+        return {row["key"]: row["kind"] for row in csv.DictReader(file)}
+
+
+def _kind(entry) -> str:
+    return "own" if entry.composition is not None else kinds()[entry.key]
+
+
+def weighed_out(row: dict[str, float]) -> dict[str, float]:
+    """Components that weigh something, without what only describes them."""
+    return {k: v for k, v in row.items() if k not in ("egg_yolk_solids", "dextrose_equivalent")}
+
+
+def mass(row: dict[str, float]) -> float:
+    return sum(weighed_out(row).values())
+
+
+def brings(entry, entries=()) -> dict[str, float]:
+    """What 100 g at the scale bring into the mix, by component [g]: below zero for a strained liquid."""
+    row = dict(composition(entry))
+    equivalent = row.pop("dextrose_equivalent", 0.0)
+    row["syrup_reducing_power"] = row.get("glucose_syrup_solids", 0.0) * equivalent / 100.0
+    for step in entry.steps:
+        if step.do == "blend":
+            kept = 1.0 - setting(entry, step, "waste_percent") / 100.0
+            row = {part: kept * value for part, value in row.items()}
+        elif step.do == "sieve":
+            row = _sieved(
+                row, setting(entry, step, "waste_percent"), setting(entry, step, "fibre_percent")
+            )
+        elif step.do == "infuse":
+            liquid = next(e for e in entries if e.key == dict(step.settings)["in"])
+            row = _drawn(entry, step, row, brings(liquid, entries))
+        else:
+            assert step.do == "peel and stone", f"{step.do} is not known here"
+    return row
+
+
+def _mass(row: dict[str, float]) -> float:
+    """Of what is followed through steps, in which the power of a syrup describes, too."""
+    return mass({part: value for part, value in row.items() if part != "syrup_reducing_power"})
+
+
+def _sieved(row: dict[str, float], waste: float, fibre: float) -> dict[str, float]:
+    whole, pulp = _mass(row), sum(row.get(part, 0.0) for part in PULP)
+    lost = whole * waste / 100.0
+    held = min(pulp * fibre / 100.0, lost / 2.0)
+    if whole - pulp < max(pulp, lost - held):
+        return {part: value * (1.0 - waste / 100.0) for part, value in row.items()}
+    of_pulp = 1.0 - (held / pulp if pulp else 0.0)
+    of_juice = 1.0 - (lost - held) / (whole - pulp)
+    return {part: value * (of_pulp if part in PULP else of_juice) for part, value in row.items()}
+
+
+def _drawn(entry, step, row: dict[str, float], liquid: dict[str, float]) -> dict[str, float]:
+    """A herb gives solubles and water, and keeps liquid in their place and more."""
+    gives = setting(entry, step, "solids_percent") / 100.0
+    share = {part: 0.0 if part in PULP else gives for part in row}
+    share["water"] = setting(entry, step, "water_percent") / 100.0
+    given = {part: value * share[part] for part, value in row.items()}
+    keeps = setting(entry, step, "grams_kept_per_gram") * _mass(row) + _mass(given)
+    return {
+        part: given.get(part, 0.0) - keeps * liquid.get(part, 0.0) / _mass(liquid)
+        for part in {**given, **liquid}
+    }
+
+
+def property_of(row: dict[str, float], key: str) -> float:
+    """A property of what :func:`brings` tells."""
+    if key == "sweetness":
+        return sum(share * row.get(part, 0.0) for part, share in sweetness().items())
+    if key == "total_solids":
+        return _mass(row) - row.get("water", 0.0) - row.get("ethanol", 0.0)
+    return sum(row.get(part, 0.0) for part in SUMS.get(key, (key,)))
 
 
 def value_of(entry, key: str) -> float:
     """A property of an ingredient alone [its unit]."""
     if key == "cost_per_kg":
         return entry.price_per_kg * buys(entry)
-    row = composition(entry)
-    if key == "sweetness":
-        syrup = row.get("glucose_syrup_solids", 0.0) * row.get("dextrose_equivalent", 0.0) / 100.0
-        with_power = {**row, "syrup_reducing_power": syrup}
-        return sum(share * with_power.get(part, 0.0) for part, share in sweetness().items())
-    if key == "total_solids":
-        whole = sum(
-            row.get(part, 0.0)
-            for part in row
-            if part not in ("egg_yolk_solids", "dextrose_equivalent")
-        )
-        return whole - row.get("water", 0.0) - row.get("ethanol", 0.0)
-    return sum(row.get(part, 0.0) for part in SUMS.get(key, (key,)))
+    row = dict(composition(entry))
+    power = row.get("glucose_syrup_solids", 0.0) * row.get("dextrose_equivalent", 0.0) / 100.0
+    row.pop("dextrose_equivalent", None)
+    return property_of({**row, "syrup_reducing_power": power}, key)
 
 
 def reach(entry) -> float:
     """Grams that come into the mix per gram at the scale: what a jug keeps is lost."""
     share = 1.0
     for step in entry.steps:
-        if step.do == "blend":
-            share *= 1.0 - dict(step.settings)["waste_percent"] / 100.0
+        if step.do in ("blend", "sieve"):
+            share *= 1.0 - setting(entry, step, "waste_percent") / 100.0
+        elif step.do == "infuse":
+            share *= -setting(entry, step, "grams_kept_per_gram")
         else:
             assert step.do == "peel and stone", f"{step.do} is not known here"
     return share
@@ -159,24 +289,41 @@ def _count_faults(recipe, grams: dict[str, float]) -> list[str]:
     return found
 
 
-def target_faults(recipe, grams: dict[str, float]) -> list[str]:
-    """Which targets a mix does not meet, in words; how it freezes is not judged here."""
-    total = sum(reach(entry) * grams[entry.key] for entry in recipe.ingredients)
-    found = []
-    for key, bounds in recipe.targets.items():
-        if key == "initial_freezing_point_c":
-            continue
-        shares = [reach(e) if key != "cost_per_kg" else 1.0 for e in recipe.ingredients]
-        value = sum(
-            share * value_of(entry, key) * grams[entry.key] / total
-            for share, entry in zip(shares, recipe.ingredients, strict=True)
-        )
-        found += _outside(key, value, bounds, SHOWN_COST if key == "cost_per_kg" else SHOWN)
+def mixed(recipe, grams: dict[str, float]) -> dict[str, float]:
+    """g per 100 g of a mix."""
+    entries = recipe.ingredients
+    total = sum(reach(entry) * grams[entry.key] for entry in entries)
+    found: dict[str, float] = {}
+    for entry in entries:
+        for part, value in brings(entry, entries).items():
+            found[part] = found.get(part, 0.0) + value * grams[entry.key] / total
     return found
 
 
-def _outside(name: str, value: float, bounds, shown: float) -> list[str]:
-    slack = shown if bounds.min == bounds.max else ARITHMETIC * (1.0 + abs(value))
+def target_faults(recipe, grams: dict[str, float]) -> list[str]:
+    """Which targets and which serving window a mix does not meet, in words."""
+    total = sum(reach(entry) * grams[entry.key] for entry in recipe.ingredients)
+    row, found = mixed(recipe, grams), []
+    for key, bounds in recipe.targets.items():
+        if key == "initial_freezing_point_c":
+            point = plain_freezing.freezing_point(row)
+            value, shown, near = -30.0 if point is None else point, SHOWN_C, CURVE
+        elif key == "cost_per_kg":
+            costs = (value_of(entry, key) * grams[entry.key] for entry in recipe.ingredients)
+            value, shown, near = sum(costs) / total, SHOWN_COST, None
+        else:
+            value, shown, near = property_of(row, key), SHOWN, None
+        found += _outside(key, value, bounds, shown, near)
+    if recipe.serving is not None:
+        frozen = plain_freezing.frozen_water(row, recipe.serving.temperature_c)
+        window = recipe.serving.frozen_water
+        found += _outside("frozen water", frozen, window, SHOWN, CURVE)
+    return found
+
+
+def _outside(name: str, value: float, bounds, shown: float, near=None) -> list[str]:
+    near = ARITHMETIC * (1.0 + abs(value)) if near is None else near
+    slack = max(shown, near) if bounds.min == bounds.max else near
     low = -np.inf if bounds.min is None else bounds.min
     high = np.inf if bounds.max is None else bounds.max
     inside = low - slack <= value <= high + slack

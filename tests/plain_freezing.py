@@ -93,7 +93,7 @@ def held(key: str, temperature_c: float) -> float:
 def liquid(row: dict[str, float], temperature_c: float) -> float:
     """g of water that stays liquid at most, in the unit of a composition of ``composition.csv``."""
     power = row.get("glucose_syrup_solids", 0.0) * row.get("dextrose_equivalent", 0.0) / 100.0
-    whole = {"syrup_reducing_power": power, **row}
+    whole = {"syrup_reducing_power": power, **row}  # of a mix the power is there already
     return sum(
         factor * whole[part] * held(key, temperature_c)
         for part, key, factor in counted_as()

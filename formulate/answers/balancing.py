@@ -60,6 +60,11 @@ def balance(recipe: Recipe, margin: float | None = None) -> Result:
         Standard deviations to keep inside every uncertain target, 0 to 10; as the recipe says if not
         given.
 
+    Returns
+    -------
+    Result
+        ``balanced`` or ``impossible``.
+
     Raises
     ------
     InputError
@@ -90,14 +95,26 @@ def balance_safely(recipe: Recipe, confidence: float) -> Result:
 
     Parameters
     ----------
+    recipe:
+        What is weighed and what it must be.
     confidence:
         Probability with which each target must hold, from 0.5 to below 1.  What is asked exactly is left
         out, as nothing keeps a distance from itself.
+
+    Returns
+    -------
+    Result
 
     Raises
     ------
     InputError
         If the confidence is out of its range, or the recipe cannot be read against the tables.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> balance_safely(fm.load("damson_sorbet"), 0.6).status == "balanced"
+    True
     """
     if not 0.5 <= confidence < 1.0:
         problem = f"is {confidence:g}, and must be from 0.5 to below 1"

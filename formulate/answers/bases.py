@@ -71,10 +71,30 @@ def shared_base(menu: Menu) -> BaseAnswer:
 
     The change of the base counts once for every mix.
 
+    Parameters
+    ----------
+    menu:
+        The base and its mixes.
+
+    Returns
+    -------
+    BaseAnswer
+        ``balanced`` or ``impossible``.
+
     Raises
     ------
     VerificationFault
         If a mix, recomputed, misses a target, or a limit is not kept.
+
+    Examples
+    --------
+    >>> from formulate.answers import menu_from_mapping
+    >>> tables = {
+    ...     "base": [{"key": "whole_milk", "grams": 700}, {"key": "sucrose", "grams": 180}],
+    ...     "mix": [{"name": "Plain", "batch_g": 1000, "base_g": 1000, "target": {}}],
+    ... }
+    >>> shared_base(menu_from_mapping(tables, "milk base")).status
+    'balanced'
     """
     plan = plan_of(menu)
     crossed = [

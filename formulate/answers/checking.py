@@ -18,10 +18,26 @@ def check(recipe: Recipe) -> Result:
 
     Nothing is solved.
 
+    Parameters
+    ----------
+    recipe:
+        A recipe with weights.
+
+    Returns
+    -------
+    Result
+        ``meets`` or ``misses``.
+
     Raises
     ------
     InputError
         If a weight is not known, or the recipe cannot be read against the tables.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> check(fm.load("damson_sorbet")).status == "misses"
+    True
     """
     mix = mixture(recipe)
     present = mix.present

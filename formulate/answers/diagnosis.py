@@ -204,6 +204,10 @@ def diagnose(
     pot:
         What is thought to be in it [g], by key; ``None``: all of the recipe.
 
+    Returns
+    -------
+    Inference
+
     Raises
     ------
     InputError

@@ -77,15 +77,28 @@ def frontier(recipe: Recipe, first: str, second: str) -> Frontier | None:
 
     Parameters
     ----------
+    recipe:
+        What is weighed and what it must be.
     first, second:
         ``change`` (sum of relative changes), ``cost_per_kg``, ``hardness`` (water frozen at the serving
         temperature beyond the middle of the window [g per 100 g]), or a property to make small, with a
         minus before it to make large: ``sweetness``, ``-total_solids``.
 
+    Returns
+    -------
+    Frontier or None
+
     Raises
     ------
     InputError
         If a wish is unknown, or lacks the weights, prices or serving that it needs.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> corners = frontier(fm.load("damson_sorbet"), "change", "sweetness").corners
+    >>> corners[0].first <= corners[-1].first, corners[0].second >= corners[-1].second
+    (True, True)
     """
     mix = mixture(recipe)
     rows = as_usual(mix, programme(mix))
@@ -121,10 +134,27 @@ def frontier(recipe: Recipe, first: str, second: str) -> Frontier | None:
 def different_mixes(recipe: Recipe, count: int) -> tuple[Different, ...]:
     """Return up to ``count`` mixes, no two of the same set of ingredients, best first.
 
+    Parameters
+    ----------
+    recipe:
+        What is weighed and what it must be.
+    count:
+        1 to 50.
+
+    Returns
+    -------
+    tuple of Different
+
     Raises
     ------
     InputError
         If the count is not from 1 to 50.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> len(different_mixes(fm.load("damson_sorbet"), 2))
+    2
     """
     if not 1 <= count <= 50:
         raise InputError("count", f"is {count}, and must be from 1 to 50", "Try 3.")

@@ -65,10 +65,24 @@ class Ladder:
 def readings_of(words: str) -> tuple[float, ...]:
     """Return the readings of ``9:15:0.5`` (from, to, step) [°Bx].
 
+    Parameters
+    ----------
+    words:
+        From, to and step, with colons between.
+
+    Returns
+    -------
+    tuple of float
+
     Raises
     ------
     InputError
         If it is not three numbers, or gives none or more than 500 readings.
+
+    Examples
+    --------
+    >>> readings_of("9:10:0.5")
+    (9.0, 9.5, 10.0)
     """
     try:
         low, high, step = (float(part.replace(",", ".")) for part in words.split(":"))
@@ -86,10 +100,16 @@ def ladder(recipe: Recipe, key: str, readings: tuple[float, ...]) -> Ladder:
 
     Parameters
     ----------
+    recipe:
+        What is weighed and what it must be.
     key:
         The ingredient that is read.
     readings:
         Rising [°Bx].
+
+    Returns
+    -------
+    Ladder
 
     Raises
     ------
@@ -97,6 +117,13 @@ def ladder(recipe: Recipe, key: str, readings: tuple[float, ...]) -> Ladder:
         If the recipe has no such ingredient, or it cannot read so.
     VerificationFault
         If a mix, recomputed from its composition, misses a target.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> found = ladder(fm.load("damson_sorbet"), "damson", (9.0, 15.0))
+    >>> [rung.brix for rung in found.rungs]
+    [9.0, 15.0]
     """
     mixes = between(recipe, key, readings)
     rungs: list[Rung] = []
@@ -136,10 +163,30 @@ class Readings:
 def between(recipe: Recipe, key: str, readings: tuple[float, ...]) -> Readings:
     """Return the recipe met with the tables at its first and last reading.
 
+    Parameters
+    ----------
+    recipe:
+        What is weighed and what it must be.
+    key:
+        The ingredient that is read.
+    readings:
+        Rising [°Bx].
+
+    Returns
+    -------
+    Readings
+
     Raises
     ------
     InputError
         If the recipe has no such ingredient, or it cannot read so.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> mixes = between(fm.load("damson_sorbet"), "damson", (9.0, 15.0))
+    >>> mixes.low, mixes.high
+    (9.0, 15.0)
     """
     if key not in [entry.key for entry in recipe.ingredients]:
         known = ", ".join(entry.key for entry in recipe.ingredients)

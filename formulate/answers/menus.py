@@ -120,10 +120,30 @@ def menu_from_mapping(tables: Mapping[str, Any], place: str) -> Menu:
     A ``[[mix]]`` is a recipe with ``base_g``; its ``[[mix.ingredient]]`` are the additions, and its
     groups and ratios may name what is in the base.
 
+    Parameters
+    ----------
+    tables:
+        What the file holds.
+    place:
+        Where the tables stand, for messages.
+
+    Returns
+    -------
+    Menu
+
     Raises
     ------
     InputError
         As a recipe file does.
+
+    Examples
+    --------
+    >>> tables = {
+    ...     "base": [{"key": "whole_milk", "grams": 700}, {"key": "sucrose", "grams": 180}],
+    ...     "mix": [{"name": "Plain", "batch_g": 1000, "base_g": 1000, "target": {}}],
+    ... }
+    >>> menu_from_mapping(tables, "milk base").flavours[0].base_g
+    1000.0
     """
     known_fields(tables, ("name", "base", "mix"), place)
     rows, mixes = tables_in(tables, "base", place), tables_in(tables, "mix", place)

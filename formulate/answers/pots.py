@@ -81,10 +81,20 @@ def correct(recipe: Recipe, pot: Mapping[str, float]) -> tuple[Correction, ...]:
     pot:
         What is in the pot already [g], by key.
 
+    Returns
+    -------
+    tuple of Correction
+
     Raises
     ------
     InputError
         If the pot holds something that is not in the recipe, or nothing.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> correct(fm.load("damson_sorbet"), {"damson": 1000, "sucrose": 250})[0].aim
+    'smallest'
     """
     planned = mixture(recipe)
     held = held_in(planned, pot)

@@ -78,6 +78,10 @@ def rebalance(recipe: Recipe, key: str, readings: ArrayLike) -> Rebalanced:
     readings:
         [°Bx], shape (lots,), in any order.
 
+    Returns
+    -------
+    Rebalanced
+
     Raises
     ------
     InputError

@@ -119,14 +119,26 @@ def ranges(recipe: Recipe, slack: float = 0.1) -> Ranges | None:
 
     Parameters
     ----------
+    recipe:
+        With weights, or a price for each ingredient.
     slack:
         How much worse than the optimum a mix may be, not a share of it: added to the sum of relative
         changes (0.1 is a tenth of one ingredient's weight), or to the cost per kg.
+
+    Returns
+    -------
+    Ranges or None
 
     Raises
     ------
     InputError
         If the slack is below zero, or the recipe counts ingredients or gives neither weights nor prices.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> all(span.low <= span.high for span in ranges(fm.load("damson_sorbet")).ingredients)
+    True
     """
     if not slack >= 0.0:
         raise InputError("slack", f"is {slack:g}, and cannot be below zero", "Try 0.1.")

@@ -45,6 +45,16 @@ def warnings_of(result: Result) -> tuple[Message, ...]:
     ----------
     result:
         What balancing or checking says.
+
+    Returns
+    -------
+    tuple of Message
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> [warned.code for warned in warnings_of(fm.check(fm.load("damson_sorbet")))]
+    []
     """
     mix = result.mixture
     weights = np.array([weight.grams for weight in result.mix.weights])

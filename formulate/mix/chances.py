@@ -76,6 +76,10 @@ def chance_of(mix: Mixture, weights: Array) -> Chance:
     weights:
         [g], shape (ingredients,), with a positive sum.
 
+    Returns
+    -------
+    Chance
+
     Notes
     -----
     The scale of relative sweetness is a convention and has no doubt here.  Cost, ratios and groups are

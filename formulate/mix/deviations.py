@@ -50,7 +50,25 @@ class Side:
 
 
 def sides_of(conditions: tuple[Condition | None, ...]) -> tuple[Side, ...]:
-    """Return the finite bounds of some conditions, in their order; ``None`` has none."""
+    """Return the finite bounds of some conditions, in their order; ``None`` has none.
+
+    Parameters
+    ----------
+    conditions:
+        One for each row of a programme.
+
+    Returns
+    -------
+    tuple of Side
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> rows = programme(mixture(fm.load("damson_sorbet"))).rows
+    >>> len(sides_of(tuple(row.condition for row in rows))) >= len(rows)
+    True
+    """
     return tuple(
         Side(condition, sign, bound, row)
         for row, condition in enumerate(conditions)
@@ -73,6 +91,16 @@ def deviations(mix: Mixture, sides: tuple[Side, ...]) -> Array:
     Returns
     -------
     Shape (sides, doubts, ingredients) [g/g]; a mix moves a side by the product with its weights.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> sides = sides_of(tuple(row.condition for row in programme(mix).rows))
+    >>> found = deviations(mix, sides)
+    >>> found.shape[0] == len(sides), found.shape[2]
+    (True, 6)
     """
     count = len(mix.keys)
     if not sides:

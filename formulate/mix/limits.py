@@ -48,7 +48,23 @@ def bought(prepared: Sequence[Prepared | None]) -> Array:
 
 
 def leasts(entry: RecipeIngredient) -> tuple[Limit, ...]:
-    """Return what is asked of a weight at least, the strictest first; ``least_use_g`` is none of them."""
+    """Return what is asked of a weight at least, the strictest first; ``least_use_g`` is none of them.
+
+    Parameters
+    ----------
+    entry:
+        The ingredient of a recipe.
+
+    Returns
+    -------
+    tuple of Limit
+
+    Examples
+    --------
+    >>> from formulate.recipes import RecipeIngredient
+    >>> [limit.grams for limit in leasts(RecipeIngredient("damson", min_g=900.0))]
+    [900.0]
+    """
     found = [Limit("min_g", entry.min_g)] if entry.min_g else []
     if entry.fixed and entry.grams:
         found.append(Limit("fixed", entry.grams))
@@ -60,8 +76,20 @@ def mosts(entry: RecipeIngredient, buy: float) -> tuple[Limit, ...]:
 
     Parameters
     ----------
+    entry:
+        The ingredient of a recipe.
     buy:
         Grams bought per gram at the scale: what is in stock is not trimmed yet.
+
+    Returns
+    -------
+    tuple of Limit
+
+    Examples
+    --------
+    >>> from formulate.recipes import RecipeIngredient
+    >>> [limit.grams for limit in mosts(RecipeIngredient("damson", max_g=1150.0, stock_g=900.0), 1.0)]
+    [900.0, 1150.0]
     """
     found = [] if entry.max_g is None else [Limit("max_g", entry.max_g)]
     if entry.fixed and entry.grams is not None:
@@ -76,6 +104,24 @@ def crossings(entries: Sequence[RecipeIngredient], buys: Array) -> tuple[Crossin
 
     A least use that can never be reached is one, though none at all would keep it: the cook asks for
     what cannot be.  Where the cook asks for none, by ``max_g`` or a fixed weight, it is not.
+
+    Parameters
+    ----------
+    entries:
+        Ingredients of a recipe.
+    buys:
+        Grams to buy per gram at the scale, shape (ingredients,).
+
+    Returns
+    -------
+    tuple of Crossing
+
+    Examples
+    --------
+    >>> from formulate.recipes import RecipeIngredient
+    >>> pear = RecipeIngredient("pear", min_g=900, stock_g=800)
+    >>> [float(crossing.gap) for crossing in crossings((pear,), np.ones(1))]
+    [100.0]
     """
     found = []
     for entry, buy in zip(entries, buys, strict=True):
@@ -99,6 +145,30 @@ def limits_of(
 
     Where they contradict each other the least stands for both, and the programme has a row that cannot
     hold (see :attr:`formulate.mix.Mixture.crossings`).
+
+    Parameters
+    ----------
+    entries:
+        Ingredients of a recipe.
+    batch_g:
+        What the mix is to weigh [g], above 0.
+    reach:
+        Grams that reach the mix per gram at the scale, shape (ingredients,).
+    buys:
+        Grams to buy per gram at the scale, shape (ingredients,).
+
+    Returns
+    -------
+    tuple of ndarray
+        Lower and upper [g], nowhere the lower above the upper.
+
+    Examples
+    --------
+    >>> from formulate.recipes import RecipeIngredient
+    >>> pear = RecipeIngredient("pear", min_g=600)
+    >>> lower, upper = limits_of((pear,), 1000.0, np.ones(1), np.ones(1))
+    >>> lower.tolist(), upper.tolist()
+    ([600.0], [1000.0])
     """
     lower = np.array(
         [max((each.grams for each in leasts(entry)), default=0.0) for entry in entries]

@@ -163,10 +163,25 @@ class Mixture:
 def mixture(recipe: Recipe) -> Mixture:
     """Return the recipe, its style filled in, met with the tables.
 
+    Parameters
+    ----------
+    recipe:
+        The recipe.
+
+    Returns
+    -------
+    Mixture
+
     Raises
     ------
     InputError
         If an ingredient or target is unknown, or a composition or reading cannot be.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> mixture(fm.load("damson_sorbet")).compositions.shape
+    (6, 43)
     """
     recipe = with_style(recipe)
     entries = recipe.ingredients
@@ -258,7 +273,23 @@ def _looked_up(entry: RecipeIngredient, place: str) -> _Known:
 
 
 def reading_of(entry: RecipeIngredient) -> float | None:
-    """Return the reading of an ingredient or its lot at 20 °C [°Bx], ``None`` without one."""
+    """Return the reading of an ingredient or its lot at 20 °C [°Bx], ``None`` without one.
+
+    Parameters
+    ----------
+    entry:
+        The ingredient of a recipe.
+
+    Returns
+    -------
+    float or None
+
+    Examples
+    --------
+    >>> from formulate.recipes import RecipeIngredient
+    >>> reading_of(RecipeIngredient("damson", brix=12.5)), reading_of(RecipeIngredient("damson"))
+    (12.5, None)
+    """
     if entry.brix is not None:
         place = f"ingredient {entry.key}, brix"
         return at_20_c(entry.brix, entry.brix_temperature_c, place)

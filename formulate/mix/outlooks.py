@@ -76,7 +76,27 @@ class Outlook:
 
 
 def outlook(mix: Mixture, judged: Assessment) -> Outlook:
-    """Return the outlook of a mix that was judged from this recipe."""
+    """Return the outlook of a mix that was judged from this recipe.
+
+    Parameters
+    ----------
+    mix:
+        The recipe met with the tables.
+    judged:
+        The mix, from composition.
+
+    Returns
+    -------
+    Outlook
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import assess, mixture
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> 0.0 <= outlook(mix, assess(mix, mix.start)).freezer_frozen_water <= 100.0
+    True
+    """
     weights = np.array([weight.grams for weight in judged.weights])
     composition, serving = judged.composition, judged.serving
     found = doubts(mix, weights)

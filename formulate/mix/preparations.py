@@ -17,6 +17,19 @@ def preparation(mix: Mixture, weights: Array) -> tuple[Message, ...]:
     ----------
     mix, weights:
         The recipe met with the tables, and the weights at the scale [g], shape (ingredients,).
+
+    Returns
+    -------
+    tuple
+        One for each such ingredient.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> preparation(mix, mix.start)
+    ()
     """
     found: list[Message] = []
     grams = dict(zip(mix.keys, (float(each) for each in weights), strict=True))

@@ -209,6 +209,17 @@ def programme(mix: Mixture) -> Programme:
     ----------
     mix:
         The recipe met with the tables.
+
+    Returns
+    -------
+    Programme
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture
+    >>> programme(mixture(fm.load("damson_sorbet"))).matrix.shape[1]
+    6
     """
     recipe, batch = mix.recipe, mix.recipe.batch_g
     rows = [
@@ -241,7 +252,26 @@ def programme(mix: Mixture) -> Programme:
 
 
 def value_per_ingredient(mix: Mixture, key: str) -> Array:
-    """Return a target's value of each ingredient alone, shape (ingredients,); a mix has their mean."""
+    """Return a target's value of each ingredient alone, shape (ingredients,); a mix has their mean.
+
+    Parameters
+    ----------
+    mix:
+        The recipe met with the tables.
+    key:
+        Of a property or component.
+
+    Returns
+    -------
+    ndarray
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture
+    >>> value_per_ingredient(mixture(fm.load("damson_sorbet")), "sucrose").round(1)[1].item()
+    100.0
+    """
     if key == COST_KEY:
         assert mix.prices is not None
         return mix.prices

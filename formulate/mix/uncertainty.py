@@ -218,9 +218,23 @@ def _spread() -> Mapping[str, Mapping[str, float]]:
 def lot_doubts(mix: Mixture, index: int) -> list[tuple[Message, Array]]:
     """Return the doubts about one ingredient: what they are of, and change of what it brings.
 
+    Parameters
+    ----------
+    mix:
+        The recipe met with the tables.
+    index:
+        Of the ingredient.
+
     Returns
     -------
     Changes in g per 100 g at the scale, after its steps; the yields of these are doubts of their own.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture
+    >>> len(lot_doubts(mixture(fm.load("damson_sorbet")), 0)) > 0
+    True
     """
     name, done = mix.names[index], mix.prepared[index]
     found = _raw_doubts(mix, index)
@@ -286,8 +300,21 @@ def unread_deviation(key: str, row: Array) -> float:
 
     Parameters
     ----------
+    key:
+        Of the ingredient.
     row:
         Composition of the ingredient [g per 100 g], shape (columns,).
+
+    Returns
+    -------
+    float
+
+    Examples
+    --------
+    >>> from formulate.ingredients import ingredient_table
+    >>> damson, sugar = (ingredient_table()[key] for key in ("damson", "sucrose"))
+    >>> unread_deviation("damson", damson.composition) > unread_deviation("sucrose", sugar.composition)
+    True
     """
     deviation = _spread().get(key, {}).get("sugars", 0.0)
     return brix_of(row + _sugar(row, deviation)) - brix_of(row) if deviation else 0.0

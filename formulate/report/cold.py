@@ -30,7 +30,23 @@ _METHODS_AGREE_C = 0.05
 
 
 def cold_sentences(result: Result) -> list[str]:
-    """Return what a cook needs to know of a mix in the cold, one sentence each."""
+    """Return what a cook needs to know of a mix in the cold, one sentence each.
+
+    Parameters
+    ----------
+    result:
+        What balancing or checking says.
+
+    Returns
+    -------
+    list of str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> cold_sentences(fm.check(fm.load("damson_sorbet")))[0]
+    'At -12 °C 71.0 ± 0.8 % of the water is frozen: scoopable.'
+    """
     found = [
         _serving(result),
         _first_ice(result),
@@ -167,7 +183,23 @@ def _causes(outlook: Outlook) -> list[str]:
 
 
 def second_opinion_sentences(result: Result) -> list[str]:
-    """Return what the classical method says, and why it differs; nothing where it says nothing."""
+    """Return what the classical method says, and why it differs; nothing where it says nothing.
+
+    Parameters
+    ----------
+    result:
+        What balancing or checking says.
+
+    Returns
+    -------
+    list of str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> second_opinion_sentences(fm.check(fm.load("damson_sorbet")))[0][:20]
+    'The classical method'
+    """
     opinion, point = result.outlook.second_opinion, result.mix.initial_freezing_point_c
     theirs = opinion.initial_freezing_point_c
     if point is None or theirs is None:

@@ -62,7 +62,23 @@ _SET_BY = {
 
 
 def mix_data(result: Result) -> dict[str, Any]:
-    """Return the result as plain data, ready for JSON."""
+    """Return the result as plain data, ready for JSON.
+
+    Parameters
+    ----------
+    result:
+        What balancing or checking says.
+
+    Returns
+    -------
+    dict
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> mix_data(fm.balance(fm.load("damson_sorbet")))["mix"][0]["key"]
+    'damson'
+    """
     shown = result.mix
     data: dict[str, Any] = {
         "name": result.name,
@@ -185,7 +201,23 @@ def result_sentences(result: Result) -> tuple[str, ...]:
 
 
 def mix_sentences(result: Result) -> tuple[str, ...]:
-    """Return what a cook needs to know of weights and targets, one sentence each."""
+    """Return what a cook needs to know of weights and targets, one sentence each.
+
+    Parameters
+    ----------
+    result:
+        What balancing or checking says.
+
+    Returns
+    -------
+    tuple of str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> mix_sentences(fm.check(fm.load("damson_sorbet")))[0]
+    'Sweetness is 22.9 g sucrose/100 g, 2.9 above what is asked.'
+    """
     found = [*sentences(result.messages)]
     if result.status == "impossible":
         found += [*_impossible(result), *_ways_out(result)]
@@ -195,12 +227,46 @@ def mix_sentences(result: Result) -> tuple[str, ...]:
 
 
 def conflict_sentences(result: Result) -> tuple[str, ...]:
-    """Return why no mix can do it, without the ways out, one sentence each."""
+    """Return why no mix can do it, without the ways out, one sentence each.
+
+    Parameters
+    ----------
+    result:
+        What balancing says.
+
+    Returns
+    -------
+    tuple of str
+
+    Examples
+    --------
+    >>> from dataclasses import replace
+    >>> import formulate as fm
+    >>> asked = replace(fm.load("damson_sorbet"), targets={"fat": fm.Range(min=20.0)})
+    >>> conflict_sentences(fm.balance(asked))[0]
+    'With these ingredients this cannot be met: fat at least 20 %.'
+    """
     return (*sentences(result.messages), *_impossible(result))
 
 
 def changes(result: Result) -> tuple[str, ...]:
-    """Return what changed from the present mix and why, one sentence each."""
+    """Return what changed from the present mix and why, one sentence each.
+
+    Parameters
+    ----------
+    result:
+        What balancing says.
+
+    Returns
+    -------
+    tuple of str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> changes(fm.balance(fm.load("damson_sorbet")))[0].split(",")[0]
+    'Change: Sugar (sucrose) -95 g'
+    """
     moved = [
         (weight.grams - weight.start, weight)
         for weight in result.mix.weights
@@ -318,7 +384,23 @@ def _properties(mix: Assessment) -> list[str]:
 
 
 def asked_words(target: TargetValue) -> str:
-    """Return what is asked, in words, without its unit."""
+    """Return what is asked, in words, without its unit.
+
+    Parameters
+    ----------
+    target:
+        What is asked and what the mix gives.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> asked_words(fm.check(fm.load("damson_sorbet")).mix.targets[0])
+    '28.0 to 33.0'
+    """
     low = None if target.min is None else value_words(target, target.min)
     high = None if target.max is None else value_words(target, target.max)
     if low is None and high is None:
@@ -373,7 +455,25 @@ def _target(target: TargetValue) -> dict[str, Any]:
 
 
 def value_words(target: TargetValue, value: float) -> str:
-    """Return a value as finely as its target asks, without its unit."""
+    """Return a value as finely as its target asks, without its unit.
+
+    Parameters
+    ----------
+    target:
+        What is asked; says how fine.
+    value:
+        In its unit.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> value_words(fm.check(fm.load("damson_sorbet")).mix.targets[0], 28.04)
+    '28.0'
+    """
     return f"{value:.2f}" if fine(target.key, (target.min, target.max)) else f"{value:.1f}"
 
 

@@ -63,7 +63,24 @@ _STEPS = {
 
 
 def plain_data(what: Any) -> Any:
-    """Return records of the notebook as plain data, ready for JSON."""
+    """Return records of the notebook as plain data, ready for JSON.
+
+    Parameters
+    ----------
+    what:
+        Records, or lists and tables of them.
+
+    Returns
+    -------
+    object
+        Ready for JSON.
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> plain_data({"on": date(2026, 11, 25)})
+    {'on': '2026-11-25'}
+    """
     if is_dataclass(what) and not isinstance(what, type):
         return plain_data(asdict(what))
     if isinstance(what, Mapping):
@@ -74,7 +91,29 @@ def plain_data(what: Any) -> Any:
 
 
 def found_text(found: Sequence[Found]) -> str:
-    """Return the recipes of a search, one line each."""
+    """Return the recipes of a search, one line each.
+
+    Parameters
+    ----------
+    found:
+        Recipes of a search.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import keep, open_notebook
+    >>> from formulate.notebook import search as search_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     len(found_text(search_notebook(notebook)).splitlines())
+    1
+    """
     if not found:
         return "Nothing in the notebook has these words."
     width = max(len(entry.newest.name) for entry in found)
@@ -86,7 +125,30 @@ def found_text(found: Sequence[Found]) -> str:
 
 
 def recipe_text(versions: Sequence[KeptVersion], batches: Sequence[Batch]) -> str:
-    """Return the history of one recipe: its versions, then its batches with their verdicts."""
+    """Return the history of one recipe: its versions, then its batches with their verdicts.
+
+    Parameters
+    ----------
+    versions:
+        Of the recipe.
+    batches:
+        Of the recipe.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import history, keep, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     recipe_text(history(notebook, "damson"), ()).splitlines()[0]
+    'Damson sorbet, fruit at 11 °Bx'
+    """
     lines = [versions[0].name, ""]
     for version in versions:
         note = f": {version.note}" if version.note else ""
@@ -97,7 +159,30 @@ def recipe_text(versions: Sequence[KeptVersion], batches: Sequence[Batch]) -> st
 
 
 def batch_text(batch: Batch) -> str:
-    """Return a batch: what was weighed, measured and said."""
+    """Return a batch: what was weighed, measured and said.
+
+    Parameters
+    ----------
+    batch:
+        The batch.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import keep, made, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     batch = made(notebook, "damson", {"sucrose": 305.0}, on=date(2026, 11, 25))
+    ...     batch_text(batch).split(",")[0]
+    'Batch 1 of 2026-11-25: Damson sorbet'
+    """
     by = f" by {batch.cook}" if batch.cook else ""
     head = f"Batch {batch.number} of {batch.made.isoformat()}{by}: {batch.name}, version {batch.version}"
     lines = [head + (f" (STRUCK: {batch.struck})" if batch.struck else "")]
@@ -177,7 +262,23 @@ def again_words(number: int, grams: float | None) -> str:
 
 
 def figures_words(figures: Figures) -> str:
-    """Return what was read and measured, in words; "" for nothing."""
+    """Return what was read and measured, in words; "" for nothing.
+
+    Parameters
+    ----------
+    figures:
+        What was read of a batch.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> from formulate.notebook import Figures
+    >>> figures_words(Figures(brix=24.5))
+    'Reads 24.5 °Bx'
+    """
     words = {
         "brix": "reads {:g} °Bx",
         "churn_minutes": "churned for {:g} min",
@@ -192,7 +293,23 @@ def figures_words(figures: Figures) -> str:
 
 
 def verdict_words(said: Verdict) -> str:
-    """Return a verdict in words."""
+    """Return a verdict in words.
+
+    Parameters
+    ----------
+    said:
+        What a cook says.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> from formulate.notebook import Verdict
+    >>> verdict_words(Verdict(-12.0, 1))
+    'rather hard at -12 °C'
+    """
     parts = []
     if said.firmness is not None:
         parts.append(f"{FIRMNESS[said.firmness]} at {said.at_c:g} °C")
@@ -207,7 +324,29 @@ def verdict_words(said: Verdict) -> str:
 
 
 def comparison_text(found: Comparison) -> str:
-    """Return two versions side by side; what has moved is marked."""
+    """Return two versions side by side; what has moved is marked.
+
+    Parameters
+    ----------
+    found:
+        Two versions side by side.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import compare, keep, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     _ = keep(notebook, fm.load("damson_sorbet").with_weights({"sucrose": 290.0}), onto=1)
+    ...     comparison_text(compare(notebook, "damson", 1, 2)).splitlines()[0]
+    'Damson sorbet, fruit at 11 °Bx: version 1 and version 2'
+    """
     head = (f"version {found.first}", f"version {found.second}")
     lines = [f"{found.name}: {head[0]} and {head[1]}", ""]
     for title, rows in ((f"g in {found.per_g:,.0f} g", found.weights), ("", found.properties)):
@@ -227,7 +366,26 @@ def comparison_text(found: Comparison) -> str:
 
 
 def kitchen_text(kitchen: Kitchen) -> str:
-    """Return what was learned, one sentence each, with how sure it is."""
+    """Return what was learned, one sentence each, with how sure it is.
+
+    Parameters
+    ----------
+    kitchen:
+        What was learned.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> from formulate.notebook import kitchen_of, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     kitchen_text(kitchen_of(notebook)).splitlines()[0]
+    'Nothing to learn from yet: note batches, verdicts, weighings and readings of lots.'
+    """
     lines = [_window(kind, window) for kind, window in kitchen.windows.items()]
     for setting in kitchen.settings:
         verb, unit = _STEPS.get(setting.setting, (setting.setting, ""))
@@ -258,7 +416,30 @@ def kitchen_text(kitchen: Kitchen) -> str:
 
 
 def examination_text(found: Contents, place: str) -> str:
-    """Return what an examination found."""
+    """Return what an examination found.
+
+    Parameters
+    ----------
+    found:
+        What can be read of a notebook.
+    place:
+        Where it is.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import examine, keep, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     examination_text(examine(notebook.path), "n.sqlite3")
+    'n.sqlite3 is whole: 1 version of recipes, 0 lots, 0 batches and 0 verdicts.'
+    """
     if not found.faults:
         return f"{place} is whole: {tally(found)}."
     return "\n".join(
@@ -272,7 +453,22 @@ def examination_text(found: Contents, place: str) -> str:
 
 
 def copies_text(found: Sequence[Backup]) -> str:
-    """Return the copies of a notebook, one line each, the newest first."""
+    """Return the copies of a notebook, one line each, the newest first.
+
+    Parameters
+    ----------
+    found:
+        Copies, the newest first.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> copies_text(())
+    'There is no copy of the notebook yet: one is made before the first change of a day.'
+    """
     if not found:
         return "There is no copy of the notebook yet: one is made before the first change of a day."
     lines = [f"{each.day.isoformat()}  {copy_words(each)}  {each.path}" for each in found]
@@ -280,19 +476,81 @@ def copies_text(found: Sequence[Backup]) -> str:
 
 
 def restored_text(found: Contents, before: Backup | None) -> str:
-    """Return what a copy brought back, and where that is whose place it took."""
+    """Return what a copy brought back, and where that is whose place it took.
+
+    Parameters
+    ----------
+    found:
+        What the copy holds.
+    before:
+        The copy that was made of what it took the place of, ``None`` if there was nothing.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import examine, keep, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     "1 version" in restored_text(examine(notebook.path), None)
+    True
+    """
     there = f"Brought back: {tally(found)}."
     return there if before is None else f"{there} What was there before is kept as {before.path}."
 
 
 def copy_words(found: Backup) -> str:
-    """Return why a copy was made, in words."""
+    """Return why a copy was made, in words.
+
+    Parameters
+    ----------
+    found:
+        A copy of a notebook.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> from pathlib import Path
+    >>> from formulate.notebook import Backup
+    >>> copy_words(Backup(Path("copy.sqlite3"), date(2026, 11, 25), "101500", "asked", "a1"))
+    'asked for'
+    """
     words = {"": "before that day's changes", "asked": "asked for", "replaced": "before a restore"}
     return words.get(found.why, f"before its tables changed ({found.why.replace('-', ' ')})")
 
 
 def tally(found: Contents) -> str:
-    """Return how much there is, in words."""
+    """Return how much there is, in words.
+
+    Parameters
+    ----------
+    found:
+        What a notebook holds.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import examine, keep, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     tally(examine(notebook.path))
+    '1 version of recipes, 0 lots, 0 batches and 0 verdicts'
+    """
     return (
         f"{_count(len(found.versions), 'version')} of recipes, {_count(len(found.lots), 'lot')}, "
         f"{_count(len(found.batches), 'batch')} and {_count(found.verdicts, 'verdict')}"
@@ -300,7 +558,25 @@ def tally(found: Contents) -> str:
 
 
 def lots_text(lots: Sequence[Left], on: date) -> str:
-    """Return lots, one line each, with what is left of them and whether they are past their day."""
+    """Return lots, one line each, with what is left of them and whether they are past their day.
+
+    Parameters
+    ----------
+    lots:
+        Lots with what is left of them.
+    on:
+        The day.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> lots_text((), date(2026, 11, 25))
+    'No lots are noted.'
+    """
     lines = []
     for left in lots:
         known = [
@@ -320,7 +596,23 @@ def lots_text(lots: Sequence[Left], on: date) -> str:
 
 
 def lots_data(lots: Sequence[Left]) -> list[dict[str, Any]]:
-    """Return lots as plain data, with what is left of them."""
+    """Return lots as plain data, with what is left of them.
+
+    Parameters
+    ----------
+    lots:
+        Lots with what is left of them.
+
+    Returns
+    -------
+    list of dict
+        Ready for JSON.
+
+    Examples
+    --------
+    >>> lots_data(())
+    []
+    """
     return [{"lot": at.number} | lot_data(at.lot) | {"left_g": at.grams} for at in lots]
 
 
@@ -358,6 +650,17 @@ def printed_recipe(versions: Sequence[KeptVersion], batches: Sequence[Batch]) ->
     -------
     PrintedRecipe
         All of it as text.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import formulate as fm
+    >>> from formulate.notebook import history, keep, open_notebook
+    >>> with TemporaryDirectory() as folder, open_notebook(Path(folder, "n.sqlite3")) as notebook:
+    ...     _ = keep(notebook, fm.load("damson_sorbet"))
+    ...     printed_recipe(history(notebook, "damson"), ()).name
+    'Damson sorbet, fruit at 11 °Bx'
     """
     newest = versions[-1]
     kept = f"{_kept(newest, True)}. {_made_with(newest.made_with)}"

@@ -31,12 +31,42 @@ def enumerated(parts: Sequence[str]) -> str:
 
 
 def lowered(text: str) -> str:
-    """Return a text as it stands within a sentence."""
+    """Return a text as it stands within a sentence.
+
+    Parameters
+    ----------
+    text:
+        Words.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> lowered("Total solids")
+    'total solids'
+    """
     return f"{text[:1].lower()}{text[1:]}"
 
 
 def raised(text: str) -> str:
-    """Return a text as it stands at the start of a sentence."""
+    """Return a text as it stands at the start of a sentence.
+
+    Parameters
+    ----------
+    text:
+        Words.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> raised("the weight of sugar")
+    'The weight of sugar'
+    """
     return f"{text[:1].upper()}{text[1:]}"
 
 

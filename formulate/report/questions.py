@@ -45,7 +45,23 @@ _INTERPOLATE_G = 1.0
 
 
 def plain(value: Any) -> dict[str, Any]:
-    """Return a dataclass as plain data."""
+    """Return a dataclass as plain data.
+
+    Parameters
+    ----------
+    value:
+        A dataclass.
+
+    Returns
+    -------
+    dict
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> plain(fm.Range(max=27.0))
+    {'min': None, 'max': 27.0}
+    """
     return dict(asdict(value))
 
 
@@ -63,7 +79,25 @@ def mix_data(mix: Assessment) -> dict[str, Any]:
 
 
 def ranges_text(name: str, found: Ranges) -> str:
-    """Return ranges as a table, prices and newcomers as sentences."""
+    """Return ranges as a table, prices and newcomers as sentences.
+
+    Parameters
+    ----------
+    name:
+        Of the recipe.
+    found:
+        How far ingredients and targets can move.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> "Damsons" in ranges_text("Damson", fm.ranges(fm.load("damson_sorbet")))
+    True
+    """
     lines = [f"{name}: ranges, for {sentence(found.near)}", ""]
     lines += _spans([*found.ingredients, *found.targets])
     lines.append("")
@@ -100,7 +134,24 @@ def _price(price: Price) -> str:
 
 
 def ranges_data(found: Ranges) -> dict[str, Any]:
-    """Return ranges as plain data."""
+    """Return ranges as plain data.
+
+    Parameters
+    ----------
+    found:
+        How far ingredients and targets can move.
+
+    Returns
+    -------
+    dict
+        Ready for JSON.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> ranges_data(fm.ranges(fm.load("damson_sorbet")))["ingredients"][0]["key"]
+    'damson'
+    """
     return {
         "slack": found.slack,
         "slack_words": sentence(found.near),
@@ -117,7 +168,26 @@ def ranges_data(found: Ranges) -> dict[str, Any]:
 
 
 def ladder_text(found: Ladder, recipe: Recipe) -> str:
-    """Return a ladder as a table to pin on the wall."""
+    """Return a ladder as a table to pin on the wall.
+
+    Parameters
+    ----------
+    found:
+        One balanced mix for each reading.
+    recipe:
+        What was asked.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> recipe = fm.load("damson_sorbet")
+    >>> ladder_text(fm.ladder(recipe, "damson", [11, 12]), recipe).splitlines()[0]
+    'Damson sorbet, fruit at 11 °Bx: grams for 2,000 g, by the reading of damson'
+    """
     heads = [name if len(name) <= 14 else f"{name[:13]}…" for name in found.names]
     lines = [f"{recipe.name}: grams for {recipe.batch_g:,.0f} g, by the reading of {found.key}", ""]
     lines.append(f"{'°Bx':>6}  " + "  ".join(f"{head:>14}" for head in heads))
@@ -132,7 +202,23 @@ def ladder_text(found: Ladder, recipe: Recipe) -> str:
 
 
 def band_sentences(found: Ladder) -> list[str]:
-    """Return what changes within each band of readings, and whether means may be taken in it."""
+    """Return what changes within each band of readings, and whether means may be taken in it.
+
+    Parameters
+    ----------
+    found:
+        One balanced mix for each reading.
+
+    Returns
+    -------
+    list of str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> band_sentences(fm.ladder(fm.load("damson_sorbet"), "damson", [11, 12]))[0][:22]
+    'From 11.00 to 12.00 °B'
+    """
     said = []
     for band in found.bands:
         words = ", ".join(band.changing) or "nothing"
@@ -146,7 +232,27 @@ def band_sentences(found: Ladder) -> list[str]:
 
 
 def ladder_data(found: Ladder, recipe: Recipe) -> dict[str, Any]:
-    """Return a ladder as plain data."""
+    """Return a ladder as plain data.
+
+    Parameters
+    ----------
+    found:
+        One balanced mix for each reading.
+    recipe:
+        What was asked.
+
+    Returns
+    -------
+    dict
+        Ready for JSON.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> recipe = fm.load("damson_sorbet")
+    >>> ladder_data(fm.ladder(recipe, "damson", [11, 12]), recipe)["ingredient"]
+    'damson'
+    """
     keys = [entry.key for entry in recipe.ingredients]
     return {
         "name": recipe.name,
@@ -201,7 +307,25 @@ def correction_lines(found: tuple[Correction, ...]) -> list[str]:
 
 
 def correction_data(found: Correction) -> dict[str, Any]:
-    """Return one correction as plain data."""
+    """Return one correction as plain data.
+
+    Parameters
+    ----------
+    found:
+        One way to put a pot right.
+
+    Returns
+    -------
+    dict
+        Ready for JSON.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> found = fm.correct(fm.load("damson_sorbet"), {"damson": 1000, "sucrose": 250})
+    >>> correction_data(found[0])["aim"]
+    'smallest'
+    """
     return {
         "aim": found.aim,
         "additions": [
@@ -214,7 +338,26 @@ def correction_data(found: Correction) -> dict[str, Any]:
 
 
 def frontier_text(name: str, found: Frontier) -> str:
-    """Return a frontier as a table."""
+    """Return a frontier as a table.
+
+    Parameters
+    ----------
+    name:
+        Of the recipe.
+    found:
+        The best trade-offs between two wishes.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> found = fm.tradeoff(fm.load("damson_sorbet"), "change", "sweetness")
+    >>> frontier_text("Damson", found).splitlines()[0]
+    'Damson: change against sweetness'
+    """
     lines = [f"{name}: {found.first} against {found.second}", ""]
     lines.append(f"{found.first:>14}  {found.second:>14}   mix, g")
     for corner in found.corners:
@@ -228,7 +371,24 @@ def frontier_text(name: str, found: Frontier) -> str:
 
 
 def frontier_data(found: Frontier) -> dict[str, Any]:
-    """Return a frontier as plain data."""
+    """Return a frontier as plain data.
+
+    Parameters
+    ----------
+    found:
+        The best trade-offs between two wishes.
+
+    Returns
+    -------
+    dict
+        Ready for JSON.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> frontier_data(fm.tradeoff(fm.load("damson_sorbet"), "change", "sweetness"))["second"]
+    'sweetness'
+    """
     return {
         "first": found.first,
         "second": found.second,
@@ -241,7 +401,26 @@ def frontier_data(found: Frontier) -> dict[str, Any]:
 
 
 def different_text(name: str, found: tuple[Different, ...]) -> str:
-    """Return alternatives as a list."""
+    """Return alternatives as a list.
+
+    Parameters
+    ----------
+    name:
+        Of the recipe.
+    found:
+        Mixes of different sets of ingredients.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.answers import different_mixes
+    >>> different_text("Damson", different_mixes(fm.load("damson_sorbet"), 1)).splitlines()[0]
+    'Damson: mixes of different ingredients'
+    """
     lines = [f"{name}: mixes of different ingredients", ""]
     for count, each in enumerate(found, start=1):
         parts = [
@@ -254,19 +433,62 @@ def different_text(name: str, found: tuple[Different, ...]) -> str:
 
 
 def different_data(found: tuple[Different, ...]) -> dict[str, Any]:
-    """Return alternatives as plain data."""
+    """Return alternatives as plain data.
+
+    Parameters
+    ----------
+    found:
+        Mixes of different sets of ingredients.
+
+    Returns
+    -------
+    dict
+        Ready for JSON.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.answers import different_mixes
+    >>> list(different_data(different_mixes(fm.load("damson_sorbet"), 1)))
+    ['mixes', 'versions']
+    """
     return {"mixes": [mix_data(each.mix) for each in found], "versions": versions()}
 
 
 def base_text(name: str, found: BaseAnswer) -> str:
-    """Return a shared base and its mixes with their targets, or why no base serves all."""
+    """Return a shared base and its mixes with their targets, or why no base serves all.
+
+    Parameters
+    ----------
+    name:
+        What the mixes are called together.
+    found:
+        The base and its mixes.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.answers import menu_from_mapping
+    >>> tables = {
+    ...     "base": [{"key": "whole_milk", "grams": 700}, {"key": "sucrose", "grams": 180}],
+    ...     "mix": [{"name": "Plain", "batch_g": 1000, "base_g": 1000, "target": {}}],
+    ... }
+    >>> found = fm.base(menu_from_mapping(tables, "milk base"))
+    >>> base_text("milk base", found).splitlines()[0]
+    'milk base: one base for 1 mix'
+    """
     if found.status == "impossible":
         lines = [f"{name}: no base serves all of these mixes.", "These cannot hold together:"]
         lines += [
             f"- {clash.mix or 'base'}: {demand_words(clash.demand)}" for clash in found.conflict
         ]
         return "\n".join(lines)
-    lines = [f"{name}: one base for {len(found.mixes)} mixes", ""]
+    mixes = "1 mix" if len(found.mixes) == 1 else f"{len(found.mixes)} mixes"
+    lines = [f"{name}: one base for {mixes}", ""]
     width = max(len(each) for each in found.names)
     for each, weight in zip(found.names, found.base, strict=True):
         lines.append(f"{each:{width}}  {grams_words(weight):>9} g")
@@ -278,7 +500,32 @@ def base_text(name: str, found: BaseAnswer) -> str:
 
 
 def base_data(name: str, found: BaseAnswer) -> dict[str, Any]:
-    """Return a shared base and its mixes as plain data, or why no base serves all."""
+    """Return a shared base and its mixes as plain data, or why no base serves all.
+
+    Parameters
+    ----------
+    name:
+        What the mixes are called together.
+    found:
+        The base and its mixes.
+
+    Returns
+    -------
+    dict
+        Ready for JSON.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.answers import menu_from_mapping
+    >>> tables = {
+    ...     "base": [{"key": "whole_milk", "grams": 700}, {"key": "sucrose", "grams": 180}],
+    ...     "mix": [{"name": "Plain", "batch_g": 1000, "base_g": 1000, "target": {}}],
+    ... }
+    >>> found = fm.base(menu_from_mapping(tables, "milk base"))
+    >>> base_data("milk base", found)["name"]
+    'milk base'
+    """
     data: dict[str, Any] = {"name": name, "status": found.status}
     if found.status == "impossible":
         data["conflict"] = [

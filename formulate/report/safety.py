@@ -35,7 +35,25 @@ _MANY_REDUCTIONS = 12.0  # beyond this a figure tells nothing more; this project
 
 
 def heat_sentences(verdicts: Sequence[HeatVerdict], at_c: float | None = None) -> list[str]:
-    """Return one sentence a rule, and :data:`DEFER` last; a temperature that no open pan has first."""
+    """Return one sentence a rule, and :data:`DEFER` last; a temperature that no open pan has first.
+
+    Parameters
+    ----------
+    verdicts:
+        From :func:`formulate.safety.heat_verdicts`.
+    at_c:
+        The temperature that was held [°C]; ``None`` where it was not said.
+
+    Returns
+    -------
+    list of str
+
+    Examples
+    --------
+    >>> from formulate.safety import heat_verdicts
+    >>> heat_sentences(heat_verdicts(80.0, 25.0))[0][-30:]
+    'meets 175 °F (80 °C) for 25 s.'
+    """
     found = []
     if at_c is not None and at_c > OPEN_PAN_C:
         found.append(
@@ -56,7 +74,24 @@ def heat_sentences(verdicts: Sequence[HeatVerdict], at_c: float | None = None) -
 
 
 def heat_data(verdicts: Sequence[HeatVerdict]) -> list[dict[str, Any]]:
-    """Return the same as plain data."""
+    """Return the same as plain data.
+
+    Parameters
+    ----------
+    verdicts:
+        From :func:`formulate.safety.heat_verdicts`.
+
+    Returns
+    -------
+    list of dict
+        Ready for JSON.
+
+    Examples
+    --------
+    >>> from formulate.safety import heat_verdicts
+    >>> heat_data(heat_verdicts(80.0, 25.0))[0]["jurisdiction"]
+    'US'
+    """
     return [
         {
             "jurisdiction": verdict.jurisdiction,
@@ -76,7 +111,23 @@ def heat_data(verdicts: Sequence[HeatVerdict]) -> list[dict[str, Any]]:
 
 
 def lethality_sentences(found: Lethality) -> list[str]:
-    """Return what a lethality comes to, and :data:`LETHALITY_CAUTION` last."""
+    """Return what a lethality comes to, and :data:`LETHALITY_CAUTION` last.
+
+    Parameters
+    ----------
+    found:
+        From :func:`formulate.safety.lethality`.
+
+    Returns
+    -------
+    list of str
+
+    Examples
+    --------
+    >>> from formulate.safety import lethality
+    >>> len(lethality_sentences(lethality(72.0, 15.0))) > 1
+    True
+    """
     used = found.kinetics
     many = found.reductions > _MANY_REDUCTIONS
     amount = f"more than {_MANY_REDUCTIONS:g}" if many else f"about {found.reductions:.1f}"
@@ -92,7 +143,23 @@ def lethality_sentences(found: Lethality) -> list[str]:
 
 
 def cooling_sentences(verdicts: Sequence[CoolingVerdict]) -> list[str]:
-    """Return one sentence a rule, and :data:`DEFER` last."""
+    """Return one sentence a rule, and :data:`DEFER` last.
+
+    Parameters
+    ----------
+    verdicts:
+        From :func:`formulate.safety.cooling_verdicts`.
+
+    Returns
+    -------
+    list of str
+
+    Examples
+    --------
+    >>> from formulate.safety import CoolingLeg, cooling_verdicts
+    >>> cooling_sentences(cooling_verdicts([CoolingLeg(60.0, 4.0, 80.0)]))[0]
+    'UK, Dairy Products (Hygiene) Regulations 1995 (repealed, from memory; used as guidance): kept.'
+    """
     found = []
     for verdict in verdicts:
         if verdict.kept == "yes":
@@ -117,7 +184,24 @@ def cooling_sentences(verdicts: Sequence[CoolingVerdict]) -> list[str]:
 
 
 def cooling_data(verdicts: Sequence[CoolingVerdict]) -> list[dict[str, Any]]:
-    """Return the same as plain data."""
+    """Return the same as plain data.
+
+    Parameters
+    ----------
+    verdicts:
+        From :func:`formulate.safety.cooling_verdicts`.
+
+    Returns
+    -------
+    list of dict
+        Ready for JSON.
+
+    Examples
+    --------
+    >>> from formulate.safety import CoolingLeg, cooling_verdicts
+    >>> cooling_data(cooling_verdicts([CoolingLeg(60.0, 4.0, 80.0)]))[0]["kept"]
+    'yes'
+    """
     return [
         {
             "rule": verdict.rule.key,

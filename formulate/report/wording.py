@@ -104,6 +104,18 @@ def remedy(message: Message, language: str = "en") -> str:
 def warning_data(message: Message, language: str = "en") -> dict[str, Any]:
     """Return a warning as plain data: its code, what it is about, and its sentence.
 
+    Parameters
+    ----------
+    message:
+        A warning.
+    language:
+        Of the words.
+
+    Returns
+    -------
+    dict
+        Ready for JSON.
+
     Examples
     --------
     >>> from formulate.messages import message

@@ -96,6 +96,23 @@ def active_set_of(
     prices:
         Price of each row, as the solver gave them: where more things are tight than needed, those with
         a price are taken first.
+
+    Returns
+    -------
+    ActiveSet or None
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> from formulate.solver import best, relative_change
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> rows = programme(mix)
+    >>> asked = relative_change(rows, mix.start)
+    >>> found = best(rows, asked)
+    >>> corner = active_set_of(rows, asked, found.weights, found.prices)
+    >>> len(corner.rows) + len(corner.limits) + len(corner.start)
+    6
     """
     count = len(programme.keys)
     chosen = _independent(_tight(programme, objective, weights, prices), count)
@@ -130,6 +147,23 @@ def optimum_at(programme: Programme, objective: Objective, corner: ActiveSet) ->
         What is minimised.
     corner:
         From :func:`active_set_of`.
+
+    Returns
+    -------
+    Optimum or None
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> from formulate.solver import best, relative_change
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> rows = programme(mix)
+    >>> asked = relative_change(rows, mix.start)
+    >>> found = best(rows, asked)
+    >>> corner = active_set_of(rows, asked, found.weights, found.prices)
+    >>> abs(optimum_at(rows, asked, corner).objective - found.objective) < 1e-6
+    True
     """
     active, bounds = _equations(programme, objective, corner)
     if not np.isfinite(bounds).all():
@@ -169,6 +203,20 @@ def optima_at(
     Returns
     -------
     Weights [g], shape (n, ingredients), and whether they are the optimum, shape (n,).
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> from formulate.solver import best, relative_change
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> rows = programme(mix)
+    >>> asked = relative_change(rows, mix.start)
+    >>> found = best(rows, asked)
+    >>> corner = active_set_of(rows, asked, found.weights, found.prices)
+    >>> weights, proved = optima_at(rows, rows, np.array([0.0, 0.5, 1.0]), asked, corner)
+    >>> weights.shape, bool(proved.all())
+    ((3, 6), True)
     """
     one, low_part = _equations(first, objective, corner)
     other, high_part = _equations(last, objective, corner)
@@ -227,6 +275,15 @@ def holds_between(
         Where it holds.
     step:
         A first step to either side; the search goes as far as 64 of it.
+
+    Returns
+    -------
+    tuple of float
+
+    Examples
+    --------
+    >>> holds_between(lambda bound: None, 20.0, 0.1)
+    (20.0, 20.0)
     """
     return _farthest(moved, bound, -step), _farthest(moved, bound, step)
 

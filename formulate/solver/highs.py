@@ -61,10 +61,33 @@ def linear(
     preparation, and without presolve, which takes longer than the few pivots that it saves; where HiGHS
     ends without an answer, that one is asked.
 
+    Parameters
+    ----------
+    cost:
+        Shape (columns,).
+    matrix:
+        Shape (rows, columns).
+    lower, upper:
+        Bounds of the rows, shape (rows,); infinite for none.
+    least, most:
+        Bounds of x, shape (columns,).
+
+    Returns
+    -------
+    Answer or None
+        ``None`` if there is no such x.
+
     Raises
     ------
     SolverFault
         If a number is not finite, or neither finds an answer.
+
+    Examples
+    --------
+    >>> one = np.ones(1)
+    >>> found = linear(one, np.ones((1, 1)), 2.0 * one, np.inf * one, 0.0 * one, 9.0 * one)
+    >>> found.x.tolist()
+    [2.0]
     """
     if not _may_be_solved(cost, matrix, lower, upper, least, most):
         return None
@@ -190,7 +213,27 @@ def _solver(thread: int) -> Any:
 
 
 def bounded_least_squares(matrix: Array, target: Array, lowest: Array) -> Array:
-    """Return x of least ``|matrix x - target|`` with x not below ``lowest``."""
+    """Return x of least ``|matrix x - target|`` with x not below ``lowest``.
+
+    Parameters
+    ----------
+    matrix:
+        Shape (rows, columns).
+    target:
+        Shape (rows,).
+    lowest:
+        Shape (columns,).
+
+    Returns
+    -------
+    ndarray
+        Shape (columns,).
+
+    Examples
+    --------
+    >>> bounded_least_squares(np.eye(2), np.array([1.0, -1.0]), np.zeros(2)).round(6).tolist()
+    [1.0, 0.0]
+    """
     check_finite(matrix, target, lowest)
     answer = scipy_optimize().lsq_linear(matrix, target, bounds=(lowest, np.inf))
     return np.asarray(answer.x)
@@ -222,6 +265,15 @@ def sparse_linear(
     Returns
     -------
     The variables and the objective; ``None`` if there is no solution.
+
+    Examples
+    --------
+    >>> one = np.ones((1, 1))
+    >>> sparse_linear(
+    ...     [(one, one)], np.array([3.0]), np.array([3.0]), np.zeros(2), np.array([1.0, 2.0]),
+    ...     np.zeros(2), np.array([2.0, 9.0]), (np.zeros((0, 2)), np.zeros(0), np.zeros(0)),
+    ... )[0].round(6).tolist()
+    [2.0, 1.0]
     """
     from scipy import sparse
 

@@ -192,6 +192,18 @@ def uncertain(mix: Mixture, programme: Programme) -> Uncertain:
         The recipe met with the tables.
     programme:
         Of that mix.
+
+    Returns
+    -------
+    Uncertain
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> len(uncertain(mix, programme(mix)).sides) > 0
+    True
     """
     can = (row.condition if row.slack == 0.0 else None for row in programme.rows)
     sides = tuple(side for side in sides_of(tuple(can)) if side.condition.side != "exact")

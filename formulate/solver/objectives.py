@@ -67,10 +67,24 @@ def relative_change(programme: Programme, start: Array, known: Array | None = No
 
     Parameters
     ----------
+    programme:
+        Rows, limits and total.
     start:
         Present weights [g], shape (ingredients,), not negative.
     known:
         1 for weights that are known, 0 for others, which change for nothing; all if not given.
+
+    Returns
+    -------
+    Objective
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> relative_change(programme(mix), mix.start).of(mix.start)
+    0.0
     """
     base = np.maximum(start, SMALLEST_BASE * programme.batch_g)
     change = 1.0 / base if known is None else known / base
@@ -115,6 +129,19 @@ def best(
         Of as many ingredients.
     within:
         Another objective with the same start, and its greatest value.
+
+    Returns
+    -------
+    Solution or None
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> rows = programme(mix)
+    >>> rows.holds(best(rows, relative_change(rows, mix.start)).weights)
+    True
     """
     count = len(programme.keys)
     rows, lower, upper = with_total(programme)
@@ -163,13 +190,51 @@ def up_and_down(programme: Programme, start: Array) -> tuple[Array, Array]:
 
 
 def is_possible(programme: Programme) -> bool:
-    """Say whether any mix meets every row and limit."""
+    """Say whether any mix meets every row and limit.
+
+    Parameters
+    ----------
+    programme:
+        Rows, limits and total.
+
+    Returns
+    -------
+    bool
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> is_possible(programme(mixture(fm.load("damson_sorbet"))))
+    True
+    """
     flat = np.zeros(len(programme.keys))
     return linear(flat, *with_total(programme), programme.lower, programme.upper) is not None
 
 
 def greatest(programme: Programme, coefficients: Array) -> Solution | None:
-    """Return the mix of greatest ``coefficients . weights``; ``None`` if no mix can be."""
+    """Return the mix of greatest ``coefficients . weights``; ``None`` if no mix can be.
+
+    Parameters
+    ----------
+    programme:
+        Rows, limits and total.
+    coefficients:
+        Shape (ingredients,).
+
+    Returns
+    -------
+    Solution or None
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> import numpy as np
+    >>> from formulate.mix import mixture, programme
+    >>> rows = programme(mixture(fm.load("damson_sorbet")))
+    >>> round(float(greatest(rows, np.ones(6)).weights.sum()), 6)
+    2000.0
+    """
     rows, lower, upper = with_total(programme)
     found = linear(-coefficients, rows, lower, upper, programme.lower, programme.upper)
     if found is None:
@@ -178,7 +243,28 @@ def greatest(programme: Programme, coefficients: Array) -> Solution | None:
 
 
 def span(programme: Programme, coefficients: Array) -> tuple[float, float] | None:
-    """Return the least and greatest ``coefficients . weights``; ``None`` if no mix can be."""
+    """Return the least and greatest ``coefficients . weights``; ``None`` if no mix can be.
+
+    Parameters
+    ----------
+    programme:
+        Rows, limits and total.
+    coefficients:
+        Shape (ingredients,).
+
+    Returns
+    -------
+    tuple of float, or None
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> import numpy as np
+    >>> from formulate.mix import mixture, programme
+    >>> rows = programme(mixture(fm.load("damson_sorbet")))
+    >>> [round(end) for end in span(rows, np.eye(6)[0])]
+    [900, 1150]
+    """
     most, least = greatest(programme, coefficients), greatest(programme, -coefficients)
     if most is None or least is None:
         return None
@@ -192,9 +278,23 @@ def least_miss(programme: Programme, objective: Objective | None = None) -> Solu
 
     Parameters
     ----------
+    programme:
+        Rows, limits and total.
     objective:
         Of the mixes that miss as little, the one of least objective is taken; else the first of the
         alphabet.
+
+    Returns
+    -------
+    Solution or None
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> rows = programme(mixture(fm.load("damson_sorbet")))
+    >>> round(float(least_miss(rows).weights.sum()), 6)
+    2000.0
     """
     rows, lower, upper = with_total(programme)
     count, missing = len(programme.keys), len(programme.rows)
@@ -240,7 +340,27 @@ def solution(weights: Array, found: Answer) -> Solution:
 
 
 def with_total(programme: Programme) -> tuple[Array, Array, Array]:
-    """Return the rows, and one more: what the weights add up to."""
+    """Return the rows, and one more: what the weights add up to.
+
+    Parameters
+    ----------
+    programme:
+        Rows, limits and total.
+
+    Returns
+    -------
+    tuple of ndarray
+        Matrix, shape (rows + 1, ingredients), lower and upper bounds, shape (rows + 1,).
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> rows = programme(mixture(fm.load("damson_sorbet")))
+    >>> matrix, lower, upper = with_total(rows)
+    >>> float(lower[-1]), float(upper[-1])
+    (2000.0, 2000.0)
+    """
     matrix = np.vstack([programme.matrix, programme.reach])
     lower = np.append(programme.row_lower, programme.total_least)
     upper = np.append(programme.row_upper, programme.total_most)
@@ -248,6 +368,25 @@ def with_total(programme: Programme) -> tuple[Array, Array, Array]:
 
 
 def order_of_ties(programme: Programme) -> Array:
-    """Return 1 to 2 per ingredient, growing in the order of the alphabet by key, shape (ingredients,)."""
+    """Return 1 to 2 per ingredient, growing in the order of the alphabet by key, shape (ingredients,).
+
+    Parameters
+    ----------
+    programme:
+        Rows, limits and total.
+
+    Returns
+    -------
+    ndarray
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> rows = programme(mixture(fm.load("damson_sorbet")))
+    >>> found = order_of_ties(rows)
+    >>> min(zip(found, rows.keys))[1]
+    'damson'
+    """
     order = np.argsort(np.argsort(programme.keys))
     return np.asarray(1.0 + order / max(len(order) - 1, 1))

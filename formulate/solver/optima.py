@@ -110,6 +110,18 @@ def optimum(
         Sets of ingredients that are not taken once more.
     margin:
         Standard deviations to keep inside every uncertain target; as the recipe says if not given.
+
+    Returns
+    -------
+    Solution or None
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> round(float(optimum(mix, programme(mix)).weights.sum()), 6)
+    2000.0
     """
     asked = mix.recipe.balance.margin if margin is None else margin
     objective = objective_of(mix, programme)
@@ -160,6 +172,8 @@ def reached(chosen: Chosen, weights: Array) -> float | None:
 
     Parameters
     ----------
+    mix:
+        The recipe met with the tables.
     chosen:
         What the mix was chosen from.
     weights:
@@ -168,12 +182,38 @@ def reached(chosen: Chosen, weights: Array) -> float | None:
     Returns
     -------
     ``None`` where nothing is uncertain.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> chosen = optimum(mix, programme(mix))
+    >>> reached(mix, chosen, chosen.weights) > 0.0
+    True
     """
     return chosen.uncertain.rooms(weights, 1.0).reached(chosen.programme, weights)
 
 
 def is_counted(mix: Mixture) -> bool:
-    """Say whether the recipe counts changes or ingredients, or has weights that are none or so much."""
+    """Say whether the recipe counts changes or ingredients, or has weights that are none or so much.
+
+    Parameters
+    ----------
+    mix:
+        The recipe met with the tables.
+
+    Returns
+    -------
+    bool
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture
+    >>> is_counted(mixture(fm.load("damson_sorbet")))
+    False
+    """
     least_use = any(entry.least_use_g for entry in mix.recipe.ingredients)
     return mix.recipe.counts != Counts() or least_use
 
@@ -183,6 +223,27 @@ def kept_to_counts(mix: Mixture, programme: Programme, weights: Array) -> Progra
 
     What is unchanged stays, what is not used stays at nothing, what has a minimum use keeps it, where
     that was counted.
+
+    Parameters
+    ----------
+    mix:
+        The recipe met with the tables.
+    programme:
+        Its programme.
+    weights:
+        What was decided [g], shape (ingredients,).
+
+    Returns
+    -------
+    Programme
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> kept_to_counts(mix, programme(mix), mix.start).keys == mix.keys
+    True
     """
     if not is_counted(mix):
         return programme

@@ -99,6 +99,26 @@ def within_usual(mix: Mixture, programme: Programme) -> Programme:
 
     Where a recipe gives a ``max_g``, it is the cook who knows; what it has already may stay.  A weight
     that nobody has given is not below what is usual either, if it gives the dessert its name.
+
+    Parameters
+    ----------
+    mix:
+        The recipe met with the tables.
+    programme:
+        Its programme.
+
+    Returns
+    -------
+    Programme
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> rows = programme(mix)
+    >>> bool((within_usual(mix, rows).upper <= rows.upper).all())
+    True
     """
     most = usual_most(mix)
     start = np.zeros(len(mix.keys)) if mix.start is None else np.where(mix.known, mix.start, 0.0)
@@ -211,13 +231,51 @@ def gums(mix: Mixture) -> tuple[int, ...]:
 
 
 def role(mix: Mixture, index: int) -> str:
-    """Return the role of an ingredient of a mix."""
+    """Return the role of an ingredient of a mix.
+
+    Parameters
+    ----------
+    mix:
+        The recipe met with the tables.
+    index:
+        Of the ingredient.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> [role(mix, index) for index in range(len(mix.keys))]
+    ['character', 'sweetener', 'sweetener', 'sweetener', 'texture', 'liquid']
+    """
     entry = mix.recipe.ingredients[index]
     return role_of(entry.role, entry.key, mix.kinds[index], entry.composition)
 
 
 def usual_most(mix: Mixture) -> Array:
-    """Return the most that is usual of each ingredient, at the scale [g], shape (ingredients,)."""
+    """Return the most that is usual of each ingredient, at the scale [g], shape (ingredients,).
+
+    Parameters
+    ----------
+    mix:
+        The recipe met with the tables.
+
+    Returns
+    -------
+    ndarray
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> usual_most(mix).shape
+    (6,)
+    """
     found = []
     for entry, kind, reach in zip(mix.recipe.ingredients, mix.kinds, mix.reach, strict=True):
         use = usual_use(entry.key, kind, mix.recipe.style, _infused(entry))

@@ -86,6 +86,21 @@ def weighable(
         The steps of the kitchen's scales.
     price:
         What a gram of repair of each counts, shape (ingredients,); relative to the weight if not given.
+
+    Returns
+    -------
+    Weighable or None
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> from formulate.solver import optimum
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> rows = programme(mix)
+    >>> found = weighable(rows, optimum(mix, rows).weights, mix.recipe.scale)
+    >>> float(found.weights.sum()), found.refined
+    (2000.0, 1)
     """
     exactly = programme.total_least < programme.total_most or bool(np.all(programme.reach == 1.0))
     for refined in (1, 10, 100):

@@ -21,15 +21,16 @@ import random
 import signal
 import sys
 import time
+from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-HERE = Path(__file__).parent
-sys.path.insert(0, str(HERE))
+sys.path.insert(0, str(Path(__file__).parent))
 
 from mutants import Mutant, mutants  # noqa: E402
 
-ROOT = HERE.parents[1]
+ROOT = Path(__file__).parents[2]
 TESTS = ROOT / "tests"
 
 AS_ASKED = (
@@ -126,7 +127,9 @@ def ended(child: int, until: float) -> int | None:
     return None
 
 
-def judge(module: str, chosen: list[Mutant], tests: tuple[str, ...], at_once: int) -> list[Outcome]:
+def judge(
+    module: str, chosen: list[Mutant], tests: tuple[str, ...], at_once: int
+) -> Iterator[Outcome]:
     """Run the tests on each mutant, some at once; the tests must pass on the module as it is."""
     began = time.monotonic()
     plain = begin(module, None, tests)
@@ -135,7 +138,7 @@ def judge(module: str, chosen: list[Mutant], tests: tuple[str, ...], at_once: in
     if code != 0:
         raise SystemExit(f"{module}: its tests fail as it is (exit code {code}).")
     patience = 10.0 + 3.0 * at_once * (time.monotonic() - began)
-    waiting, running, found = list(chosen), {}, []
+    waiting, running = list(chosen), {}
     while waiting or running:
         while waiting and len(running) < at_once:
             mutant = waiting.pop(0)
@@ -145,9 +148,8 @@ def judge(module: str, chosen: list[Mutant], tests: tuple[str, ...], at_once: in
             if code is not None:
                 del running[child]
                 end = {0: "survived", -1: "killed by time"}.get(code, "killed")
-                found.append(Outcome(mutant, end))
+                yield Outcome(mutant, end)
         time.sleep(0.01)
-    return sorted(found, key=lambda outcome: outcome.mutant.line)
 
 
 def prepare() -> None:
@@ -156,7 +158,8 @@ def prepare() -> None:
     sys.path.insert(0, str(ROOT))
     os.chdir(ROOT)
     import highspy  # noqa: F401
-    import hypothesis
+    import hypothesis.strategies
+    import iapws._iapws  # noqa: F401
     import pandas  # noqa: F401
     import pytest  # noqa: F401
     import scipy.optimize  # noqa: F401
@@ -177,12 +180,18 @@ def main() -> None:
     for module in given.modules:
         began = time.monotonic()
         chosen = drawn(module, given.sample, given.seed)
-        found = judge(module, chosen, WATCHED[module], given.at_once)
-        alive = [outcome for outcome in found if outcome.end == "survived"]
-        killed = len(found) - len(alive)
+        lines = (ROOT / "formulate" / f"{module}.py").read_text(encoding="utf-8").split("\n")
+        ends: Counter[str] = Counter()
+        print(f"{module}: {len(chosen)} mutants", flush=True)
+        for outcome in judge(module, chosen, WATCHED[module], given.at_once):
+            ends[outcome.end] += 1
+            if outcome.end == "survived":
+                told = f"    {outcome.mutant}\n        {lines[outcome.mutant.line - 1].strip()}"
+                print(told, flush=True)
+        killed = len(chosen) - ends["survived"]
         print(
-            f"{module}: {killed} of {len(found)} killed ({100.0 * killed / len(found):.1f} %), "
-            f"{time.monotonic() - began:.0f} s",
+            f"{module}: {killed} of {len(chosen)} killed, {ends['killed by time']} of them by time "
+            f"({100.0 * killed / len(chosen):.1f} %); {time.monotonic() - began:.0f} s",
             flush=True,
         )
         lines = (ROOT / "formulate" / f"{module}.py").read_text(encoding="utf-8").split("\n")

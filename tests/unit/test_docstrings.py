@@ -17,9 +17,6 @@ MODULES = sorted(
     if path.stem not in ("__init__", "__main__")
 )
 
-#: Packages of which some public functions do not say it all yet; this may only become shorter.
-OPEN = frozenset("answers mix report solver".split())
-
 
 def sections(text):
     """The sections of a docstring by their heads."""
@@ -68,15 +65,10 @@ def test_the_examples_of_the_front_door_run():
     assert doctest.testmod(importlib.import_module("formulate")).failed == 0
 
 
-@pytest.mark.parametrize("package", [name for name in FACES if name not in OPEN])
+@pytest.mark.parametrize("package", FACES)
 def test_public_functions_say_it_all(package):
     found = {name: lacking(each) for name, each in functions(package).items()}
     assert {name: words for name, words in found.items() if words} == {}
-
-
-@pytest.mark.parametrize("package", sorted(OPEN))
-def test_an_open_package_is_still_open(package):
-    assert any(lacking(each) for each in functions(package).values()), "take it out of OPEN"
 
 
 def test_what_is_lacking_is_seen():

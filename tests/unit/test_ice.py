@@ -57,3 +57,12 @@ def test_temperatures_off_the_line_are_refused(temperature):
 def test_osmolalities_off_the_line_are_refused(osmolality):
     with pytest.raises(ValueError, match=r"osmolality must be from 0 to 18\.8\d\d mol/kg, got"):
         temperature_on_ice_line(osmolality)
+
+
+def test_one_of_several_off_the_line_is_refused():
+    with pytest.raises(ValueError, match="osmolality must be from 0"):
+        temperature_on_ice_line([1.0, 30.0])
+
+
+def test_nothing_dissolved_freezes_at_zero_and_never_above():
+    assert np.all(temperature_on_ice_line(np.linspace(0.0, 1e-9, 1001)) <= 0.0)

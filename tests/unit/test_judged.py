@@ -225,6 +225,45 @@ def test_a_serving_window(window, holds, verdict):
     assert found.verdict == verdict
 
 
+def test_a_curve_is_held_to_a_thousandth():
+    """What interpolation may lose, and no more: percent of the water, and degrees."""
+    known = judged(serving=Serving(-12.0, Range(60.0, 80.0)))
+    point, frozen = known.initial_freezing_point_c, known.serving_frozen_water
+    for off, holds in ((0.9e-3, True), (1.2e-3, False)):
+        assert met(targets={"initial_freezing_point_c": Range(point + off, None)}) is holds
+        assert met(targets={"initial_freezing_point_c": Range(None, point - off)}) is holds
+        assert met(serving=Serving(-12.0, Range(frozen + off, None))) is holds
+        assert met(serving=Serving(-12.0, Range(None, frozen - off))) is holds
+
+
+@pytest.mark.parametrize(("least", "holds"), [(0.9e-7, True), (1.2e-7, False)])
+def test_nothing_is_nothing_but_for_arithmetic(least, holds):
+    lean = (ENTRIES[SUGAR], ENTRIES[WATER])
+    assert met([500.0, 1500.0], entries=lean, targets={"milk_fat": Range(least, None)}) is holds
+
+
+def test_a_little_water_freezes_too():
+    fat = {"water": 0.5, "milk_fat": 99.5}
+    entries = (RecipeIngredient("own", grams=2000, composition=fat), ENTRIES[WATER])
+    assert judged([2000.0, 0.0], entries).serving_frozen_water == 100.0
+
+
+@pytest.mark.parametrize(
+    ("frozen", "verdict"),
+    [(76.05, "scoopable"), (76.0501, "too hard"), (69.95, "scoopable"), (69.9499, "too soft")],
+)
+def test_the_edge_of_the_window_is_within_it(frozen, verdict):
+    found = judged(serving=Serving(-12.0, Range(70.0, 76.0)))
+    assert replace(found, serving_frozen_water=frozen).verdict == verdict
+
+
+def test_all_are_met_only_if_every_one_is():
+    asked = {"fat": Range(0.1), "total_solids": Range(SOLIDS + 1.0, None)}
+    found = judged(targets=asked)
+    assert [target.met for target in found.targets] == [True, False]
+    assert not found.all_met
+
+
 def ratio(bounds):
     return (Ratio("sucrose", "glucose_powder_de30", bounds),)
 
@@ -251,6 +290,8 @@ def with_ratio(sugar, syrup, bounds):
         (0.0, 100.0, Range(None, 3.0), True, 0.0),
         (0.0, 100.0, Range(0.5, 3.0), False, 0.0),
         (0.5, 0.5, Range(1.0, 1.0), True, 1.0),
+        (12.0, 4.0, Range(2.0, 2.0), True, 3.0),  # (1 + 3) / 4 off, to the last digit
+        (12.0, 4.0, Range(4.0, 4.0), True, 3.0),
         (3.2, 0.5, Range(2.0, 2.0), True, 6.4),  # of half a gram, as of one
         (10.0, 0.5, Range(2.0, 2.0), True, 20.0),
     ],

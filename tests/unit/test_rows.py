@@ -210,6 +210,7 @@ def test_a_ratio_is_grams_of_one_against_grams_of_the_other(bounds, sides):
         np.testing.assert_array_equal(found[side].coefficients, [0.0, 1.0, to, 0.0, 0.0])
         assert (found[side].lower, found[side].upper) == (low, high)
         assert (found[side].width, found[side].slack) == (20.0, 0.0)  # 1 % of the batch
+        assert found[side].growth == (0.0, 0.0)
         assert found[side].key == "ratio sucrose : glucose_powder_de30"
 
 
@@ -291,6 +292,12 @@ def test_the_arrays_are_the_rows():
     assert [row.key for row in found.without("fat").rows] == ["total_solids"]
     assert [row.key for row in found.only(found.rows[1:]).rows] == ["fat"]
     assert programme(mixture(recipe())).matrix.shape == (0, 5)
+
+
+def test_other_limits_leave_the_rows():
+    found = whole().with_limits(np.full(5, 1.0), np.full(5, 2.0))
+    assert (found.lower.tolist(), found.upper.tolist()) == ([1.0] * 5, [2.0] * 5)
+    np.testing.assert_array_equal(found.matrix, whole().matrix)
 
 
 def test_weights_hold_or_not():

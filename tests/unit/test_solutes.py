@@ -167,3 +167,92 @@ def test_undamaged_row_is_read(monkeypatch):
     honey = module.solutes.__wrapped__()["honey"]
     assert honey.particles == (1.0, 0.01)
     assert honey.norrish is not None
+
+
+# how far a curve can be trusted, by the words of its own module in plain arithmetic
+
+
+def _row(**more):
+    return {
+        **_ROW,
+        "norrish_k": "6.5",
+        "norrish_kelvin": "298.15",
+        "norrish_sd_percent": "10",
+        **more,
+    }
+
+
+def _made_up(monkeypatch, **more):
+    monkeypatch.setattr(module, "read_rows", lambda path: [_row(**more)])
+    solutes.cache_clear()
+    try:
+        return solutes()["honey"]
+    finally:
+        solutes.cache_clear()
+
+
+def _norrish_held(constant, celsius, molar_mass=180.155):
+    log_activity = -MOLAR_MASS_WATER * float(osmolality_on_ice_line(celsius))
+    args = (constant / (celsius + 273.15), log_activity)
+    fraction = brentq(_norrish_excess, 1e-12, 0.95, args=args, xtol=1e-16)
+    return 1000.0 * MOLAR_MASS_WATER / molar_mass * (1.0 - fraction) / fraction
+
+
+def test_a_norrish_constant_of_the_table(monkeypatch):
+    """Where nothing was fitted: constant x temperature, and what ten percent more of it would do."""
+    solute = _made_up(monkeypatch, particles="")
+    assert solute.norrish == pytest.approx(6.5 * 298.15)
+    assert (solute.norrish_deviation, solute.fit_rms_c, solute.osmolality_end) == (0.1, 0.0, 0.0)
+    for celsius in (-1.0, -10.0, -25.0):
+        held = _norrish_held(6.5 * 298.15, celsius)
+        more = _norrish_held(1.1 * 6.5 * 298.15, celsius)
+        assert float(solute.water_held(celsius)) == pytest.approx(held, rel=1e-9)
+        deviation = float(solute.water_held_deviation(celsius))
+        assert deviation == pytest.approx(abs(more - held), rel=1e-6) and deviation > 0.0
+
+
+def test_within_its_measurements_a_curve_is_as_good_as_its_fit(monkeypatch):
+    """The curve goes as 1 / temperature: an error of 0.01 °C at -2 °C is half a percent."""
+    solute = _made_up(monkeypatch)
+    assert (solute.norrish_deviation, solute.fit_rms_c, solute.osmolality_end) == (0.0, 0.01, 2.5)
+    held = float(solute.water_held(-2.0))
+    assert float(solute.water_held_deviation(-2.0)) == pytest.approx(held * 0.005, rel=1e-12)
+
+
+@pytest.mark.parametrize("celsius", [-6.0, -12.0, -25.0])
+def test_past_its_measurements_a_curve_may_go_on_otherwise(monkeypatch, celsius):
+    """Half the distance to constant hydration (Robinson and Stokes, chapter 9), uniform: 1 / √12."""
+    solute = _made_up(monkeypatch)
+    end, osmolality = 2.5, float(osmolality_on_ice_line(celsius))
+    per_mol = 1000.0 * MOLAR_MASS_WATER / 180.155
+
+    def free(osm):  # mol of unbound water per mol of solute, ideal: a_w = n / (n + 1)
+        activity = np.exp(-MOLAR_MASS_WATER * osm)
+        return activity / (1.0 - activity)
+
+    bound = 1000.0 * (1.0 + 0.01 * end) / (180.155 * end) / per_mol - free(end)
+    otherwise = per_mol * (bound + free(osmolality))
+    held = float(solute.water_held(celsius))
+    drift = abs(otherwise - held) / np.sqrt(12.0)
+    expected = np.hypot(held * 0.01 / abs(celsius), drift)
+    assert drift > 1e-4
+    assert float(solute.water_held_deviation(celsius)) == pytest.approx(expected, rel=1e-6)
+
+
+@pytest.mark.parametrize("celsius", [-6.0, -25.0])
+def test_a_level_may_drift(monkeypatch, celsius):
+    solute = _made_up(monkeypatch, beyond="level")
+    assert solute.norrish is None
+    held, osmolality = float(solute.water_held(celsius)), float(osmolality_on_ice_line(celsius))
+    assert held == pytest.approx(1000.0 * 1.025 / (180.155 * osmolality), rel=1e-12)
+    drift = held * 0.1 * (1.0 - 2.5 / osmolality)
+    expected = np.hypot(held * 0.01 / abs(celsius), drift)
+    assert float(solute.water_held_deviation(celsius)) == pytest.approx(expected, rel=1e-12)
+
+
+def test_at_the_end_of_its_measurements_nothing_is_in_doubt_but_the_fit():
+    for solute in solutes().values():
+        if solute.key in _ENDING:
+            end = float(temperature_on_ice_line(solute.osmolality_end))
+            warm, cold = solute.water_held_deviation(np.array([end + 1e-6, end - 1e-6]))
+            assert cold == pytest.approx(warm, rel=1e-3)

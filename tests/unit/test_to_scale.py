@@ -113,6 +113,18 @@ def test_a_batch_of_what_a_jug_keeps_some_of_may_be_half_a_step_off():
     assert half.refined == 1 and half.weights[1] == 20.0  # 2.5 g either way would do
 
 
+def test_with_a_jug_the_nearest_steps_are_taken_though_others_would_be_exact():
+    """101 x 0.9 + 209 = 299.9 is as good as 300; 100 and 110 would make it, and are further off."""
+    whole = a_programme([], *OPEN, batch=300.0, reach=[0.9, 1.0, 1.0])
+    found = weighable(whole, np.array([101.4, 108.74, 100.0]), SCALE)
+    assert (grams(found), found.refined) == ([101.0, 109.0, 100.0], 1)
+
+
+def test_no_weight_is_less_than_nothing():
+    found = weighable(a_programme([], *OPEN), np.array([600.0, 400.0, -0.0]), SCALE)
+    assert not np.signbit(found.weights).any()
+
+
 def test_a_mix_as_it_reaches_the_scale_is_a_gram_off_only_where_it_must():
     """Without a jug the total is kept to the gram if it can be, and within half a step if not."""
     whole = a_programme([], *OPEN, batch=1000.4)
@@ -215,7 +227,9 @@ def test_demands_by_hand():
     assert found.lower[1] - 198.0 == pytest.approx(-5e-8, rel=1e-3)
     assert found.lower[3] - 30.0 == pytest.approx(-4e-9, rel=1e-2)
     matrix, lower, upper = found.rows()
-    assert len(matrix) == len(lower) == len(upper) == 4
+    np.testing.assert_array_equal(matrix, found.matrix[:4])
+    np.testing.assert_array_equal(lower, found.lower[:4])
+    np.testing.assert_array_equal(upper, found.upper[:4])
 
 
 def test_a_pot_has_no_room_beyond_its_own():
@@ -257,6 +271,9 @@ def test_repairs_count_by_the_dearest():
 
 
 def test_moves_by_hand():
+    pinches = weigh._effects_of_moves(np.eye(2), np.array([0.1, 0.1])).tolist()
+    assert [0.1, -0.1] in pinches and [-0.1, 0.1] in pinches and [0.0, 0.1] in pinches
+    assert max(max(map(abs, move)) for move in pinches) == 0.1
     found = weigh._effects_of_moves(np.eye(3), np.array([1.0, 1.0, 0.1])).tolist()
     assert [0.0, 0.0, 0.0] in found
     for at, step in enumerate((1.0, 1.0, 0.1)):
@@ -289,6 +306,44 @@ def test_no_weight_ends_far_from_its_optimum():
     found = weighable(only_so, np.array([599.0, 300.0, 101.0]), SCALE)
     assert grams(found) == [599.0, 300.0, 101.0]
     far = a_programme([], [0.0, 0.0, 0.0], [1000.0] * 3, batch=1004.0)
-    assert weighable(far, np.array([600.0, 300.0, 100.0]), SCALE).weights.sum() == 1004.0
+    found = weighable(far, np.array([600.0, 300.0, 100.0]), SCALE).weights
+    assert found.sum() == 1004.0
+    assert np.abs(found - [600.0, 300.0, 100.0]).max() <= MOST_STEPS
+    less = a_programme([], [0.0, 0.0, 0.0], [1000.0] * 3, batch=996.0)
+    found = weighable(less, np.array([600.0, 300.0, 100.0]), SCALE).weights
+    assert found.sum() == 996.0
+    assert np.abs(found - [600.0, 300.0, 100.0]).max() <= MOST_STEPS
     single = a_programme([], [600.0, 300.0, 0.0], [600.0, 300.0, 1000.0], batch=1004.0)
     assert weighable(single, np.array([600.0, 300.0, 100.0]), SCALE) is None
+
+
+def test_a_repair_of_some_size_is_weighed_against_pairs_of_moves():
+    """What single moves find is taken if it is small; else the least of all pairs, if there is one."""
+    random, kinds = np.random.default_rng(7), set()
+    for _ in range(400):
+        exact = random.uniform(22.0, 90.0, 4)
+        batch = float(np.round(exact.sum()))
+        exact *= batch / exact.sum()
+        coefficients = random.uniform(0.0, 1.0, (2, 4))
+        value, room = coefficients @ exact, random.uniform(0.1, 0.5, 2)
+        rows = [row(c, v - r, v + r) for c, v, r in zip(coefficients, value, room, strict=True)]
+        whole = a_programme(rows, [0.0] * 4, [batch] * 4, batch=batch)
+        demands, price, steps = weigh._demands(whole), 1.0 / exact, np.ones(4)
+        rounded = np.round(exact)
+        effects = weigh._effects_of_moves(demands.matrix.T, steps)
+        greedy = weigh._by_single_moves(demands, rounded, effects, price)
+        paired = weigh._by_pairs(demands, rounded, effects, price)
+        found = weigh._repaired(whole, demands, exact, steps, price)
+        if demands.hold(demands.matrix @ rounded):
+            expected, kind = rounded, "as rounded"
+        elif greedy is not None and float(weigh._away(greedy, rounded, price)) <= 0.01:
+            expected, kind = greedy, "small"
+        elif paired is None:
+            expected, kind = greedy, "none" if greedy is None else "single moves alone"
+        else:
+            expected = paired
+            kind = "pairs" if greedy is None or not np.allclose(greedy, paired) else "the same"
+        kinds.add(kind)
+        assert (found is None) == (expected is None)
+        assert found is None or found == pytest.approx(expected, abs=1e-9), kind
+    assert {"as rounded", "pairs", "none", "the same"} <= kinds, kinds
