@@ -1,8 +1,8 @@
 """How a composition freezes, from the CSV tables of solutes and the ice line of another library.
 
-Imports nothing of ``formulate``: every solute keeps so much water liquid (Zdanovskii, Stokes and
-Robinson), and roots are found by bracketing.  The ice line is IAPWS R10-06(2009) and G12-15 as the ``iapws`` library
-has them; water that stands in air freezes at 0 °C.
+Imports nothing of ``formulate``: every solute keeps so much water liquid, in a mix as alone (Zdanovskii,
+Stokes and Robinson), and roots are found by bracketing.  The ice line is IAPWS R10-06(2009) and G12-15 as
+the ``iapws`` library has them; water that stands in air freezes at 0 °C.
 """
 
 from __future__ import annotations

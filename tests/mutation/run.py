@@ -28,7 +28,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from mutants import Mutant, mutants  # noqa: E402
+from mutants import Mutant, mutants
 
 ROOT = Path(__file__).parents[2]
 TESTS = ROOT / "tests"
@@ -194,12 +194,6 @@ def main() -> None:
             f"({100.0 * killed / len(chosen):.1f} %); {time.monotonic() - began:.0f} s",
             flush=True,
         )
-        lines = (ROOT / "formulate" / f"{module}.py").read_text(encoding="utf-8").split("\n")
-        for outcome in alive:
-            print(
-                f"    {outcome.mutant}\n        {lines[outcome.mutant.line - 1].strip()}",
-                flush=True,
-            )
 
 
 if __name__ == "__main__":

@@ -300,9 +300,8 @@ def test_single_moves_repair_the_total_or_nothing():
 
 def test_no_weight_ends_far_from_its_optimum():
     """One row can only be kept by moving the third by five grams: then finer steps are tried."""
-    only_so = a_programme(
-        [row([1.0, 0.0, 0.0], 0.0, 1000.0)], [599.0, 300.0, 95.0], [599.0, 300.0, 105.0]
-    )
+    limits = ([599.0, 300.0, 95.0], [599.0, 300.0, 105.0])
+    only_so = a_programme([row([1.0, 0.0, 0.0], 0.0, 1000.0)], *limits)
     found = weighable(only_so, np.array([599.0, 300.0, 101.0]), SCALE)
     assert grams(found) == [599.0, 300.0, 101.0]
     far = a_programme([], [0.0, 0.0, 0.0], [1000.0] * 3, batch=1004.0)
