@@ -298,3 +298,10 @@ def test_a_warning_leads_the_verdict_and_takes_its_seal(app):
     assert verdict.index("Bay leaf") < verdict.index('class="word"')
     assert 'class="verdict likely"' not in verdict
     assert 'class="verdict sure"' not in verdict
+
+
+def test_an_entry_that_was_not_taken_is_still_told_on_the_next_page(app):
+    opened(app)
+    edit(app, "weights", 0, grams="eleven")
+    on(app, "cold")
+    assert "An entry was not taken. Damsons, stoned, weight" in words(app)

@@ -260,3 +260,13 @@ def test_a_copy_is_made_and_brought_back(app, notebook_path, tmp_path):
     assert "Brought back: 1 version" in words(app)
     with open_notebook(notebook_path) as notebook:
         assert kept_version(notebook, "Damson sorbet").number == 1
+
+
+def test_what_is_kept_is_offered_on_the_first_screen(app, notebook_path):
+    opened(app, screen="notebook")
+    app.button(key="keep").click().run()
+    kept = app.session_state.recipe
+    again = type(app).from_file(str(app._script_path), default_timeout=60).run()
+    again.selectbox(key="kept").select(kept.name).run()
+    assert not again.exception
+    assert again.session_state.recipe == kept

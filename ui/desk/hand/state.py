@@ -55,7 +55,8 @@ def begin(screen: str) -> None:
     if link and (state.recipe is None or _went_back()) and link != _word():
         _open_link(link)
     if state.screen != screen:
-        state.screen, state.fault = screen, ""
+        left = f"An entry was not taken. {state.slip}" if state.slip else ""
+        state.screen, state.fault = screen, left
         _fresh()
     _publish()
 

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import closing
 
 import streamlit as st
 
 from desk.entries.numbers import needed_entry
 from desk.hand import state
 from desk.hand.files import example_title, upload
+from desk.hand.notebook_file import opened
 from desk.pictures.plain import draw, slip, text
 from formulate.data import example_bytes
-from formulate.errors import InputError
+from formulate.errors import FormulateError, InputError
 from formulate.ingredients import ingredient_table
+from formulate.notebook import search
 from formulate.recipes import (
     Recipe,
     RecipeIngredient,
@@ -78,10 +81,31 @@ def welcome() -> None:
     with left, st.container(border=True, height="stretch"):
         draw('<div class="choice"><h2>Your own recipe</h2></div>')
         upload("upload_first")
+        _kept()
     with right, st.container(border=True, height="stretch"):
         _new_dessert()
     items = "".join(f"<li>{text(caution)}</li>" for caution in CAUTIONS)
     draw(f'<div class="note watch"><ul>{items}</ul></div>')
+
+
+def _kept() -> None:
+    """Offer what the notebook keeps; what is wrong with the notebook is said on its own page."""
+    try:
+        notebook = opened()
+    except FormulateError:
+        return
+    if notebook is None:
+        return
+    with closing(notebook):
+        kept = {found.newest.name: found.newest for found in search(notebook)}
+    if not kept:
+        return
+    name = st.selectbox(
+        "From the notebook", list(kept), index=None, key="kept", placeholder="choose one"
+    )
+    if name is not None:
+        state.put(kept[name].recipe)
+        st.switch_page("screens/mix.py")
 
 
 def _new_dessert() -> None:
