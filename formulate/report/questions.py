@@ -241,21 +241,26 @@ def frontier_data(found: Frontier) -> dict[str, Any]:
 
 
 def different_text(name: str, found: tuple[Different, ...]) -> str:
-    """Return alternatives as a list."""
-    lines = [f"{name}: mixes of different ingredients", ""]
+    """Return alternatives as a list, each with the way in which it differs."""
+    if not found:
+        return f"{name}: no really different mix meets the targets within the usual."
+    lines = [f"{name}: really different mixes", ""]
     for count, each in enumerate(found, start=1):
         parts = [
             f"{weight.name} {grams_words(weight.grams)} g"
             for weight in each.mix.weights
             if weight.grams > 1e-6
         ]
-        lines.append(f"{count}. {', '.join(parts)}: {each.mix.verdict}.")
+        lines.append(f"{count}. {sentence(each.way)}: {', '.join(parts)}; {each.mix.verdict}.")
     return "\n".join(lines)
 
 
 def different_data(found: tuple[Different, ...]) -> dict[str, Any]:
     """Return alternatives as plain data."""
-    return {"mixes": [mix_data(each.mix) for each in found], "versions": versions()}
+    mixes = [
+        {"way": each.way.code, "text": sentence(each.way), **mix_data(each.mix)} for each in found
+    ]
+    return {"mixes": mixes, "versions": versions()}
 
 
 def base_text(name: str, found: BaseAnswer) -> str:
