@@ -31,13 +31,17 @@ from formulate.recipes import Range, Recipe
 from formulate.solver import (
     Certificate,
     Solution,
+    blended,
     contradiction_g,
     greatest,
     is_possible,
     least_miss,
+    objective_of,
+    of_its_name,
     of_limits,
     of_prices,
     span,
+    within_usual,
 )
 
 __all__ = [
@@ -103,7 +107,8 @@ class Explanation:
     Attributes
     ----------
     nearest:
-        Weights that keep the limits and miss the targets least [g].
+        Weights that keep the limits and miss the targets least [g]: within the usual, with what gives the
+        dessert its name, and near the recipe, where that can be.
     conflict:
         Demands that cannot hold together, though without any one of them the others can.
     certificate:
@@ -137,7 +142,7 @@ def explain(mix: Mixture, programme: Programme) -> Explanation:
         certificate, nearest = of_limits(programme), _limits_scaled(programme)
     else:
         certificate = of_prices(programme, missed.prices, missed.total_price)
-        nearest = missed.weights
+        nearest = _near_the_recipe(mix, programme, missed)
     contradiction = contradiction_g(programme, certificate)
     if contradiction <= 0.0:
         raise SolverFault("That no mix can be could not be proved. Please report this recipe.")
@@ -147,6 +152,17 @@ def explain(mix: Mixture, programme: Programme) -> Explanation:
         if not is_possible(restricted(programme, rest)):
             kept = rest
     return Explanation(nearest, tuple(kept), certificate, contradiction)
+
+
+def _near_the_recipe(mix: Mixture, programme: Programme, missed: Solution) -> Array:
+    """The mix that misses least of those that a cook would know as the same dessert, if there are any."""
+    usual = blended(mix, within_usual(mix, programme))
+    objective = objective_of(mix, programme)
+    for kept in (of_its_name(mix, usual), usual):
+        found = least_miss(kept, objective)
+        if found is not None:
+            return found.weights
+    return missed.weights
 
 
 def _crossed(mix: Mixture, programme: Programme, nearest: Array) -> Explanation:
