@@ -16,9 +16,7 @@ from .diagnosis import put_right as put_right
 from .export import as_lp as as_lp
 from .export import programme_data as programme_data
 from .frontiers import WISHES as WISHES
-from .frontiers import Different as Different
 from .frontiers import Frontier as Frontier
-from .frontiers import different_mixes as different_mixes
 from .frontiers import frontier as frontier
 from .ladders import Ladder as Ladder
 from .ladders import between as between
@@ -29,6 +27,8 @@ from .meaning import meant as meant
 from .menus import Flavour as Flavour
 from .menus import Menu as Menu
 from .menus import menu_from_mapping as menu_from_mapping
+from .others import Different as Different
+from .others import different_mixes as different_mixes
 from .pots import Correction as Correction
 from .pots import correct as correct
 from .rebalancing import rebalance as rebalance

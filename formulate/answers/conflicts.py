@@ -31,11 +31,13 @@ from formulate.recipes import Range, Recipe
 from formulate.solver import (
     Certificate,
     Solution,
+    blended,
     contradiction_g,
     greatest,
     is_possible,
     least_miss,
     objective_of,
+    of_its_name,
     of_limits,
     of_prices,
     span,
@@ -105,7 +107,8 @@ class Explanation:
     Attributes
     ----------
     nearest:
-        Weights within limits and the usual, near the recipe, that miss the targets least [g].
+        Weights that keep the limits and miss the targets least [g]: within the usual, with what gives the
+        dessert its name, and near the recipe, where that can be.
     conflict:
         Demands that cannot hold together, though without any one of them the others can.
     certificate:
@@ -151,13 +154,14 @@ def explain(mix: Mixture, programme: Programme) -> Explanation:
 
 
 def _nearest(mix: Mixture, programme: Programme) -> Array:
-    """The mix within the usual that misses least, of several the one nearest to the recipe.
+    """The mix that a cook would know as the same dessert and misses least, the nearest to the recipe.
 
     Where the limits allow none such, the one that misses least at all; where they contradict each other,
     these scaled to the batch.
     """
     objective = objective_of(mix, programme)
-    for tried in (within_usual(mix, programme), programme):
+    usual = blended(mix, within_usual(mix, programme))
+    for tried in (of_its_name(mix, usual), usual, programme):
         found = least_miss(tried, objective)
         if found is not None:
             return found.weights

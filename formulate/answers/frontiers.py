@@ -1,4 +1,4 @@
-"""Trade-offs: the exact frontier between two wishes, and really different mixes.
+"""Trade-offs: the exact frontier between two wishes.
 
 Both wishes are linear (or sums of absolute changes), so that the best trade-offs form a polygon; its
 corners are found one by one, each by a programme that weighs the two wishes by the slope of an edge, and
@@ -30,11 +30,10 @@ from formulate.solver import (
     Objective,
     as_usual,
     best,
-    optimum,
     relative_change,
 )
 
-__all__ = ["WISHES", "Corner", "Different", "Frontier", "different_mixes", "frontier"]
+__all__ = ["WISHES", "Corner", "Frontier", "frontier"]
 
 
 #: Wishes beside the properties; a minus before a property means that more is better.
@@ -62,14 +61,6 @@ class Frontier:
     first: str
     second: str
     corners: tuple[Corner, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Different:
-    """A mix of another set of ingredients."""
-
-    used: tuple[str, ...]
-    mix: Assessment
 
 
 def frontier(recipe: Recipe, first: str, second: str) -> Frontier | None:
@@ -129,48 +120,6 @@ def frontier(recipe: Recipe, first: str, second: str) -> Frontier | None:
         for weights in found
     )
     return Frontier(first, second, corners)
-
-
-def different_mixes(recipe: Recipe, count: int) -> tuple[Different, ...]:
-    """Return up to ``count`` mixes, no two of the same set of ingredients, best first.
-
-    Parameters
-    ----------
-    recipe:
-        What is weighed and what it must be.
-    count:
-        1 to 50.
-
-    Returns
-    -------
-    tuple of Different
-
-    Raises
-    ------
-    InputError
-        If the count is not from 1 to 50.
-
-    Examples
-    --------
-    >>> import formulate as fm
-    >>> len(different_mixes(fm.load("damson_sorbet"), 2))
-    2
-    """
-    if not 1 <= count <= 50:
-        raise InputError("count", f"is {count}, and must be from 1 to 50", "Try 3.")
-    mix = mixture(recipe)
-    rows = programme(mix)
-    seen: list[frozenset[int]] = []
-    found: list[Different] = []
-    while len(found) < count:
-        solution = optimum(mix, rows, tuple(seen))
-        if solution is None:
-            break
-        used = frozenset(int(index) for index in np.flatnonzero(solution.weights > 1e-6))
-        seen.append(used)
-        names = tuple(mix.names[index] for index in sorted(used))
-        found.append(Different(names, verified(mix, solution.weights)))
-    return tuple(found)
 
 
 @dataclass(frozen=True)

@@ -171,12 +171,12 @@ def _tradeoff(options: argparse.Namespace) -> int:
 
 
 def _alternatives(options: argparse.Namespace) -> int:
-    from formulate.answers import different_mixes
+    from formulate.answers import balance, different_mixes
     from formulate.report import different_data, different_text
 
     recipe = recipe_asked(options)
     found = different_mixes(recipe, options.count)
-    if not found:
+    if not found and balance(recipe).status == "impossible":
         return say_why_none(recipe, options)
     print_out(different_data(found) if options.json else different_text(recipe.name, found))
     return DONE
@@ -220,7 +220,10 @@ COMMANDS = (
     ),
     Command("tradeoff", "the exact frontier between two wishes", _tradeoff, _tradeoff_takes),
     Command(
-        "alternatives", "mixes of different sets of ingredients", _alternatives, _alternatives_takes
+        "alternatives",
+        "really different mixes: other sugars, more fruit, without egg, lighter",
+        _alternatives,
+        _alternatives_takes,
     ),
     Command("without", "the best mix without one ingredient", _without, _without_takes),
     Command("base", "one base for several mixes, and their additions", _base, _base_takes),

@@ -354,8 +354,14 @@ def alternatives(recipe: Recipe, count: int = 3) -> Mixes:
     """
     from formulate.answers import different_mixes
     from formulate.face.several import Mixes
+    from formulate.report import sentence
 
-    return Mixes(tuple(each.mix for each in different_mixes(recipe, count)))
+    found = different_mixes(recipe, count)
+    return Mixes(
+        tuple(each.mix for each in found),
+        tuple(sentence(each.way) for each in found),
+        tuple(each.recipe for each in found),
+    )
 
 
 def correct(recipe: Recipe, pot: Mapping[str, float]) -> tuple[Correction, ...]:

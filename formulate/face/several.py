@@ -123,9 +123,21 @@ class Frontier(PlainFrontier):
 
 @dataclass(frozen=True, slots=True)
 class Mixes:
-    """Several mixes of the same ingredients, best first."""
+    """Several mixes, those first that a cook would think of first.
+
+    Attributes
+    ----------
+    mixes:
+        The mixes.
+    ways:
+        In which way each differs, in words, where they are of different recipes.
+    recipes:
+        The recipe of each then, with its weights.
+    """
 
     mixes: tuple[Assessment, ...]
+    ways: tuple[str, ...] = ()
+    recipes: tuple[Recipe, ...] = ()
 
     def __len__(self) -> int:
         return len(self.mixes)
@@ -143,9 +155,10 @@ class Mixes:
         >>> found.to_frame().index.tolist()
         [1]
         """
-        keys = [weight.key for weight in self.mixes[0].weights] if self.mixes else []
+        keys = list(dict.fromkeys(weight.key for mix in self.mixes for weight in mix.weights))
+        grams = [{weight.key: weight.grams for weight in mix.weights} for mix in self.mixes]
         rows = {
-            number: [weight.grams for weight in mix.weights]
-            for number, mix in enumerate(self.mixes, start=1)
+            number: [each.get(key, 0.0) for key in keys]
+            for number, each in enumerate(grams, start=1)
         }
         return grams_frame(rows, keys, "mix")

@@ -401,7 +401,7 @@ def frontier_data(found: Frontier) -> dict[str, Any]:
 
 
 def different_text(name: str, found: tuple[Different, ...]) -> str:
-    """Return alternatives as a list.
+    """Return alternatives as a list, each with the way in which it differs.
 
     Parameters
     ----------
@@ -419,16 +419,18 @@ def different_text(name: str, found: tuple[Different, ...]) -> str:
     >>> import formulate as fm
     >>> from formulate.answers import different_mixes
     >>> different_text("Damson", different_mixes(fm.load("damson_sorbet"), 1)).splitlines()[0]
-    'Damson: mixes of different ingredients'
+    'Damson: really different mixes'
     """
-    lines = [f"{name}: mixes of different ingredients", ""]
+    if not found:
+        return f"{name}: no really different mix meets the targets within the usual."
+    lines = [f"{name}: really different mixes", ""]
     for count, each in enumerate(found, start=1):
         parts = [
             f"{weight.name} {grams_words(weight.grams)} g"
             for weight in each.mix.weights
             if weight.grams > 1e-6
         ]
-        lines.append(f"{count}. {', '.join(parts)}: {each.mix.verdict}.")
+        lines.append(f"{count}. {sentence(each.way)}: {', '.join(parts)}; {each.mix.verdict}.")
     return "\n".join(lines)
 
 
@@ -452,7 +454,10 @@ def different_data(found: tuple[Different, ...]) -> dict[str, Any]:
     >>> list(different_data(different_mixes(fm.load("damson_sorbet"), 1)))
     ['mixes', 'versions']
     """
-    return {"mixes": [mix_data(each.mix) for each in found], "versions": versions()}
+    mixes = [
+        {"way": each.way.code, "text": sentence(each.way), **mix_data(each.mix)} for each in found
+    ]
+    return {"mixes": mixes, "versions": versions()}
 
 
 def base_text(name: str, found: BaseAnswer) -> str:

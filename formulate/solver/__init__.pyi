@@ -33,6 +33,7 @@ from .optima import optimum as optimum
 from .optima import programmes_in_order as programmes_in_order
 from .optima import reached as reached
 from .preferences import as_usual as as_usual
+from .preferences import blended as blended
 from .preferences import gums as gums
 from .preferences import objective_of as objective_of
 from .preferences import of_its_name as of_its_name

@@ -146,7 +146,8 @@ def programmes_in_order(
 
     What gives the dessert its name as it is, where a margin is wished for, which must not be bought with
     it; gums of a blend in their ratio and everything within the usual; without the blend; beyond the
-    usual.  Each time exact targets first exactly, then as far off as they are judged to be met.
+    usual, with the blend and without.  Each time exact targets first exactly, then as far off as they are
+    judged to be met.
 
     Parameters
     ----------
@@ -160,7 +161,7 @@ def programmes_in_order(
     wanted = blended(mix, usual)
     itself = of_its_name(mix, wanted) if asked > 0.0 else wanted
     found: list[Programme] = []
-    for each in (itself, wanted, usual, programme):
+    for each in (itself, wanted, usual, blended(mix, programme), programme):
         for tried in (each, each.loosened()):
             if not any(tried is other for other in found):
                 found.append(tried)

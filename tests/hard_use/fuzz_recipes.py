@@ -16,8 +16,9 @@ from collections.abc import Callable
 from by_hand import by_hand
 
 from formulate.answers.balancing import balance, balance_safely, check
-from formulate.answers.frontiers import different_mixes, frontier
+from formulate.answers.frontiers import frontier
 from formulate.answers.ladders import ladder, readings_of
+from formulate.answers.others import different_mixes
 from formulate.answers.pots import correct
 from formulate.answers.spans import ranges
 from formulate.data.examples import example_bytes, example_names

@@ -13,9 +13,10 @@ from formulate.answers.balancing import balance, balance_safely, check
 from formulate.answers.bases import shared_base
 from formulate.answers.conflicts import explain
 from formulate.answers.export import as_lp, programme_data
-from formulate.answers.frontiers import different_mixes, frontier
+from formulate.answers.frontiers import frontier
 from formulate.answers.ladders import ladder, readings_of
 from formulate.answers.menus import menu_from_mapping
+from formulate.answers.others import different_mixes
 from formulate.answers.pots import correct
 from formulate.answers.proposals import _least_amount, priced
 from formulate.answers.rebalancing import rebalance

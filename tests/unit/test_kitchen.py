@@ -15,7 +15,15 @@ from statistics import mean
 import numpy as np
 import pytest
 
-from formulate.answers import Result, balance, check, frontier, ladder, warnings_of
+from formulate.answers import (
+    Result,
+    balance,
+    check,
+    different_mixes,
+    frontier,
+    ladder,
+    warnings_of,
+)
 from formulate.data import data_folder
 from formulate.recipes import parse
 
@@ -204,3 +212,34 @@ def test_no_corner_of_a_frontier_is_worse_in_both_wishes(path, wishes):
         no_worse = (points <= point + 1e-9).all(axis=1)
         better = (points < point - 1e-6).any(axis=1)
         assert not (no_worse & better).any()
+
+
+WAYS = ("other_sugar", "more_character", "without_egg", "less_fat", "less_sweet", "left_out")
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
+def test_other_mixes_differ_as_a_cook_would_say_and_meet_what_was_asked(path):
+    found = different_mixes(parse(path.read_bytes(), path.name), 5)
+    codes = [each.way.code for each in found]
+    assert codes == sorted(set(codes), key=WAYS.index)
+    plain = {weight.key: weight.grams for weight in balanced(path).result.mix.weights}
+    asked = {target.key: target for target in balanced(path).result.mix.targets}
+    for each in found:
+        grams = {weight.key: weight.grams for weight in each.mix.weights}
+        moved = sum(abs(grams.get(key, 0) - plain.get(key, 0)) for key in grams | plain)
+        assert moved >= 20.0 * each.recipe.batch_g / 1000.0 * 0.99
+        for target in each.mix.targets:
+            least, most = asked[target.key].min, asked[target.key].max
+            assert least is None or target.value >= least - 2e-3
+            assert most is None or target.value <= most + 2e-3
+        told = {warning.code for warning in warnings_of(check(each.recipe))}
+        assert not told & {"above_usual", "blend_broken"}
+
+
+def test_every_way_to_differ_is_found_somewhere():
+    """Most recipes can take other sugars; those with yolk can do without, and fat can be less."""
+    every = [different_mixes(parse(path.read_bytes(), path.name), 6) for path in FILES]
+    codes = [{each.way.code for each in found} for found in every]
+    assert set().union(*codes) == set(WAYS)
+    assert sum("other_sugar" in each for each in codes) >= 15
+    assert sum("more_character" in each for each in codes) >= 15

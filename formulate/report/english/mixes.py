@@ -67,6 +67,18 @@ def _other_character(fields: Mapping[str, Any]) -> str:
     return words + _in_its_place(fields["ways"])
 
 
+def _left_out(fields: Mapping[str, Any]) -> str:
+    return f"Without {lowered(fields['name'])}"
+
+
+def _other_sugar(fields: Mapping[str, Any]) -> str:
+    return f"{fields['name']} in place of {lowered(fields['other'])}"
+
+
+def _more_character(fields: Mapping[str, Any]) -> str:
+    return f"More {' and '.join(lowered(name) for name in fields['names'])}"
+
+
 def _in_its_place(ways: Sequence[str]) -> str:
     return f" One of these would do in its place: {' '.join(ways)}" if ways else ""
 
@@ -82,6 +94,12 @@ MIXES: Mapping[str, Template] = MappingProxyType(
         "blend_broken": "{name} to {other} was {limit:.3g} to 1 and is {value:.3g} to 1.",
         "unread_lot": "Lots of {name} differ by about {value:.1f} °Bx, and this one was not read.",
         "only_above_usual": _above_usual,
+        "other_sugar": _other_sugar,
+        "more_character": _more_character,
+        "without_egg": "Without egg",
+        "less_fat": "Lighter: at most {limit:.1f} % fat, not {value:.1f}",
+        "less_sweet": "Less sweet: at most {limit:.1f}, not {value:.1f}",
+        "left_out": _left_out,
         "only_with_other_character": _other_character,
         "churn_may_not_freeze": "With {value:.1f} % alcohol only {frozen_percent:.0f} % of the water is "
         "frozen at {at_c:g} °C: a churn may not thicken it. Simmer off part of the alcohol, or use "

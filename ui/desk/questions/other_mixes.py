@@ -1,15 +1,15 @@
-"""Really different mixes: other sets of the same ingredients, and the mix without one of them."""
+"""Really different mixes, as a cook would name them, and the mix without one ingredient."""
 
 from __future__ import annotations
 
 import streamlit as st
 
 from desk.entries.frames import names_of
+from desk.hand import state
 from desk.hand.answers import remembered
 from desk.hand.units import mass, weight_unit
 from desk.hand.waiting import wait_for
 from desk.pictures.plain import draw, heading, paragraphs, table, text
-from desk.questions.outcome import take
 from formulate import alternatives, without
 from formulate.recipes import Recipe
 
@@ -17,31 +17,29 @@ __all__ = ["others_view"]
 
 
 def others_view(recipe: Recipe) -> None:
-    """Show mixes of different ingredients, and ask what is out of stock."""
-    found = tuple(
-        wait_for("others", "Looking for other mixes", remembered, alternatives, recipe, 3)
-    )
+    """Show really different mixes, and ask what is out of stock."""
+    found = wait_for("others", "Looking for other mixes", remembered, alternatives, recipe, 3)
     if found:
         heads = [f"Weights, {weight_unit()}", *(f"Mix {n}" for n in range(1, len(found) + 1))]
-        rows = []
-        for place, weight in enumerate(found[0].weights):
-            cells = (each.weights[place].grams for each in found)
-            rows.append([text(weight.name), *(mass(g) if g > 1e-6 else "–" for g in cells)])
+        grams = [{weight.key: weight.grams for weight in mix.weights} for mix in found]
+        called = {weight.key: weight.name for mix in found for weight in mix.weights}
+        rows = [
+            [text(name), *(mass(each[key]) if each.get(key) else "–" for each in grams)]
+            for key, name in called.items()
+        ]
         rows.append(["Verdict", *(text(each.verdict) for each in found)])
         draw(
-            heading("The best mixes of different ingredients"),
+            heading("Really different mixes"),
+            paragraphs([f"Mix {n}: {way}." for n, way in enumerate(found.ways, start=1)]),
             table("Different mixes", heads, rows, numbers=tuple(range(1, len(heads)))),
         )
         with st.container(horizontal=True):
-            for place, each in enumerate(found, start=1):
+            for place, each in enumerate(found.recipes, start=1):
                 st.button(
-                    f"Take mix {place}",
-                    key=f"different_{place}",
-                    on_click=take,
-                    args=(recipe, tuple(weight.grams for weight in each.weights)),
+                    f"Take mix {place}", key=f"different_{place}", on_click=state.put, args=(each,)
                 )
     else:
-        draw(paragraphs(["No mix meets the targets with these ingredients."]))
+        draw(paragraphs(["No really different mix meets the targets within the usual."]))
     names = names_of(recipe)
     if len(names) < 2:
         return
