@@ -161,9 +161,13 @@ def _nearest(mix: Mixture, programme: Programme) -> Array:
     """
     objective = objective_of(mix, programme)
     usual = blended(mix, within_usual(mix, programme))
+    water = [row for row in programme.rows if row.key == SOME_WATER]  # what is meant to freeze
     for tried in (of_its_name(mix, usual), usual, programme):
         found = least_miss(tried, objective)
-        if found is not None:
+        if found is None:
+            continue
+        wet = all(row.coefficients @ found.weights >= row.lower for row in water)
+        if wet or tried is programme:
             return found.weights
     return _limits_scaled(programme)
 

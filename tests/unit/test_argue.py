@@ -464,10 +464,10 @@ def test_a_frontier_is_convex_and_nothing_lies_below_it():
         assert least == pytest.approx(on_it, abs=1e-4), wanted
 
 
-def test_different_mixes_use_different_ingredients():
+def test_different_mixes_differ_in_different_ways():
     found = different_mixes(recipe(), 4)
     assert len(found) >= 2
-    assert len({each.used for each in found}) == len(found)
+    assert len({each.way.code for each in found}) == len(found)
     assert all(each.mix.all_met for each in found)
 
 
