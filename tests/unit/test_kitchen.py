@@ -171,7 +171,8 @@ def test_what_gives_them_their_name_stays():
     assert [each.name for each in another] == ["passion_fruit_sorbet"]
     for each in another:
         told = next(m for m in each.result.messages if m.code == "only_with_other_character")
-        assert any(way.fields["key"] == "dextrose_monohydrate" for way in told.fields["ways"])
+        added = [w.fields["key"] for w in told.fields["ways"] if w.code == "add_ingredient"]
+        assert "dextrose_monohydrate" in added
 
 
 #: Readings of a fruit [°Bx] over a season.
