@@ -63,7 +63,24 @@ def check(recipe: Recipe) -> Result:
 
 
 def scaling(mix: Mixture) -> tuple[Message, ...]:
-    """Return that the present weights were scaled to the batch, if they were."""
+    """Return that the present weights were scaled to the batch, if they were.
+
+    Parameters
+    ----------
+    mix:
+        The recipe met with the tables.
+
+    Returns
+    -------
+    tuple of Message
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture
+    >>> scaling(mixture(fm.load("damson_sorbet")))
+    ()
+    """
     total, batch = mix.scaled_from, mix.recipe.batch_g
     if total is None or abs(total - batch) <= _SHOWN_G:
         return ()

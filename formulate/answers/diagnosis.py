@@ -206,7 +206,7 @@ def diagnose(
 
     Returns
     -------
-    Inference
+    Diagnosis
 
     Raises
     ------
@@ -240,6 +240,19 @@ def put_right(recipe: Recipe, story: Story, pot: Mapping[str, float] | None = No
         As of :func:`diagnose`.
     story:
         One of its stories.
+
+    Returns
+    -------
+    Repair
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.answers import Evidence
+    >>> recipe = fm.load("damson_sorbet")
+    >>> found = diagnose(recipe, Evidence((26.0,)))
+    >>> put_right(recipe, found.stories[0]).story == found.stories[0]
+    True
     """
     water = story.amount if story.mishap == told.BOILED else 0.0
     if story.mishap in (told.PLANNED, told.MISREAD, told.BOILED) and pot is None:

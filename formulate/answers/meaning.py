@@ -24,6 +24,10 @@ def meant(recipe: Recipe, balanced: bool = False) -> Result:
     balanced:
         Whether the balanced mix is meant, be every weight given.
 
+    Returns
+    -------
+    Result
+
     Raises
     ------
     InputError

@@ -88,6 +88,12 @@ def rebalance(recipe: Recipe, key: str, readings: ArrayLike) -> Rebalanced:
         If the recipe is not of that kind, has no such ingredient, or a reading cannot be.
     VerificationFault
         If a mix, recomputed from its composition, does not keep what is asked.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> rebalance(fm.load("damson_sorbet"), "damson", [11.0, 12.0, 13.0]).weights.shape
+    (3, 6)
     """
     brix = np.asarray(readings, dtype=float).ravel()
     if not brix.size or not np.all((brix > 0.0) & (brix <= 85.0)):

@@ -13,6 +13,10 @@ _ORDER = ("start", "commands", "recipe", "menu", "python", "numbers")
 def guide_topics() -> tuple[tuple[str, str], ...]:
     """Return the topics in the order of reading, each with its title.
 
+    Returns
+    -------
+    tuple of tuple of str
+
     Examples
     --------
     >>> guide_topics()[0]
@@ -28,6 +32,10 @@ def guide_text(topic: str) -> str:
     ----------
     topic:
         One of :func:`guide_topics`.
+
+    Returns
+    -------
+    str
 
     Examples
     --------

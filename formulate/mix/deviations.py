@@ -130,7 +130,28 @@ def deviations(mix: Mixture, sides: tuple[Side, ...]) -> Array:
 
 
 def per_weight(mix: Mixture, sides: tuple[Side, ...]) -> Array:
-    """Return what a gram of each ingredient does to each side, shape (sides, ingredients) [g/g]."""
+    """Return what a gram of each ingredient does to each side, shape (sides, ingredients) [g/g].
+
+    Parameters
+    ----------
+    mix:
+        The recipe met with the tables.
+    sides:
+        From :func:`sides_of`.
+
+    Returns
+    -------
+    ndarray
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> sides = sides_of(tuple(row.condition for row in programme(mix).rows))
+    >>> per_weight(mix, sides).shape == (len(sides), 6)
+    True
+    """
     if not sides:
         return np.zeros((0, len(mix.keys)))
     values = np.array([side.of_share for side in sides])
@@ -141,6 +162,25 @@ def scale_deviation(mix: Mixture, weights: Array) -> Array:
     """Return the standard deviation of each weight as the scale shows it [g], shape (ingredients,).
 
     A weight that is shown may lie anywhere within half a step to either side.
+
+    Parameters
+    ----------
+    mix:
+        The recipe met with the tables.
+    weights:
+        [g], shape (ingredients,).
+
+    Returns
+    -------
+    ndarray
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> scale_deviation(mix, mix.start).round(2).tolist()
+    [0.29, 0.29, 0.29, 0.29, 0.03, 0.29]
     """
     scale = mix.recipe.scale
     step = np.where(weights < scale.fine_below_g, scale.fine_step_g, scale.step_g)

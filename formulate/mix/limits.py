@@ -192,6 +192,28 @@ def start_of(
     Written weights, all but the fixed scaled to the batch if every one is known; 0, which means nothing,
     where one is not.  What adds up to the batch within ``near_g`` is as it was rounded to a scale, and
     stays.
+
+    Parameters
+    ----------
+    entries:
+        Ingredients of a recipe.
+    batch_g:
+        What the mix is to weigh [g], above 0.
+    reach:
+        Grams that reach the mix per gram at the scale, shape (ingredients,).
+    near_g:
+        How far from the batch written weights may add up to and stay as they are [g], 0 or more.
+
+    Returns
+    -------
+    ndarray or None
+
+    Examples
+    --------
+    >>> from formulate.recipes import RecipeIngredient
+    >>> entries = (RecipeIngredient("pear", grams=300), RecipeIngredient("sucrose", grams=100))
+    >>> start_of(entries, 1000.0, np.ones(2)).tolist()
+    [750.0, 250.0]
     """
     if all(entry.grams is None for entry in entries):
         return None

@@ -301,8 +301,24 @@ def prepared_row(mix: Mixture, index: int, composition: Array) -> Array:
 
     Parameters
     ----------
+    mix:
+        The recipe met with the tables.
+    index:
+        Of the ingredient.
     composition:
         g per 100 g, shape (columns,), as :attr:`Mixture.raw`.
+
+    Returns
+    -------
+    ndarray
+        g per 100 g at the scale, shape (columns,).
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> bool((prepared_row(mix, 0, mix.raw[0]) == mix.compositions[0]).all())
+    True
     """
     entry = mix.recipe.ingredients[index]
     if not entry.steps:

@@ -60,6 +60,10 @@ def verified(mix: Mixture, weights: Array, *, counted: bool = True) -> Assessmen
     counted:
         Whether counts of changes and ingredients and least uses are asked, too.
 
+    Returns
+    -------
+    Assessment
+
     Raises
     ------
     VerificationFault
@@ -97,6 +101,13 @@ def require_verified(mix: Mixture, mixes: Made, *, counted: bool = True) -> None
     ------
     VerificationFault
         With the first demand that is not kept.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> result = fm.balance(fm.load("damson_sorbet"))
+    >>> weights = np.array([[weight.grams for weight in result.mix.weights]])
+    >>> require_verified(result.mixture, made(result.mixture, weights))
     """
     for demand, kept in kept_demands(mix, mixes, counted=counted).items():
         if not kept.all():
@@ -113,6 +124,10 @@ def kept_demands(mix: Mixture, mixes: Made, *, counted: bool = True) -> dict[str
     ----------
     mix, mixes, counted:
         As for :func:`require_verified`.
+
+    Returns
+    -------
+    dict of ndarray
 
     Examples
     --------

@@ -163,7 +163,23 @@ def headline(result: Result) -> str:
 
 
 def mix_text(result: Result) -> str:
-    """Return the result as a page of text."""
+    """Return the result as a page of text.
+
+    Parameters
+    ----------
+    result:
+        What balancing or checking says.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> "Damsons" in mix_text(fm.balance(fm.load("damson_sorbet")))
+    True
+    """
     told = [certainty_words(result), scoops_words(result), *minded(result)]
     parts = [headline(result), *filter(None, told), "", *_weights(result.mix), ""]
     parts += [*target_lines(result.mix), ""] if result.mix.targets else []
@@ -181,7 +197,23 @@ def cautions(result: Result) -> tuple[str, ...]:
 
 
 def curve_text(result: Result) -> str:
-    """Return the freezing curve as a table of text."""
+    """Return the freezing curve as a table of text.
+
+    Parameters
+    ----------
+    result:
+        What balancing or checking says.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> "°C" in curve_text(fm.check(fm.load("damson_sorbet")))
+    True
+    """
     lines = [
         f"{result.name}: freezing curve",
         *first_lines(result),

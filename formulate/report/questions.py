@@ -274,7 +274,26 @@ def ladder_data(found: Ladder, recipe: Recipe) -> dict[str, Any]:
 
 
 def correction_text(name: str, found: tuple[Correction, ...]) -> str:
-    """Return corrections as sentences."""
+    """Return corrections as sentences.
+
+    Parameters
+    ----------
+    name:
+        Of the recipe.
+    found:
+        Ways to put a pot right.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> recipe = fm.load("damson_sorbet")
+    >>> correction_text("Damson", fm.correct(recipe, {"damson": 1000, "sucrose": 250})).splitlines()[0]
+    'Damson: putting the pot right'
+    """
     return "\n".join([f"{name}: putting the pot right", "", *correction_lines(found)])
 
 

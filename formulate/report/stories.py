@@ -16,7 +16,26 @@ _SHOWN, _LEAST_SHOWN = 5, 0.005
 
 
 def diagnosis_text(name: str, found: Diagnosis) -> str:
-    """Return what may have happened to a pot as sentences, likeliest first."""
+    """Return what may have happened to a pot as sentences, likeliest first.
+
+    Parameters
+    ----------
+    name:
+        Of the recipe.
+    found:
+        What may have happened.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.answers import Evidence, diagnose
+    >>> "26.0" in diagnosis_text("Damson", diagnose(fm.load("damson_sorbet"), Evidence((26.0,))))
+    True
+    """
     lines = [f"{name}: what happened to the pot?", "", *_measured(found)]
     if found.unusual < _UNUSUAL:
         lines.append(sentence(message("pot_as_usual")))
@@ -40,7 +59,25 @@ def diagnosis_text(name: str, found: Diagnosis) -> str:
 
 
 def repair_text(found: Repair) -> str:
-    """Return what puts a pot right if a story is true."""
+    """Return what puts a pot right if a story is true.
+
+    Parameters
+    ----------
+    found:
+        What puts the pot right.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.answers import Evidence, diagnose, put_right
+    >>> recipe = fm.load("damson_sorbet")
+    >>> repair_text(put_right(recipe, diagnose(recipe, Evidence((26.0,))).stories[0])) != ""
+    True
+    """
     lines = [sentence(message("if_so", what=found.story.what))]
     if found.water_g > 0.0:
         lines.append(sentence(message("water_back", grams=found.water_g)))
@@ -49,7 +86,25 @@ def repair_text(found: Repair) -> str:
 
 
 def diagnosis_data(found: Diagnosis) -> dict[str, Any]:
-    """Return what may have happened to a pot as plain data."""
+    """Return what may have happened to a pot as plain data.
+
+    Parameters
+    ----------
+    found:
+        What may have happened.
+
+    Returns
+    -------
+    dict
+        Ready for JSON.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.answers import Evidence, diagnose
+    >>> "stories" in diagnosis_data(diagnose(fm.load("damson_sorbet"), Evidence((26.0,))))
+    True
+    """
     return {
         "reads": list(found.evidence.reads),
         "weighs_g": found.evidence.weighs_g,
@@ -66,7 +121,26 @@ def diagnosis_data(found: Diagnosis) -> dict[str, Any]:
 
 
 def repair_data(found: Repair) -> dict[str, Any]:
-    """Return what puts a pot right if a story is true as plain data."""
+    """Return what puts a pot right if a story is true as plain data.
+
+    Parameters
+    ----------
+    found:
+        What puts the pot right.
+
+    Returns
+    -------
+    dict
+        Ready for JSON.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.answers import Evidence, diagnose, put_right
+    >>> recipe = fm.load("damson_sorbet")
+    >>> repair_data(put_right(recipe, diagnose(recipe, Evidence((26.0,))).stories[0])) != {}
+    True
+    """
     return {
         "story": _story_data(found.story),
         "water_g": found.water_g,

@@ -155,6 +155,19 @@ def programmes_in_order(
         The recipe met with the tables, and its programme.
     margin:
         As in :func:`optimum`.
+
+    Returns
+    -------
+    tuple of Programme
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> rows = programme(mix)
+    >>> len(programmes_in_order(mix, rows)[-1].rows) == len(rows.rows)
+    True
     """
     asked = mix.recipe.balance.margin if margin is None else margin
     usual = within_usual(mix, programme)
@@ -173,8 +186,6 @@ def reached(chosen: Chosen, weights: Array) -> float | None:
 
     Parameters
     ----------
-    mix:
-        The recipe met with the tables.
     chosen:
         What the mix was chosen from.
     weights:
@@ -190,7 +201,7 @@ def reached(chosen: Chosen, weights: Array) -> float | None:
     >>> from formulate.mix import mixture, programme
     >>> mix = mixture(fm.load("damson_sorbet"))
     >>> chosen = optimum(mix, programme(mix))
-    >>> reached(mix, chosen, chosen.weights) > 0.0
+    >>> reached(chosen, chosen.weights) > 0.0
     True
     """
     return chosen.uncertain.rooms(weights, 1.0).reached(chosen.programme, weights)

@@ -67,10 +67,22 @@ def objective_of(mix: Mixture, programme: Programme) -> Objective:
     mix, programme:
         The recipe met with the tables, and its programme.
 
+    Returns
+    -------
+    Objective
+
     Raises
     ------
     InputError
         If it is the cost, and a price is missing.
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> round(objective_of(mix, programme(mix)).of(mix.start), 6)
+    0.0
     """
     nothing, asked = np.zeros(len(mix.keys)), mix.recipe.balance.objective
     if asked == "cost":
@@ -131,7 +143,28 @@ def within_usual(mix: Mixture, programme: Programme) -> Programme:
 
 
 def as_usual(mix: Mixture, programme: Programme) -> Programme:
-    """Return the programme within the usual, or as little beyond it as can be."""
+    """Return the programme within the usual, or as little beyond it as can be.
+
+    Parameters
+    ----------
+    mix:
+        The recipe met with the tables.
+    programme:
+        Its programme.
+
+    Returns
+    -------
+    Programme
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> rows = programme(mix)
+    >>> bool((as_usual(mix, rows).upper <= rows.upper).all())
+    True
+    """
     usual = within_usual(mix, programme)
     if usual is programme or is_possible(usual):
         return usual
@@ -143,6 +176,26 @@ def of_its_name(mix: Mixture, programme: Programme) -> Programme:
 
     A twentieth of what gives the dessert its name, a quarter of what sours or seasons it.  A cook who
     gives limits has said how far it may move.
+
+    Parameters
+    ----------
+    mix:
+        The recipe met with the tables.
+    programme:
+        Its programme.
+
+    Returns
+    -------
+    Programme
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> rows = programme(mix)
+    >>> bool((of_its_name(mix, rows).lower >= rows.lower).all())
+    True
     """
     if mix.start is None or mix.recipe.balance.objective not in (None, "change"):
         return programme
@@ -203,7 +256,28 @@ def as_near_as_can_be(mix: Mixture, wide: Programme, wished: Programme) -> Progr
 
 
 def blended(mix: Mixture, programme: Programme) -> Programme:
-    """Return the programme in which the gums of a recipe keep their ratio."""
+    """Return the programme in which the gums of a recipe keep their ratio.
+
+    Parameters
+    ----------
+    mix:
+        The recipe met with the tables.
+    programme:
+        Its programme.
+
+    Returns
+    -------
+    Programme
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture, programme
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> rows = programme(mix)
+    >>> len(blended(mix, rows).rows) >= len(rows.rows)
+    True
+    """
     if mix.start is None:
         return programme
     entries = mix.recipe.ingredients
@@ -219,7 +293,25 @@ def blended(mix: Mixture, programme: Programme) -> Programme:
 
 
 def gums(mix: Mixture) -> tuple[int, ...]:
-    """Return which ingredients make up the gums of a recipe, as it stands: weighed and not fixed."""
+    """Return which ingredients make up the gums of a recipe, as it stands: weighed and not fixed.
+
+    Parameters
+    ----------
+    mix:
+        The recipe met with the tables.
+
+    Returns
+    -------
+    tuple of int
+
+    Examples
+    --------
+    >>> import formulate as fm
+    >>> from formulate.mix import mixture
+    >>> mix = mixture(fm.load("damson_sorbet"))
+    >>> gums(mix)
+    (4,)
+    """
     return tuple(
         index
         for index, entry in enumerate(mix.recipe.ingredients)

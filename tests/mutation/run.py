@@ -45,6 +45,7 @@ _FREEZING = ("unit/test_ice.py", "unit/test_solutes.py", "unit/test_freezing.py"
 #: Modules by name, and the tests that are to notice, quickest first.
 WATCHED: dict[str, tuple[str, ...]] = {
     "mix/assessment": ("unit/test_judged.py",),
+    "mix/verification": ("unit/test_verification.py", "unit/test_judged.py"),
     "mix/programmes": ("unit/test_rows.py",),
     "mix/targets": ("unit/test_rows.py",),
     "solver/to_scale": ("unit/test_to_scale.py", "unit/test_fast_and_plain.py"),

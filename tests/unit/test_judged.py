@@ -18,8 +18,10 @@ from formulate.answers import balance
 from formulate.errors import InputError, VerificationFault
 from formulate.ingredients import COLUMNS
 from formulate.mix import assess, mixture, target_values
-from formulate.mix.assessment import CURVE_TEMPERATURES, require_met
-from formulate.recipes import Group, Range, Ratio, Recipe, RecipeIngredient, Serving, Step
+from formulate.mix.assessment import CURVE_TEMPERATURES
+from formulate.mix.many import made
+from formulate.mix.verification import kept_demands, require_verified, verified
+from formulate.recipes import Counts, Group, Range, Ratio, Recipe, RecipeIngredient, Serving, Step
 
 ENTRIES = (
     RecipeIngredient("pear", grams=900, price_per_kg=3.0),
@@ -339,11 +341,65 @@ def test_the_part_is_what_the_whole_says():
 
 def test_a_mix_that_misses_is_a_fault_that_names_the_first():
     asked = recipe(targets={"fat": Range(0.1), "total_solids": Range(SOLIDS + 1.0, None)})
-    found = assess(mixture(asked), WEIGHTS)
-    with pytest.raises(VerificationFault, match=f"Total solids is {SOLIDS:.4g} %, outside"):
-        require_met(found)
-    require_met(judged(targets={"fat": Range(0.1)}))
+    with pytest.raises(VerificationFault, match="does not keep the target total_solids"):
+        verified(mixture(asked), WEIGHTS)
+    assert verified(mixture(recipe(targets={"fat": Range(0.1)})), WEIGHTS).all_met
     assert balance(recipe(targets={"fat": Range(0.1)})).mix.all_met
+
+
+def not_kept(weights, entries=ENTRIES, **more):
+    """Names of the demands that a proposed mix does not keep."""
+    mix = mixture(recipe(entries, **more))
+    found = kept_demands(mix, made(mix, np.array([weights], dtype=float)))
+    return [name for name, kept in found.items() if not kept.all()]
+
+
+def test_counts_are_judged():
+    step = np.array([1.0, -1.0, 0.0, 0.0, 0.0])
+    two = {"counts": Counts(most_changes=1)}
+    assert not_kept(WEIGHTS, **two) == []
+    assert not_kept(WEIGHTS + step, **two) == ["most changes"]
+    four = {"counts": Counts(most_ingredients=4)}
+    assert not_kept(WEIGHTS, **four) == ["most ingredients"]
+    assert not_kept([900.0, 250.0, 149.999, 700.0, 1e-3], **four) == []  # a milligram is not used
+    mix = mixture(recipe(**two))
+    with pytest.raises(VerificationFault, match="most changes"):
+        require_verified(mix, made(mix, (WEIGHTS + step)[None, :]))
+
+
+def test_a_limit_is_kept_but_for_arithmetic_of_the_batch():
+    entries = (replace(ENTRIES[0], max_g=900.0, min_g=900.0), *ENTRIES[1:])
+    for off, found in ((1.9e-3, []), (2.1e-3, ["limits of pear"])):
+        for sign in (-1.0, 1.0):
+            moved = WEIGHTS + sign * off * np.array([1.0, 0.0, 0.0, 0.0, -1.0])
+            assert not_kept(moved, entries) == found
+
+
+@pytest.mark.parametrize(
+    ("sugar", "syrup", "bounds", "holds"),
+    [
+        (202.9, 100.0, Range(2.0, 2.0), True),
+        (230.0, 100.0, Range(2.0, 2.0), False),
+        (0.0, 0.0, Range(2.0, 2.0), True),
+        (0.5, 0.0, Range(None, 3.0), False),
+        (0.0, 0.5, Range(0.5, None), False),
+        (3.2, 0.5, Range(2.0, 2.0), True),
+        (5.5, 0.5, Range(2.0, 2.0), True),
+    ],
+)
+def test_a_ratio_is_judged_alike(sugar, syrup, bounds, holds):
+    rest = 2000.0 - sugar - syrup - 1200.0
+    found = not_kept([900.0, sugar, syrup, 300.0, rest], ratios=ratio(bounds))
+    assert found == ([] if holds else ["target ratio sucrose : glucose_powder_de30"])
+
+
+def test_a_group_is_judged_as_it_reaches_the_mix():
+    blended = replace(ENTRIES[0], steps=(Step("blend", (("waste_percent", 10.0),)),))
+    entries, weights = (blended, *ENTRIES[1:]), WEIGHTS + [0.0, 0.0, 0.0, 0.0, 90.0]
+    share = 100.0 * 0.9 * 900.0 / 2000.0
+    for off, found in ((0.049, []), (0.051, ["target group fruit"])):
+        asked = Group("fruit", ("pear",), Range(share + off, share + off))
+        assert not_kept(weights, entries, groups=(asked,)) == found
 
 
 def drawn(kept):

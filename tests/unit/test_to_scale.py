@@ -308,6 +308,10 @@ def test_no_weight_ends_far_from_its_optimum():
     found = weighable(far, np.array([600.0, 300.0, 100.0]), SCALE).weights
     assert found.sum() == 1004.0
     assert np.abs(found - [600.0, 300.0, 100.0]).max() <= MOST_STEPS
+    for batch, all_by in ((1009.0, 3.0), (991.0, -3.0)):  # then each must go as far as it may
+        only = a_programme([], [0.0, 0.0, 0.0], [1000.0] * 3, batch=batch)
+        found = weighable(only, np.array([600.0, 300.0, 100.0]), SCALE)
+        assert grams(found) == [600.0 + all_by, 300.0 + all_by, 100.0 + all_by]
     less = a_programme([], [0.0, 0.0, 0.0], [1000.0] * 3, batch=996.0)
     found = weighable(less, np.array([600.0, 300.0, 100.0]), SCALE).weights
     assert found.sum() == 996.0
