@@ -219,11 +219,16 @@ def test_correct(name, more):
 
 @pytest.mark.parametrize("name", NAMES)
 def test_alternatives(name):
+    """What is left out has no least any more; what comes in its place is taken at its price."""
     found = different_mixes(RECIPES[name], 3)
     for each in found:
-        grams = dict.fromkeys(keys(RECIPES[name]), 0.0) | grams_of(each.mix)
-        new = tuple(fm.RecipeIngredient(key) for key in grams if key not in keys(RECIPES[name]))
-        asked = replace(RECIPES[name], ingredients=(*RECIPES[name].ingredients, *new))
+        recipe, made = RECIPES[name], grams_of(each.mix)
+        out = [e for e in recipe.ingredients if e.key not in made]
+        price = out[0].price_per_kg if out else None
+        new = tuple(entry(key, None, price_per_kg=price) for key in made if key not in keys(recipe))
+        kept = tuple(e if e.key in made else replace(e, min_g=None) for e in recipe.ingredients)
+        asked = replace(recipe, ingredients=(*kept, *new))
+        grams = dict.fromkeys(keys(recipe), 0.0) | made
         assert faults(asked, grams) == []
         assert {line.name for line in each.mix.weights if line.grams > 0.0} == set(each.used)
 
