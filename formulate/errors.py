@@ -18,9 +18,16 @@ __all__ = [
     "nearest",
 ]
 
+_LONGEST = 600  # letters of a part of an error
+
 
 class FormulateError(Exception):
     """Base class of every error that the package raises on purpose."""
+
+
+def _short(words: str) -> str:
+    """Words that fit a line or two: what somebody gave may be of any length."""
+    return words if len(words) <= _LONGEST else f"{words[: _LONGEST // 2]} … {words[-20:]}"
 
 
 class InputError(FormulateError):
@@ -67,7 +74,7 @@ class InputError(FormulateError):
         self.value = value
         self.allowed = allowed
         self.key = key
-        super().__init__(f"{place}: {problem}. {remedy}")
+        super().__init__(f"{_short(place)}: {_short(problem)}. {remedy}")
 
     def __reduce__(self) -> tuple[type[InputError], tuple[str, str, str], dict[str, object]]:
         """Say how it is made again where a worker process has raised it."""

@@ -18,7 +18,6 @@ from others import with_cvxpy, with_linprog, with_pulp, with_pyomo
 from problems import (
     Arrays,
     arrays,
-    arrays_of,
     example,
     impossible,
     joint_arrays,
@@ -31,7 +30,7 @@ from formulate.answers import base_plans
 from formulate.answers import bases as base
 from formulate.answers.balancing import balance
 from formulate.answers.conflicts import explain
-from formulate.answers.ladders import between, ladder
+from formulate.answers.ladders import ladder
 from formulate.answers.proposals import priced
 from formulate.answers.rebalancing import rebalance
 from formulate.freezing.curve import freezing_model
@@ -188,13 +187,14 @@ def lots(size: int) -> Pair:
 
     def agree() -> None:
         found = rebalance(sorbet, "damson", brix)
-        mixes = between(sorbet, "damson", (float(brix.min()), float(brix.max())))
         for place in range(0, size, size // 5):
-            mix, _ = mixes.at(float(brix[place]))
-            assert mix.start is not None and found.possible[place]
-            moved = np.abs(found.weights[place] - mix.start)
-            change = moved / np.maximum(mix.start, 0.02 * sorbet.batch_g)
-            _same(float(change.sum()), with_linprog(arrays_of(mix)))
+            entries = [
+                replace(each, brix=float(brix[place])) if each.key == "damson" else each
+                for each in sorbet.ingredients
+            ]
+            alone = balance(replace(sorbet, ingredients=tuple(entries)))
+            assert found.possible[place] and alone.status == "balanced"
+            np.testing.assert_allclose(found.weights[place], alone.exact_grams, atol=0.5)
 
     return Pair(
         lambda: rebalance(sorbet, "damson", brix), lambda: with_linprog(problem), agree, size
@@ -260,18 +260,20 @@ def explaining(size: int) -> Pair:
 def pricing(size: int) -> Pair:
     hard, problem = impossible(size), arrays(recipe_of(size))
     mix = mixture(hard)
-    found = explain(mix, programme(mix))
+    rows = programme(mix)
+    found = explain(mix, rows)
 
     def agree() -> None:
-        wider, pull = priced(mix, found)
+        further, _, pull = priced(mix, rows, found)
         proof = found.certificate
-        for entry, price in list(zip(wider.recipe.ingredients[size:], pull, strict=True))[::50]:
+        for entry, price in list(zip(further, pull, strict=True))[::50]:
             added = (*hard.ingredients, RecipeIngredient(entry.key))
-            rows = programme(mixture(replace(hard, ingredients=added)))
-            _same(price, proof.rows @ rows.matrix[:, -1] + proof.total * rows.reach[-1], 1e-9)
+            wider = programme(mixture(replace(hard, ingredients=added)))
+            last = proof.rows @ wider.matrix[:, -1] + proof.total * wider.reach[-1]
+            _same(price, last, 1e-9)
         assert len(pull) > len(ingredient_table()) // 2
 
-    return Pair(lambda: priced(mix, found), lambda: with_linprog(problem), agree)
+    return Pair(lambda: priced(mix, rows, found), lambda: with_linprog(problem), agree)
 
 
 # one base for many flavours

@@ -67,6 +67,8 @@ LINES = [
     "harden damson_sorbet --minutes 60",
     "temper damson_sorbet",
     "evidence",
+    "guide",
+    "guide recipe",
     "verify",
     "schema recipe",
     "schema result",

@@ -63,7 +63,7 @@ def test_a_mix_that_is_there_is_found_and_keeps_its_targets_on_the_scale(recipe)
     result = balance(recipe)
     assert result.status == "balanced"
     grams = np.array([weight.grams for weight in result.mix.weights])
-    assert grams.sum() == pytest.approx(1000.0, abs=1e-6)
+    assert grams.sum() == pytest.approx(1000.0, abs=0.5 + 1e-6)  # half a step of the scale
     assert result.mix.all_met
     if not result.messages:
         steps = np.where(np.array(result.exact_grams) < 20.0, 0.1, 1.0)

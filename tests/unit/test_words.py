@@ -39,6 +39,7 @@ NAMES = {
     "ingredients/components.py": {"Potassium of plant origin"},
     "ingredients/frames.py": {"g per 100 g"},
     "labels/pack_models.py": {" (puree|pulp|flesh)$|^organic | from concentrate$"},
+    "mix/verification.py": {"least use of {}"},
     "mix/names.py": {"Water, for ice to form", "Water frozen at {} °C", "{} left after straining"},
     "notebook/recipes.py": {"Middle of the serving window", "Water frozen at {} °C"},
     "planning/shelves.py": {"stock of the recipe"},
