@@ -233,7 +233,8 @@ def _notices(mix: Mixture, grams: Array, result: Result) -> tuple[str, ...]:
             found.append(f"Rounded to your scale, {now.name} misses: {now.value:.3g} {now.unit}.")
     steps = [weight / _step(weight, mix.recipe.scale) for weight in grams]
     odd = [name for n, name in zip(steps, mix.names, strict=True) if abs(n - round(n)) > 1e-6]
-    found += sentences(warnings_of(result))
+    # At the bench the lots are weighed: what was not read is told where a mix is decided.
+    found += sentences(each for each in warnings_of(result) if each.code != "unread_lot")
     return (*found, *([f"Finer than your scale shows: {', '.join(odd)}."] if odd else []))
 
 
