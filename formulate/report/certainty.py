@@ -6,6 +6,7 @@ from typing import Any
 
 from formulate.answers import Certainty, Result, Which, scaling, warnings_of
 from formulate.report.phrases import enumerated, lowered
+from formulate.report.seals import chance_words
 from formulate.report.wording import sentences, warning_data
 
 __all__ = [
@@ -52,9 +53,9 @@ def certainty_words(result: Result) -> str:
             return f"{words}."
         words += ", but" if mix.verdict == "scoopable" else ", and"
         return f"{words} misses {enumerated(missed)}."
-    words = f"{_CERTAINTY[result.certainty]}: scoops {served} {_times(chance.scoopable)}"
+    words = f"{_CERTAINTY[result.certainty]}: scoops {served} {chance_words(chance.scoopable)}"
     if any(target.min != target.max for target in mix.targets):
-        words += f", and holds every target at once {_times(chance.all_targets)}"
+        words += f", and holds every target at once {chance_words(chance.all_targets)}"
     return f"{words}."
 
 
@@ -199,7 +200,3 @@ def meant_data(result: Result) -> dict[str, Any]:
         "mix": [{"key": weight.key, "grams": weight.grams} for weight in result.mix.weights],
         "warnings": [warning_data(each) for each in warnings_of(result)],
     }
-
-
-def _times(chance: float) -> str:
-    return f"{min(max(round(100.0 * chance), 1), 99)} times in 100"
