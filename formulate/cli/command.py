@@ -45,7 +45,7 @@ class Parser(argparse.ArgumentParser):
             Always.
         """
         remedy = f"{self.prog} --help shows what there is."
-        place = self.prog.removeprefix("formulate ")
+        place = self.prog.removeprefix("formulate").strip() or "the command"
         raise InputError(place, message.removesuffix("."), remedy)
 
 

@@ -454,3 +454,9 @@ def test_nothing_is_called_that_only_some_systems_have(path):
             assert node.module not in _POSIX_MODULES
         elif isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name):
             assert node.value.id not in ("os", "signal") or node.attr not in _POSIX_NAMES
+
+
+def test_an_unknown_option_is_named_once(capsys):
+    assert main(["balance", "damson_sorbet", "--colour", "red"]) == 2
+    said = capsys.readouterr().err
+    assert said.count("formulate:") == 1 and "--colour red" in said
